@@ -1,0 +1,235 @@
+"""Invented, seeded tables in the shapes that the stages hand on: enough to draw every picture."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+SEASONS = (2021, 2022, 2023, 2024)
+HOME = "IN93"
+
+
+def spots(*, n=6000, seed=1) -> pd.DataFrame:
+    """Tagged spots around the Bay of Biscay: local reports, tropo over land and sea, sporadic E."""
+    rng = np.random.default_rng(seed)
+    season = rng.choice(SEASONS, n)
+    day = np.clip(rng.normal(172, 38, n), 75, 275).astype(int)
+    hour = np.where(rng.random(n) < 0.5, rng.normal(10.7, 2, n), rng.normal(18.2, 2, n)) % 24
+    time = pd.to_datetime(pd.Series(season).astype(str) + "-01-01", utc=True)
+    time = (time + pd.to_timedelta(day - 1, unit="D") + pd.to_timedelta(hour, unit="h")).dt.as_unit("us")
+    kind = rng.choice(["LOS", "TR", "ES", "MS", "undetermined"], n, p=[0.2, 0.3, 0.42, 0.05, 0.03])
+    reach = {
+        "LOS": (60, 25),
+        "TR": (450, 150),
+        "ES": (1450, 320),
+        "MS": (1300, 350),
+        "undetermined": (700, 300),
+    }
+    distance = np.array([max(rng.normal(*reach[name]), 12.0) for name in kind])
+    squares = np.array(
+        ["IN93", "IN94", "JN03", "JN05", "IN80", "IM68", "JO01", "JO21", "JN45", "IO91", "JN18"]
+    )
+    sea = rng.beta(0.7, 0.7, n)
+    path = np.select([sea < 0.2, sea > 0.8], ["land", "sea"], "mixed")
+    return pd.DataFrame(
+        {
+            "time": time,
+            "band": pd.Categorical(np.where(kind == "TR", "2m", rng.choice(["6m", "2m"], n, p=[0.8, 0.2]))),
+            "mode": pd.Categorical(rng.choice(["FT8", "CW", "SSB"], n, p=[0.7, 0.15, 0.15])),
+            "tx_call": [f"Q{number:02d}AA" for number in rng.integers(0, 60, n)],
+            "rx_call": [f"Q{number:02d}ZZ" for number in rng.integers(0, 12, n)],
+            "tx_locator": rng.choice(squares, n),
+            "rx_locator": rng.choice(squares[:4], n),
+            "kind": pd.Categorical(rng.choice(["heard", "worked"], n, p=[0.8, 0.2])),
+            "distance_km": distance.astype("float32"),
+            "bearing_deg": (rng.normal(40, 60, n) % 360).astype("float32"),
+            "mid_lon": rng.normal(2, 4, n).astype("float32"),
+            "mid_lat": rng.normal(46, 3, n).astype("float32"),
+            "solar_hour": (hour % 24).astype("float32"),
+            "season": season,
+            "season_day": day - 172,
+            "sea_share": sea.astype("float32"),
+            "path_type": pd.Categorical(path),
+            "mechanism": pd.Categorical(kind),
+            "mechanism_p": rng.uniform(0.7, 1, n).astype("float32"),
+            "hops": np.where(kind == "ES", 1, 0),
+            "opening": pd.array(np.where(kind == "ES", rng.integers(1, 80, n), -1), "Int64"),
+        }
+    )
+
+
+def listening() -> pd.DataFrame:
+    """One receiver that never sleeps, one operator in the evenings, one with hours declared."""
+    rows = []
+    for season in SEASONS:
+        start = pd.Timestamp(season, 3, 15, tz="UTC")
+        rows.append(("Q01ZZ", "6m", start, start + pd.Timedelta(days=100), "monitor"))
+        rows.append(
+            ("Q01ZZ", "6m", start + pd.Timedelta(days=107), start + pd.Timedelta(days=200), "monitor")
+        )
+        for day in range(0, 200, 2):
+            evening = start + pd.Timedelta(days=day, hours=17)
+            rows.append(("Q02ZZ", "6m", evening, evening + pd.Timedelta(hours=4), "receptions"))
+            if day % 14 == 0:
+                rows.append(("Q03ZZ", "6m", evening, evening + pd.Timedelta(hours=6), "declared"))
+                rows.append(("Q01ZZ", "2m", evening, evening + pd.Timedelta(hours=9), "receptions"))
+    return pd.DataFrame(rows, columns=["station", "band", "start", "end", "basis"])
+
+
+def openings(*, seed=2) -> pd.DataFrame:
+    """Sixty openings by sporadic E on 6 m and thirty by tropo on 2 m, some across midnight."""
+    rng = np.random.default_rng(seed)
+    n = 90
+    season = rng.choice(SEASONS, n)
+    start = pd.to_datetime(pd.Series(season).astype(str) + "-01-01", utc=True)
+    start = start + pd.to_timedelta(np.clip(rng.normal(172, 35, n), 80, 270), unit="D")
+    minutes = rng.lognormal(4.3, 0.8, n)
+    tropo = np.arange(n) >= 60
+    return pd.DataFrame(
+        {
+            "opening": np.arange(1, n + 1),
+            "band": np.where(tropo, "2m", "6m"),
+            "mechanism": np.where(tropo, "TR", "ES"),
+            "start": start,
+            "end": start + pd.to_timedelta(minutes, unit="min"),
+            "start_censored": rng.random(n) < 0.1,
+            "end_censored": rng.random(n) < 0.1,
+            "duration_min": minutes * 1.1,
+            "grade": rng.choice(["confirmed", "probable", "single"], n, p=[0.7, 0.2, 0.1]),
+            "n_spots": rng.integers(1, 200, n),
+            "n_paths": rng.integers(1, 60, n),
+            "n_stations": rng.integers(1, 20, n),
+            "max_km": rng.normal(1700, 200, n),
+            "median_km": rng.normal(1400, 200, n),
+            "path_type": np.where(tropo, rng.choice(["land", "mixed", "sea"], n), "all"),
+            "mid_lat": rng.normal(46, 2, n),
+            "mid_lon": rng.normal(2, 3, n),
+        }
+    )
+
+
+def account() -> pd.DataFrame:
+    """Three files whose rows add up."""
+    rows = [
+        ("club_log.adi", 1200, 1150, 20, 30),
+        ("spots_2024.csv", 50000, 48000, 1500, 500),
+        ("old.csv", 90, 0, 90, 0),
+    ]
+    return pd.DataFrame(rows, columns=["source", "rows_in", "kept", "set_aside", "duplicates"])
+
+
+def set_aside() -> pd.DataFrame:
+    """Rows with the reasons why they could not be used."""
+    reasons = (
+        ["no locator for the station heard"] * 900
+        + ["time lies in the future"] * 600
+        + ["no band, no frequency"] * 110
+    )
+    return pd.DataFrame(
+        {
+            "source": "spots_2024.csv",
+            "source_row": range(len(reasons)),
+            "field": "",
+            "found": "",
+            "reason": reasons,
+            "repair": "",
+        }
+    )
+
+
+def _curve(x, peaks, *, period):
+    wrap = [np.abs((x - centre + period / 2) % period - period / 2) for centre, _, _ in peaks]
+    return sum(high * np.exp(-0.5 * (d / wide) ** 2) for d, (_, wide, high) in zip(wrap, peaks, strict=True))
+
+
+SHAPES = {
+    ("6m", "ES", "all"): [(10.75, 2.3, 0.11), (18.25, 2.0, 0.09)],
+    ("2m", "TR", "land"): [(6.5, 3.0, 0.12), (0, 5, 0.04)],
+    ("2m", "TR", "mixed"): [(9, 6, 0.08)],
+    ("2m", "TR", "sea"): [(15.0, 4.0, 0.16)],
+}
+
+
+def daily() -> pd.DataFrame:
+    """Chance by hour: good sporadic E, tropo over land, mixed and sea (mixed provisional), 2 m ES refused."""
+    frames = []
+    for (band, mechanism, path), peaks in SHAPES.items():
+        hour = np.arange(0.25, 24, 0.5)
+        chance = 0.01 + _curve(hour, peaks, period=24)
+        frame = pd.DataFrame({"hour": hour, "chance": chance, "low": chance / 1.5, "high": chance * 1.5})
+        frame["n_monitored"] = (500 + 300 * np.sin(hour / 24 * 2 * np.pi)).astype(int)
+        frame.loc[5:6, ["chance", "low", "high"]] = np.nan
+        frame.loc[5:6, "n_monitored"] = 8
+        frame = frame.assign(band=band, mechanism=mechanism, path_type=path, seasons=4, tier="A")
+        frame["axis"] = "solar" if mechanism == "ES" else "sun"
+        frame["verdict"] = "provisional" if path == "mixed" else "ok"
+        frame["reason"] = "18 opening days, and a fit needs 20" if path == "mixed" else ""
+        frames.append(frame)
+    frames.append(_refused(axis="solar", hour=np.nan))
+    order = (
+        "band mechanism path_type axis hour chance low high n_monitored seasons tier verdict reason".split()
+    )
+    return pd.concat(frames, ignore_index=True)[order]
+
+
+def season() -> pd.DataFrame:
+    """Chance by season day for the same series as `daily`, with a gap where nobody listened."""
+    frames = []
+    for band, mechanism, path in SHAPES:
+        day = np.arange(-183, 184)
+        chance = 0.002 + _curve(day, [(0, 30, 0.09), (-168, 14, 0.012)], period=365)
+        frame = pd.DataFrame({"season_day": day, "chance": chance, "low": chance / 1.7, "high": chance * 1.7})
+        frame["n_monitored"] = np.where((day > 106) | (day < -100), 0, 190)
+        frame.loc[frame.n_monitored == 0, ["chance", "low", "high"]] = np.nan
+        frame["date"] = [
+            f"{date:%m-%d}" for date in pd.Timestamp("2025-06-21") + pd.to_timedelta(day, unit="D")
+        ]
+        frames.append(
+            frame.assign(
+                band=band, mechanism=mechanism, path_type=path, seasons=4, tier="A", verdict="ok", reason=""
+            )
+        )
+    frames.append(_refused(season_day=np.nan, date=""))
+    order = "band mechanism path_type season_day date chance low high n_monitored seasons tier verdict reason"
+    return pd.concat(frames, ignore_index=True)[order.split()]
+
+
+def _refused(**extra) -> pd.DataFrame:
+    row = {
+        "band": "2m",
+        "mechanism": "ES",
+        "path_type": "all",
+        "chance": np.nan,
+        "low": np.nan,
+        "high": np.nan,
+        "n_monitored": 2400,
+        "seasons": 4,
+        "tier": "A",
+        "verdict": "refuse",
+        "reason": "fewer than 10 opening days were seen; more seasons or a neighbouring region would help",
+    }
+    return pd.DataFrame([row | extra])
+
+
+def seasons() -> pd.DataFrame:
+    """One row per season of 6 m sporadic E, the last above normal."""
+    frame = pd.DataFrame({"season": SEASONS, "index": [0.9, 1.05, 0.8, 1.6]})
+    frame = frame.assign(low=frame["index"] / 1.3, high=frame["index"] * 1.3, opening_days=[31, 36, 28, 55])
+    frame = frame.assign(monitored_days=193, band="6m", mechanism="ES", path_type="all", tier="A", reason="")
+    frame["verdict"] = ["normal", "normal", "normal", "above"]
+    return frame
+
+
+def windows() -> pd.DataFrame:
+    """Ten-day windows of next season in two directions; the best lie around midsummer."""
+    frames = []
+    for direction, height in (("any", 0.9), ("north-east", 0.6)):
+        start = pd.date_range("2025-03-15", "2025-09-20", freq="D")
+        away = (start - pd.Timestamp("2025-06-14")).days.to_numpy()
+        chance = 0.05 + height * np.exp(-0.5 * (away / 35) ** 2)
+        frame = pd.DataFrame({"start": start.date, "chance": chance.clip(0, 0.98)})
+        frame["low"], frame["high"] = frame.chance * 0.7, (frame.chance * 1.2).clip(upper=1)
+        frame["near_best"] = frame.chance > frame.chance.max() - 0.1
+        frames.append(frame.assign(direction=direction))
+    table = pd.concat(frames, ignore_index=True)
+    return table.assign(band="6m", mechanism="ES", days=10, seasons=4, tier="A", verdict="ok", reason="")
