@@ -1,0 +1,121 @@
+"""May these data carry a number at all? Asked first by every fit, answered in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+HOURS_NEEDED = 300  # monitored hours below which a fitted curve errs as much as a flat line
+DAYS_NEEDED = 10  # opening days below which it does
+DAYS_FOR_OK = 40
+SEASONS_FOR_OK = 4
+OPEN_SHARE_LIMIT = 0.98  # more than this and something other than openings is being counted
+
+LISTEN_LONGER = "declare the hours you listened, or add a receiver or beacon report that runs around the clock"
+POOL = "add seasons, or pool the spots of neighbouring regions"
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Whether to fit: `status` ok, provisional or refuse; evidence `tier`; why; what would help."""
+
+    status: str
+    tier: str
+    reasons: tuple[str, ...]
+    helps: tuple[str, ...]
+
+    @property
+    def reason(self) -> str:
+        """The reasons and the help as one piece of text, empty when nothing stands against a fit."""
+        said = "; ".join(self.reasons)
+        return f"{said}. What would help: {'; '.join(self.helps)}." if self.helps else said
+
+
+def monitored(cells: pd.DataFrame) -> pd.Series:
+    """Mask of the half-hours in which somebody would have heard an opening."""
+    return cells["n_listening"] > 0
+
+
+def opening_days(cells: pd.DataFrame) -> int:
+    """Days, counted once each, with a detection in a monitored half-hour."""
+    heard = cells.loc[monitored(cells) & (cells["n_detected"] > 0), ["season", "season_day"]]
+    return len(heard.drop_duplicates())
+
+
+def assess(cells: pd.DataFrame, *, tier: str) -> Verdict:
+    """Judge whether half-hour cells of one series can carry a curve.
+
+    Parameters
+    ----------
+    cells : DataFrame
+        Half-hours of one series, columns `season season_day n_listening n_detected`.
+    tier : str
+        A (monitors), B (opportunistic listeners) or C (contacts only).
+
+    Returns
+    -------
+    Verdict
+        refuse where a fitted curve would be no better than a flat line, provisional where it is
+        indicative, ok otherwise.
+
+    References
+    ----------
+    The thresholds come from simulated seasons with known truth (`benchmarks/fit.py` repeats them).
+    """
+    if tier == "C":
+        return _refuse(
+            tier,
+            "contacts alone show when you worked something, not when the band was shut: "
+            "nobody knows how often you listened in vain",
+            LISTEN_LONGER,
+        )
+    hours = int(monitored(cells).sum()) / 2
+    days = opening_days(cells)
+    barred = _no_curve(cells, hours=hours, days=days)
+    if barred:
+        return _refuse(tier, *barred)
+    reasons, helps = _cautions(cells, tier=tier, days=days)
+    return Verdict("provisional" if reasons else "ok", tier, tuple(reasons), tuple(helps))
+
+
+def _no_curve(cells: pd.DataFrame, *, hours: float, days: int) -> tuple[str, str] | None:
+    """Reason and help where no curve may be drawn."""
+    if hours == 0:
+        return "nobody is known to have listened", LISTEN_LONGER
+    heard = cells.loc[monitored(cells), "n_detected"] > 0
+    if hours < HOURS_NEEDED:
+        return f"only {hours:.0f} monitored hours, at least {HOURS_NEEDED} are needed", LISTEN_LONGER
+    if days == 0:
+        return f"nothing was heard in {hours:.0f} monitored hours", POOL
+    if days < DAYS_NEEDED:
+        return f"only {days} opening days, at least {DAYS_NEEDED} are needed; see the list of dates", POOL
+    if heard.mean() > OPEN_SHARE_LIMIT:
+        return (
+            "nearly every monitored half-hour counts as open, so signals that are always there are being counted",
+            "leave out local stations and beacons that are heard all the time",
+        )
+    return None
+
+
+def _cautions(cells: pd.DataFrame, *, tier: str, days: int) -> tuple[list[str], list[str]]:
+    """Reasons to call a fit provisional, and what would help."""
+    reasons, helps = [], []
+    n_seasons = cells.loc[monitored(cells), "season"].nunique()
+    if tier == "B":
+        reasons.append("indicative: heard by people who happened to be on the air, not by receivers that always run")
+        helps.append(LISTEN_LONGER)
+    if days < DAYS_FOR_OK:
+        reasons.append(f"only {days} opening days, so the curve is kept smooth")
+        helps.append(POOL)
+    if n_seasons == 1:
+        reasons.append("one season: it says what this season was like, a typical one may be three times more or less")
+    elif n_seasons < SEASONS_FOR_OK:
+        reasons.append(f"only {n_seasons} seasons, so a typical one is known within about a factor of two")
+    if n_seasons < SEASONS_FOR_OK:
+        helps.append("add earlier seasons")
+    return reasons, helps
+
+
+def _refuse(tier: str, reason: str, help_: str) -> Verdict:
+    return Verdict("refuse", tier, (reason,), (help_,))

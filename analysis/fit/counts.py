@@ -1,0 +1,96 @@
+"""Half-hour cells counted into classes of season, five days and half-hour, which every fit works on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+FIRST_DAY = -183
+BLOCK_DAYS = 5
+
+
+@dataclass(frozen=True)
+class Counts:
+    """Classes with at least one monitored half-hour, and their silent half-hours by effort.
+
+    `classes` has columns `season_index half block bins open_bins`; `silent` has `row` (into classes),
+    `slots` (listening station-slots) and `bins`; `heard` has one row per season with `hits` and
+    `misses`, the station-slots of open half-hours with and without a detection, and `repeats`, open
+    half-hours with more than one slot. `by_hour` and
+    `by_day` count every half-hour covered, monitored or not: columns `bins monitored open_bins`.
+    """
+
+    seasons: np.ndarray
+    classes: pd.DataFrame
+    silent: pd.DataFrame
+    heard: pd.DataFrame
+    by_hour: pd.DataFrame
+    by_day: pd.DataFrame
+    season_start: float
+
+
+def count(cells: pd.DataFrame) -> Counts:
+    """Count the cells of one series (columns of DEVELOPERS.md) into classes."""
+    table = pd.DataFrame(
+        {
+            "season": cells["season"].astype("int64"),
+            "half": np.floor(cells["hour"].to_numpy(dtype=float) * 2).astype("int64") % 48,
+            "day": cells["season_day"].astype("int64"),
+            "slots": cells["n_listening"].astype("int64"),
+            "hits": np.minimum(cells["n_detected"], cells["n_listening"]).astype("int64"),
+        }
+    )
+    table["block"] = (table["day"] - FIRST_DAY) // BLOCK_DAYS
+    table["monitored"] = table["slots"] > 0
+    table["open"] = table["hits"] > 0
+    listened = table[table["monitored"]]
+    seasons = np.sort(listened["season"].unique())
+    listened = listened.assign(season_index=np.searchsorted(seasons, listened["season"]))
+    classes, silent = _classes(listened)
+    return Counts(
+        seasons=seasons,
+        classes=classes,
+        silent=silent,
+        heard=_heard(listened[listened["open"]], len(seasons)),
+        by_hour=_coverage(table, "half", range(48)),
+        by_day=_coverage(table, "day", range(-182, 183)),
+        season_start=_solstice(cells),
+    )
+
+
+def block_centre(block: np.ndarray) -> np.ndarray:
+    """Season day in the middle of each five-day block."""
+    return FIRST_DAY + BLOCK_DAYS * np.asarray(block) + BLOCK_DAYS // 2
+
+
+def _classes(listened: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    keys = ["season_index", "block", "half"]
+    grouped = listened.groupby(keys)["open"].agg(["size", "sum"])
+    classes = grouped.set_axis(["bins", "open_bins"], axis=1).reset_index()
+    classes["row"] = np.arange(len(classes))
+    quiet = listened[~listened["open"]].groupby([*keys, "slots"]).size().rename("bins").reset_index()
+    quiet = quiet.merge(classes[[*keys, "row"]], on=keys, validate="many_to_one")
+    return classes.drop(columns="row"), quiet[["row", "slots", "bins"]]
+
+
+def _heard(opened: pd.DataFrame, n_seasons: int) -> pd.DataFrame:
+    heard = opened.groupby("season_index").agg(hits=("hits", "sum"), slots=("slots", "sum"))
+    heard["repeats"] = opened[opened["slots"] > 1].groupby("season_index").size()
+    heard = heard.reindex(range(n_seasons)).fillna(0).astype("int64")
+    return heard.assign(misses=heard["slots"] - heard["hits"])[["hits", "misses", "repeats"]]
+
+
+def _coverage(table: pd.DataFrame, key: str, every: range) -> pd.DataFrame:
+    by = table.groupby(key).agg(bins=("open", "size"), monitored=("monitored", "sum"))
+    by["open_bins"] = table.loc[table["monitored"] & table["open"]].groupby(key).size()
+    return by.reindex(every).fillna(0).astype("int64")
+
+
+def _solstice(cells: pd.DataFrame) -> float:
+    """Day of the year that season day 0 falls on, read from the cells themselves."""
+    if not len(cells):
+        return np.nan
+    angle = 2 * np.pi * (cells["start"].dt.dayofyear - cells["season_day"]) / 365.25
+    return float(np.angle(np.exp(1j * angle.to_numpy()).mean()) / (2 * np.pi) * 365.25 % 365.25)

@@ -1,0 +1,154 @@
+"""Curves of the chance of an open half-hour, with intervals that come from whole seasons left out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from scipy.special import expit
+from scipy.stats import t
+
+from analysis.fit.assess import Verdict
+from analysis.fit.counts import Counts
+from analysis.fit.harmonics import HALF_HOURS, SEASON_DAYS, design
+
+SEASON_SD = 0.45  # assumed spread of the log chance between seasons, where the data cannot say
+BINS_NEEDED = 20  # monitored half-hours below which a class is left blank
+GAP_DAYS = 30  # a longer stretch without listening is cut out of the season
+LEVEL = 0.90
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A fitted series: coefficients (cycles, season effects, detection) and one row of them per refit.
+
+    `coef` is empty where `verdict` refuses.
+    """
+
+    verdict: Verdict
+    counts: Counts
+    harmonics: tuple
+    coef: np.ndarray = field(default_factory=lambda: np.empty(0))
+    refits: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))
+    method: str = ""
+
+
+def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.DataFrame:
+    """Chance of an open half-hour by hour or by season day.
+
+    Parameters
+    ----------
+    fit : Fit
+    by : str
+        hour: averaged over the season days that were listened to; season_day: averaged over all hours.
+    season_sd : float
+        Assumed between-season standard deviation of the log chance; the floor of every interval.
+
+    Returns
+    -------
+    DataFrame
+        `x` (hour or season day), `chance low high` (90 % interval), `n_monitored` half-hours,
+        `bound_low bound_high` (what the data allow if the unmonitored half-hours were all shut, or
+        all open). Blank where too little was listened to, or where the fit is refused.
+    """
+    x, coverage, blank = _frame(fit, by)
+    table = pd.DataFrame({"x": x, "chance": np.nan, "low": np.nan, "high": np.nan})
+    table["n_monitored"] = coverage["monitored"].to_numpy()
+    if len(fit.coef):
+        whole = chances(fit, by=by)
+        error = standard_error(whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons), season_sd=season_sd)
+        factor = np.exp(error * t.ppf((1 + LEVEL) / 2, len(fit.counts.seasons) + 1))
+        table["chance"], table["low"], table["high"] = whole, whole / factor, np.minimum(whole * factor, 1)
+        table.loc[blank, ["chance", "low", "high"]] = np.nan
+    return table.join(_bounds(coverage))
+
+
+def chances(fit: Fit, *, by: str, beta: np.ndarray | None = None, seasons: np.ndarray | None = None) -> np.ndarray:
+    """Mean over seasons of the chance at each hour or season day.
+
+    Parameters
+    ----------
+    by : str
+        hour, season_day, or season (one value per season: its mean over hours and days).
+    beta : array, optional
+        Coefficients other than the fit's own.
+    seasons : array of bool, optional
+        Which seasons to average over; all by default.
+    """
+    beta = fit.coef if beta is None else beta
+    n_seasons = len(fit.counts.seasons)
+    seasons = np.ones(n_seasons, bool) if seasons is None else seasons
+    days = SEASON_DAYS[_listened_days(fit.counts)]
+    if by == "season_day":
+        days, hours = SEASON_DAYS, HALF_HOURS[::2] + 0.25
+    else:
+        days, hours = days[::5] if len(days) > 60 else days, HALF_HOURS
+    grid = design(np.tile(hours, len(days)), np.repeat(days, len(hours)), harmonics=fit.harmonics)
+    eta = grid @ beta[: grid.shape[1]]
+    effects = beta[grid.shape[1] : grid.shape[1] + n_seasons]
+    if by == "season":
+        return np.array([expit(eta + effect).mean() for effect in effects])
+    mean = np.mean([expit(eta + effect) for effect in effects[seasons]], axis=0)
+    return mean.reshape(len(days), len(hours)).mean(axis=0 if by == "hour" else 1)
+
+
+def all_refits(fit: Fit, *, by: str) -> np.ndarray:
+    """The curve of every refit, one row each, without the season that it left out."""
+    n_seasons = len(fit.counts.seasons)
+    kept = ~np.eye(n_seasons, dtype=bool) if n_seasons > 1 else np.ones((len(fit.refits), 1), bool)
+    return np.array(
+        [chances(fit, by=by, beta=beta, seasons=left) for beta, left in zip(fit.refits, kept, strict=True)]
+    )
+
+
+def standard_error(
+    whole: np.ndarray, refits: np.ndarray, *, n_seasons: int, season_sd: float = SEASON_SD
+) -> np.ndarray:
+    """Standard error of the log of each value, by the delete-one-season jackknife with a floor.
+
+    A class is never surer than the curve as a whole (whose jackknife is steadier) nor than the assumed
+    spread between seasons allows. A lone season shows nothing of that spread, so it is added.
+    """
+    spread = (np.log(refits) - np.log(whole)) ** 2
+    squared = (len(refits) - 1) / len(refits) * spread.sum(axis=0)
+    pooled = np.average(squared, weights=whole)
+    assumed = season_sd**2 / n_seasons
+    if n_seasons == 1:
+        return np.sqrt(np.maximum(squared, pooled) + assumed)
+    return np.sqrt(np.maximum(np.maximum(squared, pooled), assumed))
+
+
+def _frame(fit: Fit, by: str) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:
+    """Places, coverage and blanks of a curve."""
+    counts = fit.counts
+    if by == "hour":
+        return HALF_HOURS, counts.by_hour.reset_index(drop=True), counts.by_hour["monitored"].to_numpy() < BINS_NEEDED
+    if by == "season_day":
+        return SEASON_DAYS, counts.by_day.reset_index(drop=True), ~_listened_days(counts)
+    raise ValueError(f"by is hour or season_day, not {by!r}")
+
+
+def _listened_days(counts: Counts) -> np.ndarray:
+    """Mask of the season days that do not lie in a stretch of more than `GAP_DAYS` without listening.
+
+    A day counts as listened to with at least `BINS_NEEDED` monitored half-hours in its week. The year
+    is a circle, so a stretch may run through the winter solstice.
+    """
+    monitored = counts.by_day["monitored"].to_numpy()
+    week = sum(np.roll(monitored, shift) for shift in range(-3, 4))
+    heard = np.flatnonzero(week >= BINS_NEEDED)
+    mask = np.zeros(len(monitored), bool)
+    if len(heard):
+        steps = np.diff(np.r_[heard, heard[0] + len(mask)])
+        for day, step in zip(heard, steps, strict=True):
+            reach = step if step <= GAP_DAYS + 1 else 1
+            mask[np.arange(day, day + reach) % len(mask)] = True
+    return mask
+
+
+def _bounds(coverage: pd.DataFrame) -> pd.DataFrame:
+    """Chance if every unmonitored half-hour was shut, and if it was open."""
+    bins = coverage["bins"].where(coverage["bins"] > 0)
+    low = coverage["open_bins"] / bins
+    return pd.DataFrame({"bound_low": low, "bound_high": low + (bins - coverage["monitored"]) / bins})
