@@ -1,0 +1,93 @@
+"""Who was listening: from background receptions, monitors and declared hours, never from contacts."""
+
+import pandas as pd
+import pytest
+
+from analysis.find import listening
+from tests.find.make import at, locals_every, tagged, together
+
+
+def test_receptions_an_hour_apart_are_one_span():
+    """Gaps up to 60 minutes are listened through, 10 minutes are added at both ends."""
+    spots = tagged(at([100, 160, 221], mechanism="LOS"))
+    spans = listening.find_listening(spots)
+    assert list(spans["start"].dt.strftime("%H:%M")) == ["01:30", "03:31"]
+    assert list(spans["end"].dt.strftime("%H:%M")) == ["02:50", "03:51"]
+    assert set(spans["basis"]) == {"receptions"}
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        {"kind": "worked"},
+        {"mechanism": "ES"},
+        {"mechanism": "TR"},
+        {"mechanism": "undetermined", "distance_km": 900.0},
+        {"mechanism": "undetermined", "distance_km": float("nan")},
+        {"doubt": "two locators on one day"},
+    ],
+    ids=str,
+)
+def test_what_proves_nothing(row):
+    """Contacts, the opening's own signals, far unknown ones and doubtful rows are no proof of listening."""
+    spots = tagged(at([0, 5, 10], **({"mechanism": "LOS"} | row)))
+    assert listening.find_listening(spots).empty
+
+
+def test_other_mechanisms_prove_for_one_series():
+    """Tropo proves listening for sporadic E and not for tropo; a short unknown signal only where E cannot reach."""
+    spots = tagged(at([0, 1, 2], mechanism=["TR", "undetermined", "ES"], distance_km=[500.0, 300.0, 1500.0]))
+    assert listening.proves_listening(spots, mechanism="ES").tolist() == [True, True, False]
+    assert listening.proves_listening(spots, mechanism="TR").tolist() == [False, False, True]
+
+
+def test_always_on_station_is_a_monitor():
+    """80 days round the clock make a monitor; 20 days do not."""
+    spots = together(
+        locals_every(45, start="2024-05-01", days=80, station="Q5RX"),
+        locals_every(45, start="2024-05-01", days=20, station="Q6RX"),
+    )
+    spans = listening.find_listening(spots)
+    hours = (spans["end"] - spans["start"]).dt.total_seconds().groupby([spans["station"], spans["basis"]]).sum() / 3600
+    assert hours["Q5RX", "monitor"] == pytest.approx(80 * 24, abs=1)
+    assert ("Q6RX", "monitor") not in hours
+    assert listening.evidence_tier(spans, band="6m") == "A"
+    assert listening.evidence_tier(spans, band="2m") == "C"
+
+
+def test_monitor_runs_on_through_a_winter_pause():
+    """Days without any feed are not held against a monitor, days with feed are."""
+    parts = [locals_every(45, start=day, days=31, station="Q5RX") for day in ("2023-12-15", "2024-05-01")]
+    assert len(listening.find_monitors(listening.find_listening(together(*parts)))) == 1
+    others = locals_every(45, start="2024-01-15", days=107, station="Q6RX")
+    stations = listening.find_monitors(listening.find_listening(together(*parts, others)))["station"]
+    assert list(stations) == ["Q6RX"]
+
+
+def test_declared_hours_cut_around_receptions():
+    """Where declared hours and receptions overlap there is one span, of basis declared."""
+    declared = pd.DataFrame(
+        {
+            "station": ["q1rx "],
+            "band": [""],
+            "start": [pd.Timestamp("2024-06-10 00:05", tz="UTC")],
+            "end": [pd.Timestamp("2024-06-10 04:00", tz="UTC")],
+        }
+    )
+    spans = listening.find_listening(tagged(at([0], mechanism="LOS")), declared=declared)
+    assert list(spans["basis"]) == ["receptions", "declared"]
+    assert spans["end"].iloc[0] == spans["start"].iloc[1] == declared["start"].iloc[0]
+    assert listening.evidence_tier(spans, band="6m") == "B"
+
+
+def test_silence_of_a_busy_feed_is_an_outage():
+    """Nine silent hours of three monitors are an outage; of one they are not."""
+    parts = [locals_every(45, start="2024-05-01", days=60, station=f"Q{n}RX") for n in (5, 6, 7)]
+    hole = pd.Timestamp("2024-06-01 06:00", tz="UTC"), pd.Timestamp("2024-06-01 15:00", tz="UTC")
+    parts = [part[~part["time"].between(*hole)] for part in parts]
+    found = listening.outages(listening.find_listening(together(*parts)))
+    assert len(found) == 1
+    assert found["start"].iloc[0] < hole[0] + pd.Timedelta(minutes=10)
+    assert found["end"].iloc[0] > hole[1] - pd.Timedelta(minutes=10)
+    assert found["usual"].iloc[0] == 3
+    assert listening.outages(listening.find_listening(together(parts[0]))).empty
