@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 
-COLUMNS = {
+COLUMNS: dict[str, Any] = {
     "time": "datetime64[us, UTC]",  # start of the report
     "band": "category",  # open-standard names: 6m, 4m, 2m, 70cm ...
     "freq_mhz": "float64",  # MHz, NaN unknown
@@ -23,7 +25,7 @@ COLUMNS = {
 }
 """Columns and dtypes that gather leaves; later stages only add to them."""
 
-UNKNOWN = {
+UNKNOWN: dict[str, Any] = {
     "tx_call": "",
     "rx_call": "",
     "tx_locator": "",

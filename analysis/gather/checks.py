@@ -1,0 +1,166 @@
+"""Raw rows of any reader into rows of the spot table, and what cannot be used into the set-aside table."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analysis.gather import locators, problems, spots, times, values
+
+FUTURE_SLACK = pd.Timedelta("1D")
+FAULTS = {  # field: reason, repair
+    "call": ("no call sign of the station heard or worked", "write the call sign into the row"),
+    "time": ("no date or no time of day that can be read", "write date and time as YYYY-MM-DD HH:MM, in UTC"),
+    "future": ("the time lies in the future", "correct the date, or the clock of the machine that wrote it"),
+    "band": (
+        "neither a band nor a frequency inside one",
+        "write the band (6m, 2m ...) or the frequency in MHz",
+    ),
+}
+
+
+def checked(
+    raw: pd.DataFrame, *, source: str, home: str = "", station: str = "", now: pd.Timestamp | None = None
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Check one file's raw rows.
+
+    Parameters
+    ----------
+    raw : DataFrame
+        `source_row` and any of the text columns `date clock moment band freq mode tx_call rx_call
+        tx_locator rx_locator tx_power prop_mode tx_lat tx_lon rx_lat rx_lon`; numbers
+        `freq_mhz`, `snr_db`, `tx_power_dbm` and times `time` where the reader knows them already; `kind`.
+    source : str
+        Name the file goes by.
+    home, station : str
+        Locator and call of the station whose file it is, used where a row names no receiver's own.
+    now : Timestamp, optional
+        Rows more than a day after it are set aside; the machine's clock by default.
+
+    Returns
+    -------
+    good : DataFrame
+        Rows of the spot table (`spots.COLUMNS`).
+    bad : DataFrame
+        Rows of the set-aside table (`problems.SET_ASIDE`); good and bad together are all rows.
+    """
+    now = now or pd.Timestamp.now("UTC")
+    rows = pd.DataFrame(index=pd.RangeIndex(len(raw)))
+    raw = raw.reset_index(drop=True)
+    rows["source_row"] = raw["source_row"]
+    rows["time"] = _time(raw)
+    rows["tx_call"] = _text(raw, "tx_call", values.calls)
+    rows["rx_call"] = _receiver(raw, station)
+    rows["freq_mhz"], rows["band"], frequency_doubt = _frequency(raw)
+    rows["mode"] = _text(raw, "mode", values.modes)
+    rows["prop_mode"] = _text(raw, "prop_mode", lambda text: text.str.strip().str.upper())
+    for side in ("tx", "rx"):
+        rows[f"{side}_locator"] = _locator(raw, side)
+    own = rows["rx_locator"].eq("") & (rows["rx_call"].isin(["", station.upper()]) | raw["kind"].eq("worked"))
+    rows.loc[own, "rx_locator"] = home_locator(home)
+    for number in ("snr_db", "tx_power_dbm"):
+        rows[number] = raw.get(number, np.nan)
+    rows["kind"] = raw["kind"]
+    rows["doubt"] = frequency_doubt
+    rows["source"] = source
+    bad = _faults(rows, raw, source=source, now=now)
+    good = ~rows["source_row"].isin(bad["source_row"])
+    return spots.as_spots(rows[good]), bad
+
+
+def home_locator(home: str) -> str:
+    """The home locator in upper case, "" if none was given; InputError if it is no locator."""
+    tidy = locators.clean(pd.Series([home])).iloc[0]
+    if home.strip() and not tidy:
+        raise problems.InputError(
+            f"home locator {home!r} is no locator: give 4, 6 or 8 characters such as IN93 or IN93fk"
+        )
+    return tidy
+
+
+def _text(raw: pd.DataFrame, column: str, tidy) -> pd.Series:
+    if column not in raw:
+        return pd.Series("", index=raw.index, dtype="str")
+    return values.over_unique(raw[column], tidy)
+
+
+def _time(raw: pd.DataFrame) -> pd.Series:
+    if "time" in raw:
+        return raw["time"]
+    if "moment" in raw:
+        return times.moments(raw["moment"])
+    if "date" in raw and "clock" in raw:
+        return times.dates(raw["date"]) + times.clocks(raw["clock"])
+    return pd.Series(pd.NaT, index=raw.index, dtype=times.UTC_TIME)
+
+
+def _receiver(raw: pd.DataFrame, station: str) -> pd.Series:
+    """Receivers may bear a name that is no call sign; a listener's own name is as good as a call."""
+    named = _text(raw, "rx_call", lambda text: text.str.strip().str.strip("<>").str.upper().str[:20])
+    return named.where(named != "", station.strip().upper())
+
+
+def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
+    """Frequency [MHz], band, and a doubt where the two contradict each other: then the band counts."""
+    if "freq_mhz" in raw:
+        freq = raw["freq_mhz"].astype("float64")
+    elif "freq" in raw:
+        freq = values.over_unique(raw["freq"], values.numbers)
+    else:
+        freq = pd.Series(np.nan, index=raw.index)
+    freq = freq.where(freq > 0)
+    stated = _text(raw, "band", values.bands)
+    measured = values.band_of(freq)
+    wrong = stated.ne("") & measured.ne(stated) & freq.notna()
+    in_khz = wrong & values.band_of(freq / 1e3).eq(stated)
+    freq = (freq / 1e3).where(in_khz, freq)
+    wrong &= ~in_khz
+    doubt = pd.Series("", index=raw.index, dtype="str")
+    doubt[wrong] = (
+        "frequency "
+        + freq[wrong].map("{:g}".format).astype("str")
+        + " MHz is not in the stated band "
+        + stated[wrong]
+    )
+    return freq.where(~wrong), stated.where(stated != "", measured), doubt
+
+
+def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
+    return _text(raw, f"{side}_locator", values.squares)
+
+
+def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Timestamp) -> pd.DataFrame:
+    """Rows without call, time or band, each listed once under its first fault."""
+    checks = {
+        "call": (rows["tx_call"].eq(""), ["tx_call"]),
+        "time": (rows["time"].isna(), ["moment", "date", "clock"]),
+        "future": (rows["time"] > now + FUTURE_SLACK, ["moment", "date", "clock"]),
+        "band": (rows["band"].eq(""), ["band", "freq", "freq_mhz"]),
+    }
+    parts = [problems.no_rows()]
+    free = pd.Series(True, index=rows.index)
+    for field, (fault, shown) in checks.items():
+        at = rows.index[fault & free]
+        free &= ~fault
+        if len(at):
+            reason, repair = FAULTS[field]
+            parts.append(
+                problems.set_aside(
+                    rows.loc[at, "source_row"],
+                    source=source,
+                    field="time" if field == "future" else field,
+                    found=_shown(raw.loc[at], shown),
+                    reason=reason,
+                    repair=repair,
+                )
+            )
+    return pd.concat(parts, ignore_index=True).sort_values("source_row", kind="stable", ignore_index=True)
+
+
+def _shown(raw: pd.DataFrame, columns: list[str]) -> np.ndarray:
+    """What the named columns hold, side by side."""
+    text = pd.Series("", index=raw.index, dtype="str")
+    for column in columns:
+        if column in raw:
+            text = text + " " + raw[column].astype("str").fillna("")
+    return text.to_numpy(dtype="object")

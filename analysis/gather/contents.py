@@ -1,0 +1,114 @@
+"""Bytes of a file and the text in them, whatever it is packed in and however it is encoded."""
+
+from __future__ import annotations
+
+import gzip
+import io
+import zipfile
+import zlib
+from pathlib import Path
+
+from analysis.gather.problems import InputError
+
+LARGEST = 4 << 30  # bytes after unpacking: a longer file is taken for a packing bomb
+NOT_TEXT = {
+    b"\x89PNG": "a PNG picture",
+    b"\xff\xd8\xff": "a JPEG picture",
+    b"GIF8": "a GIF picture",
+    b"%PDF": "a PDF document",
+    b"\x7fELF": "a program",
+    b"PK\x03\x04": "an office document or an archive in an archive",
+    b"SQLite format 3": "a database",
+}
+
+
+def contents(path: Path) -> bytes:
+    """Bytes of a file, unpacked if it is gzip, zip (with one file in it) or zstd.
+
+    Raises
+    ------
+    InputError
+        If it is a folder, cannot be read, is empty, or is damaged.
+    """
+    if path.is_dir():
+        raise InputError(f"{path}: is a folder; name the files in it, for example {path / '*.adi'}")
+    try:
+        packed = path.read_bytes()
+    except FileNotFoundError:
+        raise InputError(f"{path}: there is no such file; check the name and the folder") from None
+    except OSError as fault:
+        raise InputError(f"{path}: cannot be read ({fault.strerror}); allow reading it or copy it") from None
+    try:
+        data = _unpacked(packed)
+    except (
+        OSError,
+        EOFError,
+        ValueError,
+        RuntimeError,
+        NotImplementedError,
+        zlib.error,
+        zipfile.BadZipFile,
+    ) as fault:
+        raise InputError(
+            f"{path}: the archive is damaged ({_one_line(fault)}); fetch or pack it again"
+        ) from None
+    if not data.strip():
+        raise InputError(f"{path}: the file is empty; export it again")
+    return data
+
+
+def _one_line(fault: Exception) -> str:
+    return " ".join(str(fault).split())[:80]
+
+
+def _unpacked(packed: bytes) -> bytes:
+    if packed[:2] == b"\x1f\x8b":
+        with gzip.GzipFile(fileobj=io.BytesIO(packed)) as stream:
+            return _limited(stream)
+    if packed[:4] == b"\x28\xb5\x2f\xfd":
+        import pyarrow as pa
+
+        with pa.CompressedInputStream(pa.BufferReader(packed), "zstd") as stream:
+            return _limited(stream)
+    if packed[:4] == b"PK\x03\x04":
+        with zipfile.ZipFile(io.BytesIO(packed)) as archive:
+            members = [item for item in archive.infolist() if not item.is_dir()]
+            if any(item.filename == "[Content_Types].xml" or item.filename == "mimetype" for item in members):
+                return packed
+            if len(members) != 1:
+                raise ValueError(f"{len(members)} files in it, pack one")
+            with archive.open(members[0]) as stream:
+                return _limited(stream)
+    return packed
+
+
+def _limited(stream) -> bytes:
+    data = stream.read(LARGEST + 1)
+    if len(data) > LARGEST:
+        raise ValueError("more than 4 GB when unpacked")
+    return data
+
+
+def as_text(data: bytes, *, source: str) -> str:
+    """Characters of a text file with its own line ends: UTF-8, UTF-16 with its mark, else Windows-1252.
+
+    Raises
+    ------
+    InputError
+        If the bytes are a picture, a document or otherwise no text.
+    """
+    for mark, kind in NOT_TEXT.items():
+        if data.startswith(mark):
+            raise InputError(f"{source}: is {kind}, not a log or table; export the contacts or spots as text")
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16", "replace").removeprefix("\ufeff")
+    head = data[:100_000]
+    strange = sum(
+        head.count(bytes([code])) for code in (*range(9), *range(14, 32)) if code not in (0x1A, 0x1C)
+    )
+    if strange > 0.02 * len(head):
+        raise InputError(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
+    try:
+        return data.decode("utf-8-sig").replace("\x00", " ")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", "replace").replace("\x00", " ")

@@ -1,0 +1,39 @@
+"""What cannot be used: whole files in one clear line, single rows in the set-aside table."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+SET_ASIDE = ["source", "source_row", "field", "found", "reason", "repair"]
+"""Columns of the set-aside table; `source_row` counts records or lines of the file from 1."""
+
+
+class InputError(Exception):
+    """A file that cannot be used. Its text is one line: which file, what was found, how to repair it."""
+
+
+def set_aside(source_rows, *, source: str, field: str, found, reason: str, repair: str) -> pd.DataFrame:
+    """Rows of one file that fail for one reason, as rows of the set-aside table.
+
+    Parameters
+    ----------
+    source_rows : sequence of int
+        Record or line numbers, from 1.
+    found : str or sequence of str
+        What stood there, shortened to 60 printable characters.
+
+    Returns
+    -------
+    DataFrame
+        The columns of `SET_ASIDE`.
+    """
+    rows = pd.DataFrame({"source_row": np.asarray(source_rows, dtype="int64")})
+    text = pd.Series(found, index=rows.index, dtype="object").fillna("").astype("str")
+    rows["found"] = text.str.replace(r"[\x00-\x1f\x7f]+", " ", regex=True).str.strip().str[:60].astype("str")
+    return rows.assign(source=source, field=field, reason=reason, repair=repair)[SET_ASIDE]
+
+
+def no_rows() -> pd.DataFrame:
+    """An empty set-aside table."""
+    return set_aside([], source="", field="", found="", reason="", repair="")

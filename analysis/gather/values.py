@@ -1,0 +1,136 @@
+"""Text as people write it into the values of the spot table: calls, locators, bands, modes, numbers.
+
+Every function takes a Series of text and looks at each distinct value once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analysis.gather import locators
+
+CALL = r"(?=[A-Z0-9/-]*[A-Z])(?=[A-Z0-9/-]*[0-9])[A-Z0-9]+(?:[/-][A-Z0-9]+)*"
+BAND_NAMES = {  # what contest logs and spoken usage call a band, beside its frequency in MHz
+    "70": "4m",
+    "432": "70cm",
+    "902": "33cm",
+    "1.2G": "23cm",
+    "2.3G": "13cm",
+    "3.4G": "9cm",
+    "5.7G": "6cm",
+    "10G": "3cm",
+    "24G": "1.25cm",
+    "47G": "6mm",
+    "75G": "4mm",
+    "122G": "2.5mm",
+    "134G": "2mm",
+    "241G": "1mm",
+    "LIGHT": "submm",
+}
+MODE_NAMES = {  # contest logs name kinds of emission, and a sideband is no mode of its own
+    "USB": "SSB",
+    "LSB": "SSB",
+    "PH": "SSB",
+    "RY": "RTTY",
+    "DG": "DIGI",
+    "PCW": "CW",
+}
+
+
+def over_unique(values: pd.Series, function: Callable[[pd.Series], pd.Series]) -> pd.Series:
+    """Apply `function` to the distinct values of a column and spread the result over its rows.
+
+    Missing text counts as empty text. `function` maps a Series of str to a Series of the same length.
+    """
+    coded = values.astype("category").cat
+    codes = coded.codes.to_numpy()
+    known = pd.Series(coded.categories).astype("str")
+    if (codes < 0).any():
+        codes = np.where(codes < 0, len(known), codes)
+        known = pd.concat([known, pd.Series([""], dtype="str")], ignore_index=True)
+    return pd.Series(function(known).array.take(codes), index=values.index, name=values.name)
+
+
+def calls(text: pd.Series) -> pd.Series:
+    """Call signs in upper case; what is none becomes empty text.
+
+    A hashed call in angle brackets stands without them; brackets around dots name nobody.
+    """
+    tidy = text.str.strip().str.strip("<>").str.upper().str.replace("Ø", "0")
+    return tidy.where(tidy.str.fullmatch(CALL) & tidy.str.len().between(3, 20), "")
+
+
+def squares(text: pd.Series) -> pd.Series:
+    """Locators of 4, 6 or 8 characters in upper case; what is none becomes empty text.
+
+    The digit 0 where only a letter can stand is read as O; a fifth or seventh character alone, or
+    more than eight, are cut. RR73 lies at the north pole and is the sign-off of a digital contact.
+    """
+    tidy = text.str.strip().str.upper().replace("RR73", "")
+    field = tidy.str[:2].str.replace("0", "O")
+    tidy = (field + tidy.str[2:]).where(tidy.str.fullmatch(r"[A-R0]{2}[0-9]{2}.*"), tidy)
+    whole = tidy.str.fullmatch(locators.PATTERN + "[A-Z0-9]{0,4}")
+    return locators.clean((tidy.str[:8].where(tidy.str.len() >= 8, _even(tidy))).where(whole, ""))
+
+
+def _even(text: pd.Series) -> pd.Series:
+    return text.where(text.str.len() % 2 == 0, text.str[:-1])
+
+
+def numbers(text: pd.Series) -> pd.Series:
+    """Numbers [as written], decimal comma or point, a unit behind them ignored; NaN where there is none."""
+    found = text.str.strip().str.replace("−", "-").str.extract(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))")[0]
+    return pd.to_numeric(found.str.replace(",", "."), errors="coerce").astype("float64")
+
+
+def dbm(watts: pd.Series) -> pd.Series:
+    """Power [W] in dBm, NaN where it is not positive."""
+    return 30 + 10 * np.log10(watts.where(watts > 0))
+
+
+@cache
+def band_table() -> pd.DataFrame:
+    """Bands of the ADIF standard: `band low_mhz high_mhz`, ascending."""
+    return pd.read_csv(Path(__file__).with_name("adif_bands.csv"), comment="#")
+
+
+@cache
+def submodes() -> dict[str, str]:
+    """Submode to mode, by the ADIF standard's enumeration."""
+    table = pd.read_csv(Path(__file__).with_name("adif_modes.csv"), comment="#").dropna()
+    return dict(zip(table["submode"], table["mode"], strict=True))
+
+
+@cache
+def mode_names() -> frozenset[str]:
+    """Every name the ADIF standard has for a mode or submode."""
+    table = pd.read_csv(Path(__file__).with_name("adif_modes.csv"), comment="#")
+    return frozenset(table["mode"]) | frozenset(submodes())
+
+
+def band_of(freq_mhz: pd.Series) -> pd.Series:
+    """Band a frequency [MHz] lies in, empty text where it lies in none."""
+    table = band_table()
+    place = table["low_mhz"].searchsorted(freq_mhz.to_numpy(), side="right") - 1
+    inside = (place >= 0) & (freq_mhz.to_numpy() <= table["high_mhz"].to_numpy()[place])
+    names = np.where(inside, table["band"].to_numpy()[place], "")
+    return pd.Series(names, index=freq_mhz.index, dtype="str")
+
+
+def bands(text: pd.Series) -> pd.Series:
+    """Band names of the standard from names, contest tokens or a frequency in MHz; else empty text."""
+    tidy = text.str.strip().str.upper().str.replace(r"\s+|MHZ$", "", regex=True)
+    names = {name.upper(): name for name in band_table()["band"]} | BAND_NAMES
+    named = pd.Series([names.get(word, "") for word in tidy], index=tidy.index, dtype="str")
+    return named.where(named != "", band_of(numbers(tidy.where(tidy.str.fullmatch(r"[\d.,]+"), ""))))
+
+
+def modes(text: pd.Series) -> pd.Series:
+    """Upper-case mode or submode, sidebands as SSB; any other word stays as it is written."""
+    tidy = text.str.strip().str.upper()
+    return pd.Series([MODE_NAMES.get(word, word) for word in tidy], index=tidy.index, dtype="str")
