@@ -1,0 +1,219 @@
+"""How likely each feature class is under each mechanism: the tables behind `mechanism`.
+
+The numbers are judgement, not measurement, except where a source is named: hard limits follow
+geometry and the references at `reach`, sporadic E follows the secant law with a straight (Phillips)
+line for the chance of a critical frequency, hours of meteors ITU-R P.843. They were set before any
+simulated season was looked at and are used tempered, so that a wrong table costs certainty rather
+than truth.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.physics import scatter, sporadic_e
+from analysis.tag import features
+
+MECHANISMS = ["ES", "TR", "MS", "AS", "AUR", "F2", "TEP", "LOS"]
+NEVER = -1e6  # a hard bound, in place of the logarithm of zero
+FOES_CEILING_MHZ = 34.0  # above any foEs that hour-by-hour soundings show
+FOES_DECAY = 0.30  # fall of log P(foEs > f) for each MHz, after the straight lines of Phillips
+
+# Share of reports by band before anything else is known.
+#            ES    TR    MS    AS    AUR   F2    TEP   LOS
+PRIOR = {
+    "10m": [0.30, 0.02, 0.01, 0.005, 0.01, 0.50, 0.01, 0.15],
+    "8m": [0.36, 0.12, 0.08, 0.02, 0.01, 0.05, 0.01, 0.35],
+    "6m": [0.38, 0.14, 0.08, 0.02, 0.01, 0.02, 0.01, 0.34],
+    "5m": [0.32, 0.16, 0.09, 0.02, 0.01, 0.00, 0.01, 0.39],
+    "4m": [0.25, 0.22, 0.10, 0.02, 0.01, 0.00, 0.00, 0.40],
+    "2m": [0.04, 0.42, 0.07, 0.03, 0.01, 0.00, 0.001, 0.43],
+    "1.25m": [0.0, 0.45, 0.01, 0.03, 0.003, 0.0, 0.0, 0.50],
+    "70cm": [0.0, 0.47, 0.003, 0.03, 0.003, 0.0, 0.0, 0.49],
+    "33cm": [0.0, 0.48, 0.0, 0.03, 0.0, 0.0, 0.0, 0.49],
+    "23cm": [0.0, 0.48, 0.0, 0.03, 0.0, 0.0, 0.0, 0.49],
+}
+
+# Chance of each feature class, one row for each mechanism in the order of MECHANISMS. Only ratios
+# within a column matter; a column of ones says nothing.
+TABLES = {
+    # voice and Morse, slow digital, meteor digital, beacon
+    "mode": [
+        [0.25, 0.68, 0.01, 0.06],
+        [0.30, 0.61, 0.02, 0.07],
+        [0.05, 0.33, 0.60, 0.02],
+        [0.40, 0.50, 0.02, 0.08],
+        [0.88, 0.05, 0.005, 0.065],
+        [0.30, 0.65, 0.005, 0.045],
+        [0.35, 0.60, 0.005, 0.045],
+        [0.35, 0.50, 0.03, 0.12],
+    ],
+    # unknown, below -15, to -5, to 5, above [dB in 2500 Hz]
+    "snr": [
+        [1, 0.30, 0.30, 0.25, 0.15],
+        [1, 0.42, 0.33, 0.17, 0.08],
+        [1, 0.15, 0.37, 0.36, 0.12],
+        [1, 0.45, 0.35, 0.15, 0.05],
+        [1, 0.25, 0.25, 0.25, 0.25],
+        [1, 0.35, 0.35, 0.20, 0.10],
+        [1, 0.35, 0.35, 0.20, 0.10],
+        [1, 0.12, 0.18, 0.28, 0.42],
+    ],
+    # other paths near the midpoint within half an hour: none, 1-2, 3-9, 10 and more
+    "neighbours": [
+        [0.10, 0.18, 0.27, 0.45],
+        [0.22, 0.28, 0.28, 0.22],
+        [0.60, 0.26, 0.11, 0.03],
+        [0.40, 0.33, 0.20, 0.07],
+        [0.30, 0.30, 0.25, 0.15],
+        [0.20, 0.25, 0.30, 0.25],
+        [0.25, 0.30, 0.30, 0.15],
+        [0.50, 0.22, 0.16, 0.12],
+    ],
+    # ten-minute slots in use near the midpoint within two hours: up to 1, 2-3, 4 and more
+    "lasting": [
+        [0.20, 0.30, 0.50],
+        [0.25, 0.27, 0.48],
+        [0.70, 0.22, 0.08],
+        [0.50, 0.30, 0.20],
+        [0.30, 0.30, 0.40],
+        [0.25, 0.30, 0.45],
+        [0.30, 0.30, 0.40],
+        [0.50, 0.20, 0.30],
+    ],
+    # mean distance of those paths: no path, below 450, to 800, to 1100, above [km]
+    "reach": [
+        [1, 0.02, 0.13, 0.25, 0.60],
+        [1, 0.45, 0.40, 0.11, 0.04],
+        [1, 0.10, 0.20, 0.28, 0.42],
+        [1, 0.35, 0.50, 0.11, 0.04],
+        [1, 0.20, 0.40, 0.25, 0.15],
+        [1, 0.03, 0.07, 0.10, 0.80],
+        [1, 0.03, 0.07, 0.10, 0.80],
+        [1, 0.38, 0.30, 0.12, 0.20],
+    ],
+    # night, morning (4-8), forenoon (8-13), afternoon (13-16), evening (16-21), local solar time
+    "hour": [
+        [0.3, 0.8, 1.6, 1.0, 1.5],
+        [1.1, 1.3, 0.9, 0.8, 1.0],
+        [1.0, 1.7, 1.2, 0.6, 0.5],
+        [0.3, 1.0, 1.3, 1.2, 1.1],
+        [1.2, 0.2, 0.2, 1.0, 1.8],
+        [0.1, 0.5, 1.8, 1.6, 0.8],
+        [0.5, 0.02, 0.1, 1.0, 2.5],
+        [1, 1, 1, 1, 1],
+    ],
+    # winter, spring, early season, high season, late season, autumn, winter
+    "season": [
+        [0.25, 0.15, 0.7, 1.8, 1.0, 0.3, 0.25],
+        [0.6, 0.9, 1.0, 1.1, 1.1, 1.1, 0.6],
+        [1.0, 0.7, 0.9, 1.1, 1.2, 1.0, 1.0],
+        [1, 1, 1, 1, 1, 1, 1],
+        [0.8, 1.3, 0.8, 0.6, 0.8, 1.3, 0.8],
+        [1.5, 1.2, 0.4, 0.2, 0.4, 1.3, 1.5],
+        [0.3, 1.8, 0.5, 0.1, 0.5, 1.8, 0.3],
+        [1, 1, 1, 1, 1, 1, 1],
+    ],
+    # outside, within the days of a large shower
+    "shower": [[1, 1], [1, 1], [0.85, 2.0], [1, 1], [1, 1], [1, 1], [1, 1], [1, 1]],
+    # neither; a long path below 100 MHz at the same place and time; a path above 400 MHz; both
+    "company": [
+        [0.8, 4.0, 0.4, 1.5],
+        [1.0, 0.8, 3.0, 2.5],
+        [1.0, 1.0, 1.0, 1.0],
+        [1.0, 0.9, 1.5, 1.2],
+        [1.0, 1.0, 0.8, 0.8],
+        [1.0, 0.8, 0.5, 0.5],
+        [1.0, 0.8, 0.5, 0.5],
+        [1.0, 1.0, 1.5, 1.5],
+    ],
+}
+
+
+def log_table(name: str) -> NDArray:
+    """Logarithm of one of `TABLES`, mechanisms by classes."""
+    return np.log(np.asarray(TABLES[name], float))
+
+
+def log_prior(band: NDArray) -> NDArray:
+    """Logarithm of `PRIOR`, rows by mechanisms; where a band has no table the answer is 0."""
+    table = np.array([np.ones(len(MECHANISMS)), *(PRIOR[name] for name in features.BAND_MHZ)])
+    return np.where(table > 0, np.log(np.maximum(table, 1e-9)), NEVER)[band]
+
+
+def log_distance(distance_km: NDArray, *, mhz: NDArray, sea: NDArray) -> NDArray:
+    """Log density of the distance under each mechanism, rows by mechanisms [1/km].
+
+    Parameters
+    ----------
+    distance_km, mhz : ndarray
+    sea : ndarray of int
+        Class of the sea share: tropospheric ducts reach further over the sea.
+    """
+    grid = np.arange(10.0, 20000.0, 20.0)
+    result = np.full((len(distance_km), len(MECHANISMS)), np.log(1e-9))
+    for frequency, share in {(f, s) for f, s in zip(mhz, sea, strict=True)}:
+        rows = (mhz == frequency) & (sea == share)
+        for place, mechanism in enumerate(MECHANISMS):
+            area = _density(mechanism, grid, frequency, share).sum() * 20.0
+            here = _density(mechanism, distance_km[rows], frequency, share)
+            result[rows, place] = np.log(np.maximum(here / max(area, 1e-12), 1e-9))
+    return result
+
+
+def reach(mechanism: str, *, mhz: float, sea: int) -> tuple[float, float]:
+    """Shortest and longest distance that a mechanism can carry a frequency [km].
+
+    References
+    ----------
+    Sporadic E: the secant law with `FOES_CEILING_MHZ` and a low layer; ITU-R P.534 treats paths up to
+    4000 km, further hops are common knowledge. Meteors: geometry of trails at 100 km. Aircraft: two
+    radio horizons of a 12 km flight level and masts of 20 m. Tropospheric, auroral, F2 and
+    trans-equatorial limits: common practice, no source.
+    """
+    shortest_es = float(sporadic_e.shortest_distance(FOES_CEILING_MHZ, freq_mhz=mhz, height_km=95.0))
+    limits = {
+        "ES": (max(shortest_es, 350.0), 12000.0 if mhz < 100 else 4600.0),
+        "TR": (40.0, 1700.0 if sea < 2 else 2600.0 if sea < 3 else 4200.0),
+        "MS": (400.0, float(sporadic_e.one_hop_reach(100.0))),
+        "AS": (150.0, float(scatter.aircraft_reach(12.0, mast_m=20.0))),
+        "AUR": (80.0, 2100.0),
+        "F2": (1800.0 if mhz < 35 else 2700.0, 20100.0),
+        "TEP": (3500.0, 11000.0),
+        "LOS": (0.0, 300.0),
+    }
+    low, high = limits[mechanism]
+    return (low, high) if np.isfinite(low) else (np.inf, -np.inf)
+
+
+def _density(mechanism: str, d: NDArray, mhz: float, sea: int) -> NDArray:
+    """Shape of the distance distribution, not normalised."""
+    if mechanism == "ES":
+        return _sporadic_e(d, mhz)
+    if mechanism == "TR":
+        return -np.expm1(-((d / 170) ** 2)) * np.exp(-d / (170.0, 170.0, 200.0, 270.0, 380.0)[sea])
+    if mechanism == "LOS":
+        return np.exp(-d / 45)
+    centre, width = {
+        "MS": (1250.0, 420.0),
+        "AS": (520.0, 170.0),
+        "AUR": (700.0, 400.0),
+        "F2": (6000.0, 3000.0),
+        "TEP": (6500.0, 1500.0),
+    }[mechanism]
+    return np.exp(-0.5 * ((d - centre) / width) ** 2)
+
+
+def _sporadic_e(d: NDArray, mhz: float) -> NDArray:
+    """One to four hops: the chance that the layer is dense enough, and the share of longer paths."""
+    total = np.zeros_like(d)
+    for hops, weight in ((1, 1.0), (2, 0.10), (3, 0.03), (4, 0.01)):
+        each = d / hops
+        needed = sporadic_e.lowest_foes(each, freq_mhz=mhz, height_km=105.0)
+        least = mhz / 5.58
+        open_often = np.exp(-FOES_DECAY * np.nan_to_num(needed - least, nan=1e3) * hops)
+        # Operators cluster at home: the ring of a given width holds more of them the larger it is.
+        ring = np.minimum(each / 1500, 1.0) if hops == 1 else 1.0
+        total += weight * open_often * sporadic_e.one_hop_chance(each) * ring
+    return total
