@@ -12,7 +12,9 @@ DAYS_FOR_OK = 40
 SEASONS_FOR_OK = 4
 OPEN_SHARE_LIMIT = 0.98  # more than this and something other than openings is being counted
 
-LISTEN_LONGER = "declare the hours you listened, or add a receiver or beacon report that runs around the clock"
+LISTEN_LONGER = (
+    "declare the hours you listened, or add a receiver or beacon report that runs around the clock"
+)
 POOL = "add seasons, or pool the spots of neighbouring regions"
 
 
@@ -103,13 +105,17 @@ def _cautions(cells: pd.DataFrame, *, tier: str, days: int) -> tuple[list[str], 
     reasons, helps = [], []
     n_seasons = cells.loc[monitored(cells), "season"].nunique()
     if tier == "B":
-        reasons.append("indicative: heard by people who happened to be on the air, not by receivers that always run")
+        reasons.append(
+            "indicative: heard by people who happened to be on the air, not by receivers that always run"
+        )
         helps.append(LISTEN_LONGER)
     if days < DAYS_FOR_OK:
         reasons.append(f"only {days} opening days, so the curve is kept smooth")
         helps.append(POOL)
     if n_seasons == 1:
-        reasons.append("one season: it says what this season was like, a typical one may be three times more or less")
+        reasons.append(
+            "one season: it says what this season was like, a typical one may be three times more or less"
+        )
     elif n_seasons < SEASONS_FOR_OK:
         reasons.append(f"only {n_seasons} seasons, so a typical one is known within about a factor of two")
     if n_seasons < SEASONS_FOR_OK:

@@ -15,7 +15,7 @@ BLOCK_DAYS = 5
 class Counts:
     """Classes with at least one monitored half-hour, and their silent half-hours by effort.
 
-    `classes` has columns `season_index half block bins open_bins`; `silent` has `row` (into classes),
+    `classes` has columns `season_index half block bins open_bins slots`; `silent` has `row` (into classes),
     `slots` (listening station-slots) and `bins`; `heard` has one row per season with `hits` and
     `misses`, the station-slots of open half-hours with and without a detection, and `repeats`, open
     half-hours with more than one slot. `by_hour` and
@@ -67,8 +67,10 @@ def block_centre(block: np.ndarray) -> np.ndarray:
 
 def _classes(listened: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     keys = ["season_index", "block", "half"]
-    grouped = listened.groupby(keys)["open"].agg(["size", "sum"])
-    classes = grouped.set_axis(["bins", "open_bins"], axis=1).reset_index()
+    classes = listened.groupby(keys).agg(
+        bins=("open", "size"), open_bins=("open", "sum"), slots=("slots", "sum")
+    )
+    classes = classes.reset_index()
     classes["row"] = np.arange(len(classes))
     quiet = listened[~listened["open"]].groupby([*keys, "slots"]).size().rename("bins").reset_index()
     quiet = quiet.merge(classes[[*keys, "row"]], on=keys, validate="many_to_one")
@@ -92,5 +94,5 @@ def _solstice(cells: pd.DataFrame) -> float:
     """Day of the year that season day 0 falls on, read from the cells themselves."""
     if not len(cells):
         return np.nan
-    angle = 2 * np.pi * (cells["start"].dt.dayofyear - cells["season_day"]) / 365.25
-    return float(np.angle(np.exp(1j * angle.to_numpy()).mean()) / (2 * np.pi) * 365.25 % 365.25)
+    day = cells["start"].dt.day_of_year.to_numpy(dtype=float) - cells["season_day"].to_numpy(dtype=float)
+    return float(np.angle(np.exp(2j * np.pi * day / 365.25).mean()) / (2 * np.pi) * 365.25 % 365.25)

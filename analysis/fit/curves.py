@@ -56,50 +56,62 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
     table = pd.DataFrame({"x": x, "chance": np.nan, "low": np.nan, "high": np.nan})
     table["n_monitored"] = coverage["monitored"].to_numpy()
     if len(fit.coef):
-        whole = chances(fit, by=by)
-        error = standard_error(whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons), season_sd=season_sd)
+        whole = chances(fit, by=by)[0]
+        error = standard_error(
+            whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons), season_sd=season_sd
+        )
         factor = np.exp(error * t.ppf((1 + LEVEL) / 2, len(fit.counts.seasons) + 1))
         table["chance"], table["low"], table["high"] = whole, whole / factor, np.minimum(whole * factor, 1)
         table.loc[blank, ["chance", "low", "high"]] = np.nan
     return table.join(_bounds(coverage))
 
 
-def chances(fit: Fit, *, by: str, beta: np.ndarray | None = None, seasons: np.ndarray | None = None) -> np.ndarray:
-    """Mean over seasons of the chance at each hour or season day.
+def chances(
+    fit: Fit, *, by: str, betas: np.ndarray | None = None, seasons: np.ndarray | None = None
+) -> np.ndarray:
+    """Curves of several sets of coefficients, averaged over seasons with equal weight.
 
     Parameters
     ----------
     by : str
-        hour, season_day, or season (one value per season: its mean over hours and days).
-    beta : array, optional
-        Coefficients other than the fit's own.
-    seasons : array of bool, optional
-        Which seasons to average over; all by default.
+        hour (averaged over the season days listened to) or season_day (averaged over all hours).
+    betas : array (sets, columns), optional
+        Coefficients; the fit's own by default.
+    seasons : array (sets, seasons) of bool, optional
+        Which seasons each set averages over; all by default.
+
+    Returns
+    -------
+    array (sets, 48 half-hours or 365 season days)
     """
-    beta = fit.coef if beta is None else beta
-    n_seasons = len(fit.counts.seasons)
-    seasons = np.ones(n_seasons, bool) if seasons is None else seasons
-    days = SEASON_DAYS[_listened_days(fit.counts)]
-    if by == "season_day":
-        days, hours = SEASON_DAYS, HALF_HOURS[::2] + 0.25
-    else:
-        days, hours = days[::5] if len(days) > 60 else days, HALF_HOURS
-    grid = design(np.tile(hours, len(days)), np.repeat(days, len(hours)), harmonics=fit.harmonics)
-    eta = grid @ beta[: grid.shape[1]]
-    effects = beta[grid.shape[1] : grid.shape[1] + n_seasons]
-    if by == "season":
-        return np.array([expit(eta + effect).mean() for effect in effects])
-    mean = np.mean([expit(eta + effect) for effect in effects[seasons]], axis=0)
-    return mean.reshape(len(days), len(hours)).mean(axis=0 if by == "hour" else 1)
+    betas = fit.coef[None] if betas is None else np.atleast_2d(betas)
+    grid, shape = _grid(fit, by)
+    columns = grid.shape[1]
+    eta = betas[:, :columns] @ grid.T
+    effects = betas[:, columns : columns + len(fit.counts.seasons)]
+    weights = np.ones_like(effects) if seasons is None else seasons.astype(float)
+    weights = weights / weights.sum(axis=1, keepdims=True)
+    mean = np.zeros((len(betas), shape[0 if by == "season_day" else 1]))
+    for effect, weight in zip(effects.T, weights.T, strict=True):
+        chance = expit(eta + effect[:, None]).reshape(-1, *shape)
+        mean += weight[:, None] * chance.mean(axis=2 if by == "season_day" else 1)
+    return mean
 
 
 def all_refits(fit: Fit, *, by: str) -> np.ndarray:
     """The curve of every refit, one row each, without the season that it left out."""
     n_seasons = len(fit.counts.seasons)
     kept = ~np.eye(n_seasons, dtype=bool) if n_seasons > 1 else np.ones((len(fit.refits), 1), bool)
-    return np.array(
-        [chances(fit, by=by, beta=beta, seasons=left) for beta, left in zip(fit.refits, kept, strict=True)]
-    )
+    return chances(fit, by=by, betas=fit.refits, seasons=kept)
+
+
+def season_levels(fit: Fit, *, betas: np.ndarray | None = None) -> np.ndarray:
+    """Mean chance of each season over the same hours and listened days, array (sets, seasons)."""
+    betas = fit.coef[None] if betas is None else np.atleast_2d(betas)
+    grid, _ = _grid(fit, "hour")
+    eta = betas[:, : grid.shape[1]] @ grid.T
+    effects = betas[:, grid.shape[1] : grid.shape[1] + len(fit.counts.seasons)]
+    return np.stack([expit(eta + effect[:, None]).mean(axis=1) for effect in effects.T], axis=1)
 
 
 def standard_error(
@@ -119,17 +131,29 @@ def standard_error(
     return np.sqrt(np.maximum(np.maximum(squared, pooled), assumed))
 
 
+def _grid(fit: Fit, by: str) -> tuple[np.ndarray, tuple[int, int]]:
+    """Design rows over days and hours, and how many of each; the averaged-out side is coarser."""
+    days = SEASON_DAYS if by == "season_day" else SEASON_DAYS[listened_days(fit.counts)][2::5]
+    hours = HALF_HOURS[::2] + 0.25 if by == "season_day" else HALF_HOURS
+    rows = design(np.tile(hours, len(days)), np.repeat(days, len(hours)), harmonics=fit.harmonics)
+    return rows, (len(days), len(hours))
+
+
 def _frame(fit: Fit, by: str) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:
     """Places, coverage and blanks of a curve."""
     counts = fit.counts
     if by == "hour":
-        return HALF_HOURS, counts.by_hour.reset_index(drop=True), counts.by_hour["monitored"].to_numpy() < BINS_NEEDED
+        return (
+            HALF_HOURS,
+            counts.by_hour.reset_index(drop=True),
+            counts.by_hour["monitored"].to_numpy() < BINS_NEEDED,
+        )
     if by == "season_day":
-        return SEASON_DAYS, counts.by_day.reset_index(drop=True), ~_listened_days(counts)
+        return SEASON_DAYS, counts.by_day.reset_index(drop=True), ~listened_days(counts)
     raise ValueError(f"by is hour or season_day, not {by!r}")
 
 
-def _listened_days(counts: Counts) -> np.ndarray:
+def listened_days(counts: Counts) -> np.ndarray:
     """Mask of the season days that do not lie in a stretch of more than `GAP_DAYS` without listening.
 
     A day counts as listened to with at least `BINS_NEEDED` monitored half-hours in its week. The year

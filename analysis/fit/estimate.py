@@ -1,10 +1,15 @@
-"""What every estimate carries: a value with its interval, and in words how far to trust it."""
+"""What goes into a fit and what comes out: one series of half-hours, one estimate with its interval."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+import pandas as pd
+
+from analysis.fit.curves import Fit
+from analysis.fit.occupancy import fit_occupancy
 
 
 @dataclass(frozen=True)
@@ -26,6 +31,29 @@ class Estimate:
     reason: str
 
 
-def refused(reason: str, *, unit: str = "", n: int = 0, method: str = "", verdict: str = "refuse") -> Estimate:
+@dataclass(frozen=True)
+class Series:
+    """Half-hour cells of one band, mechanism and path type, their axis (solar or sun) and evidence tier."""
+
+    band: str
+    mechanism: str
+    path_type: str
+    axis: str
+    tier: str
+    cells: pd.DataFrame
+
+    @cached_property
+    def fit(self) -> Fit:
+        """The fitted series; worked out on first use, because four tables are made from one fit."""
+        return fit_occupancy(self.cells, tier=self.tier)
+
+    def keys(self) -> dict[str, str]:
+        """What names the series in every table."""
+        return {"band": self.band, "mechanism": self.mechanism, "path_type": self.path_type}
+
+
+def refused(
+    reason: str, *, unit: str = "", n: int = 0, method: str = "", verdict: str = "refuse"
+) -> Estimate:
     """An estimate without a number, and why."""
     return Estimate(np.nan, np.nan, np.nan, unit, n, method, verdict, reason)

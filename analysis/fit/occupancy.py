@@ -95,7 +95,7 @@ def _problem(counts: Counts, harmonics: tuple, smooth: float) -> _Problem:
     n_seasons = len(counts.seasons)
     season = classes["season_index"].to_numpy()
     smooth_part = design(
-        classes["half"].to_numpy() / 2 + 0.25, block_centre(classes["block"]), harmonics=harmonics
+        classes["half"].to_numpy() / 2 + 0.25, block_centre(classes["block"].to_numpy()), harmonics=harmonics
     )
     trend = counts.seasons - counts.seasons.mean() if n_seasons > 2 else np.zeros(n_seasons)
     return _Problem(
@@ -147,7 +147,9 @@ def objective(beta: np.ndarray, problem: _Problem) -> tuple[float, np.ndarray]:
     missed = -np.logaddexp(0, slot)  # log chance that a slot of an open half-hour stays silent
     silence = problem.silent_slots * missed[problem.season][problem.silent_row]
     eta_silent = eta[problem.silent_row]
-    value = problem.open_bins @ -np.logaddexp(0, -eta) + problem.hits @ (slot + missed) + problem.misses @ missed
+    value = (
+        problem.open_bins @ -np.logaddexp(0, -eta) + problem.hits @ (slot + missed) + problem.misses @ missed
+    )
     value += problem.silent_bins @ (np.logaddexp(0, eta_silent + silence) - np.logaddexp(0, eta_silent))
     unnoticed = problem.silent_bins * expit(eta_silent + silence)  # expected open among the silent
     by_row = np.bincount(problem.silent_row, unnoticed - problem.silent_bins * expit(eta_silent), len(eta))

@@ -25,10 +25,10 @@ LON_HOURS = 5 / 15
 LAT = 52.0
 FIRST_YEAR = 2018
 ES = {  # openings a day at the summer peak, median minutes
-    "es6": dict(peak=1.1, minutes=60),
-    "es2": dict(peak=0.09, minutes=25),
+    "es6": {"peak": 1.1, "minutes": 60},
+    "es2": {"peak": 0.09, "minutes": 25},
 }
-TROPO = {"land2": dict(hour=6.5, swing=0.55), "sea2": dict(hour=15.5, swing=0.35)}
+TROPO = {"land2": {"hour": 6.5, "swing": 0.55}, "sea2": {"hour": 15.5, "swing": 0.35}}
 AXIS = {"es6": "solar", "es2": "solar", "land2": "sun", "sea2": "sun"}
 YEAR_SD = 0.45
 
@@ -67,7 +67,7 @@ def simulate(
     open_bins = truth.reshape(seasons, len(DAYS), 48, 3)
     listening = _listeners(open_bins.any(axis=3), rng)
     monitoring = _monitors(seasons, rng) if monitors else np.zeros_like(listening)
-    outside = (DAYS < days[0]) | (DAYS > days[1])
+    outside = ~np.isin(DAYS, np.arange(days[0], days[1] + 1))
     listening[:, outside] = monitoring[:, outside] = 0
     # Some footprints are seen by many, some by few: one factor per day and three hours.
     footprint = np.exp(0.6 * rng.standard_normal((seasons, len(DAYS), 8))).repeat(6, axis=2)[..., None]
@@ -109,7 +109,9 @@ def sun_hours(solar: np.ndarray, half_day: np.ndarray) -> np.ndarray:
     from_noon = solar - 12
     night = 12 - half_day
     up = np.abs(from_noon) <= half_day
-    phase = np.where(up, 6 * from_noon / half_day, np.sign(from_noon) * (6 + 6 * (np.abs(from_noon) - half_day) / night))
+    phase = np.where(
+        up, 6 * from_noon / half_day, np.sign(from_noon) * (6 + 6 * (np.abs(from_noon) - half_day) / night)
+    )
     return (12 + phase) % 24
 
 
@@ -134,7 +136,7 @@ def _ar1(n: int, step: float, rng: np.random.Generator) -> np.ndarray:
 def _sporadic_e(kind: str, effect: float, rng: np.random.Generator) -> np.ndarray:
     """Clustered openings: good days come together, two favoured times of day, a small winter peak."""
     shift = rng.normal(0, 7)
-    width = np.where(DAYS < shift, 30, 36)
+    width = np.where(shift > DAYS, 30, 36)
     winter = 0.08 * np.exp(-0.5 * ((((DAYS + 167) + 182.5) % 365 - 182.5) / 14) ** 2)
     shape = np.exp(-0.5 * ((DAYS - shift) / width) ** 2) + winter
     day_effect = 0.9 * _ar1(len(DAYS), 0.65, rng) - 0.9**2 / 2
@@ -234,6 +236,12 @@ def _runs(truth: np.ndarray) -> pd.DataFrame:
         for first, end in zip(change[::2], change[1::2], strict=True):
             start = midsummer + pd.Timedelta(minutes=10 * int(first)) + pd.Timedelta(days=int(DAYS[0]))
             rows.append(
-                (start, start + pd.Timedelta(minutes=10 * int(end - first)), FIRST_YEAR + season, DAYS[first // SLOTS], 10 * (end - first))
+                (
+                    start,
+                    start + pd.Timedelta(minutes=10 * int(end - first)),
+                    FIRST_YEAR + season,
+                    DAYS[first // SLOTS],
+                    10 * (end - first),
+                )
             )
     return pd.DataFrame(rows, columns=["start", "end", "season", "season_day", "duration_min"])

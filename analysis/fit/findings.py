@@ -1,0 +1,59 @@
+"""Every single number that a review states about a series, each with interval, method and verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+
+import pandas as pd
+
+from analysis.fit.compare import index_trend, season_days, spread_ratio
+from analysis.fit.estimate import Estimate, Series, refused
+from analysis.fit.peaks import hour_peaks, season_dates
+from analysis.fit.rule_of_thumb import rule_of_thumb
+from analysis.fit.winter import winter_rise
+
+COLUMNS = [
+    *["what", "band", "mechanism", "path_type", "value", "low", "high", "unit"],
+    *["n", "method", "tier", "verdict", "reason"],
+]
+
+
+def estimates_table(series: Sequence[Series]) -> pd.DataFrame:
+    """Peaks, season dates, winter season, rule of thumb, index trend of every series.
+
+    Returns
+    -------
+    DataFrame
+        `what band mechanism path_type value low high unit n method tier verdict reason`. Hours are on
+        the series' axis, dates are days of a common year (unit `day of year`), contrasts are ratios
+        of chances. A refused estimate has blank numbers and a reason.
+    """
+    rows = [_row(one, what, found) for one in series for what, found in _estimates(one).items()]
+    rows += list(_rules(series))
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _estimates(one: Series) -> dict[str, Estimate]:
+    fit = one.fit
+    if not len(fit.coef):
+        return {"season and hours": refused(fit.verdict.reason)}
+    found = hour_peaks(fit, mechanism=one.mechanism, axis=one.axis) | season_dates(fit)
+    if one.mechanism == "ES":
+        found["winter rise"] = winter_rise(one)
+    days = season_days(one.cells).groupby("season")["open"].agg(["sum", "size"])
+    found["spread between seasons"] = spread_ratio(days["sum"].to_numpy(), days["size"].to_numpy())
+    return found | {"index trend": index_trend(fit)}
+
+
+def _rules(series: Sequence[Series]) -> Iterable[dict]:
+    tropo = [one for one in series if one.mechanism == "TR"]
+    for band in dict.fromkeys(one.band for one in tropo):
+        of_band = [one for one in tropo if one.band == band]
+        by_path = {one.path_type: one for one in of_band}
+        for what, found in rule_of_thumb(of_band).items():
+            yield _row(by_path["sea" if "sea paths" in what else "land"], what, found)
+
+
+def _row(one: Series, what: str, found: Estimate) -> dict:
+    return {"what": what, **one.keys(), "tier": one.tier, **asdict(found)}

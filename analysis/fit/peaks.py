@@ -1,0 +1,156 @@
+"""Where the curves are highest: hours and dates of the maxima, each with an interval.
+
+All intervals here come from one mechanism: draws of the coefficients around the fit, spread as the
+refits without each season are.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from analysis.fit.counts import Counts
+from analysis.fit.curves import BINS_NEEDED, LEVEL, Fit, chances, listened_days
+from analysis.fit.estimate import Estimate, refused
+from analysis.fit.harmonics import HALF_HOURS, SEASON_DAYS
+
+DRAWS = 400
+MORNING, EVENING = (4.0, 14.5), (14.5, 24.0)  # solar hours that part the two maxima of sporadic E
+FINEST_HOURS = 0.5  # simulated intervals narrower than this did not hold the truth
+SEASON_SHARE = 0.25  # the season runs while the chance is above this share of its maximum
+
+
+def draws(fit: Fit, *, n: int = DRAWS, seed: int = 0) -> np.ndarray:
+    """Coefficients that the data would also allow, array (n, columns)."""
+    rng = np.random.default_rng(seed)
+    parts = len(fit.refits)
+    away = np.sqrt((parts - 1) / parts) * (fit.refits - fit.coef)
+    away[:, ~np.isfinite(fit.coef)] = 0  # a detection chance that was not fitted
+    scale = np.sqrt(rng.chisquare(parts - 1, size=(n, 1)) / (parts - 1))
+    return fit.coef + rng.standard_normal((n, parts)) @ away / scale
+
+
+def hour_peaks(fit: Fit, *, mechanism: str, axis: str) -> dict[str, Estimate]:
+    """Hours of the daily maxima: morning and evening apart for sporadic E, strongest and weakest otherwise.
+
+    Returns
+    -------
+    dict
+        Estimates in solar or sun-phase hours, to the half-hour and never surer than half an hour
+        either way.
+    """
+    unit = "solar hour" if axis == "solar" else "sun-phase hour"
+    blank = fit.counts.by_hour["monitored"].to_numpy() < BINS_NEEDED
+    curves = chances(fit, by="hour", betas=np.vstack([fit.coef, draws(fit)]))
+    if mechanism == "ES":
+        spans = {"morning peak": (MORNING, 1), "evening peak": (EVENING, 1)}
+    else:
+        spans = {"strongest hour": ((0.0, 24.0), 1), "weakest hour": ((0.0, 24.0), -1)}
+    return {name: _hour(fit, sign * curves, blank, span, unit) for name, (span, sign) in spans.items()}
+
+
+def season_dates(fit: Fit) -> dict[str, Estimate]:
+    """Start, peak and end of the season as days of a common year.
+
+    The season runs while the chance is above a quarter of its maximum. `low` may lie below 1 and
+    `high` above 365 where an interval crosses the new year.
+    """
+    curves = chances(fit, by="season_day", betas=np.vstack([fit.coef, draws(fit)]))
+    listened = listened_days(fit.counts)
+    curves = np.where(listened, curves, np.nan)
+    tops = np.nanargmax(curves, axis=1)
+    edges = np.array([_edges(curve, top) for curve, top in zip(curves, tops, strict=True)])
+    found = {
+        "season start": edges[:, 0],
+        "season peak": SEASON_DAYS[tops].astype(float),
+        "season end": edges[:, 1],
+    }
+    return {name: _date(fit, days, name) for name, days in found.items()}
+
+
+def calendar_day(season_day: ArrayLike, counts: Counts) -> np.ndarray:
+    """Day of a common year, 1 to 365, on which a season day falls in this series' hemisphere."""
+    return (np.asarray(season_day, float) + counts.season_start - 1) % 365 + 1
+
+
+def date_text(season_day: ArrayLike, counts: Counts) -> pd.Series:
+    """Month and day, as 06-21, of season days in a common year."""
+    day = calendar_day(season_day, counts).round().clip(1, 365)
+    return pd.Series(pd.Timestamp(2023, 1, 1) + pd.to_timedelta(day - 1, unit="D")).dt.strftime("%m-%d")
+
+
+def _hour(fit: Fit, curves: np.ndarray, blank: np.ndarray, span: tuple, unit: str) -> Estimate:
+    inside = (span[0] <= HALF_HOURS) & (span[1] > HALF_HOURS)
+    hours = np.array([_local_top(curve, inside) for curve in curves])
+    n = int(fit.counts.by_hour["monitored"].sum())
+    about: dict[str, Any] = {"unit": unit, "n": n, "method": f"{fit.method}; season jackknife draws"}
+    if np.isnan(hours[0]):
+        return refused(
+            f"no maximum of its own between {span[0]:g} and {span[1]:g} h", **about, verdict="not found"
+        )
+    if blank[int(hours[0] * 2) % 48]:
+        return refused("too little was listened to at that hour", **about)
+    value = np.round(hours[0] * 2) / 2
+    away = (hours[1:] - value + 12) % 24 - 12
+    away = away[np.isfinite(away)]
+    low, high = np.quantile(away, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    low, high = min(np.floor(low * 2) / 2, -FINEST_HOURS), max(np.ceil(high * 2) / 2, FINEST_HOURS)
+    return Estimate(
+        float(value % 24),
+        float(value + low),
+        float(value + high),
+        verdict=fit.verdict.status,
+        reason=fit.verdict.reason,
+        **about,
+    )
+
+
+def _local_top(curve: np.ndarray, inside: np.ndarray) -> float:
+    """Hour of the highest local maximum within `inside`, NaN if the curve has none there."""
+    before, after = np.roll(curve, 1), np.roll(curve, -1)
+    tops = np.flatnonzero((curve >= before) & (curve > after) & inside)
+    if not len(tops):
+        return np.nan
+    top = tops[np.argmax(curve[tops])]
+    bend = before[top] - 2 * curve[top] + after[top]
+    return HALF_HOURS[top] + 0.25 * (before[top] - after[top]) / bend if bend < 0 else HALF_HOURS[top]
+
+
+def _edges(curve: np.ndarray, top: int) -> tuple[float, float]:
+    """Season days on which the chance rises above and falls below the share of the maximum."""
+    n = len(curve)
+    below = curve < SEASON_SHARE * curve[top]
+    ends = []
+    for step in (-1, 1):
+        walk = (top + step * np.arange(1, n // 2)) % n
+        stop = np.flatnonzero(below[walk] | np.isnan(curve[walk]))
+        seen = len(stop) and not np.isnan(curve[walk[stop[0]]])
+        ends.append(float(SEASON_DAYS[top] + step * stop[0]) if seen else np.nan)
+    return ends[0], ends[1]
+
+
+def _date(fit: Fit, days: np.ndarray, name: str) -> Estimate:
+    n = len(fit.counts.seasons)
+    about: dict[str, Any] = {"unit": "day of year", "n": n, "method": f"{fit.method}; season jackknife draws"}
+    if np.isnan(days[0]):
+        return refused(
+            f"nobody listened around the {name}, or the chance never falls to a quarter of its peak", **about
+        )
+    away = (days[1:] - days[0] + 182.5) % 365 - 182.5
+    away = away[np.isfinite(away)]
+    if len(away) < LEVEL * (len(days) - 1):
+        return refused(f"the {name} is not seen surely enough", **about)
+    low, high = np.quantile(away, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    value = float(calendar_day(days[0], fit.counts))
+    reason = fit.verdict.reason
+    return Estimate(
+        float(round(value)),
+        float(np.floor(value + min(low, 0))),
+        float(np.ceil(value + max(high, 0))),
+        verdict=fit.verdict.status,
+        reason=reason,
+        **about,
+    )
