@@ -64,9 +64,16 @@ def count(number: float) -> str:
     return f"{number:,.0f}"
 
 
+def counted(number: float, noun: str) -> str:
+    """A whole number with its noun: `1 station`, `3 stations`."""
+    return f"{count(number)} {noun}{'' if number == 1 else 's'}"
+
+
 def percent(share: float) -> str:
     """A share as a percentage, no finer than it can be read: `34 %`, `0.4 %`."""
     points = 100 * float(share)
+    if 99 < points < 100:
+        return "more than 99 %"
     if 0 < points < 0.1:
         return "less than 0.1 %"
     # One decimal would promise too much once the figure has two digits of its own.

@@ -7,7 +7,7 @@ from analysis.show import words
 
 @pytest.mark.parametrize(
     ("share", "text"),
-    [(0.344, "34 %"), (0.004, "0.4 %"), (0.0002, "less than 0.1 %"), (0.0, "0 %"), (1.0, "100 %")],
+    [(0.344, "34 %"), (0.004, "0.4 %"), (0.0002, "less than 0.1 %"), (0.0, "0 %"), (0.997, "more than 99 %"), (1.0, "100 %")],
 )
 def test_percent_promises_no_false_digits(share, text):
     """A percentage has as many digits as it can carry."""

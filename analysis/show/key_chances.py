@@ -1,0 +1,201 @@
+"""Key numbers out of the fitted tables: curves, seasons, estimates, windows."""
+
+from __future__ import annotations
+
+import re
+
+import pandas as pd
+
+from analysis.show import words
+from analysis.show.number import chance_text, may_state, number, reason_of, refusal, refused, series_key
+
+SERIES = ["band", "mechanism", "path_type"]
+ANYWHERE = ("", "all", "any")
+COMPARED = {
+    "above": "more than the other seasons would lead us to expect",
+    "below": "fewer than the other seasons would lead us to expect",
+    "normal": "about what the other seasons would lead us to expect",
+    "provisional": "too few seasons are known to say whether that is many",
+}
+
+
+def curve_numbers(table: pd.DataFrame, *, x: str) -> dict:
+    """For each series its name and verdict, and where its curve is highest and lowest.
+
+    Parameters
+    ----------
+    table : DataFrame
+        `daily` with x="hour" or `season` with x="season_day"; columns in DEVELOPERS.md.
+    """
+    numbers = {}
+    for (band, mechanism, path_type), rows in table.groupby(SERIES, observed=True, sort=False):
+        key = series_key(band=band, mechanism=mechanism, path_type=path_type)
+        first = rows.iloc[0]
+        name = words.series(band_name=band, mechanism=mechanism, path_type=path_type)
+        judged = {"tier": first["tier"], "verdict": first["verdict"], "reason": reason_of(first)}
+        numbers[f"{key}_name"] = number(text=name, n=first["seasons"], unit="series", **judged)
+        drawn = rows[rows["chance"].notna()]
+        what = "hour" if x == "hour" else "day"
+        if not may_state(first) or drawn.empty:
+            numbers[f"{key}_best_{what}"] = numbers[f"{key}_best_{what}_chance"] = refusal(first)
+            continue
+        numbers |= _place(drawn.loc[drawn["chance"].idxmax()], f"{key}_best_{what}", x=x)
+        if x == "hour":
+            numbers |= _place(drawn.loc[drawn["chance"].idxmin()], f"{key}_worst_{what}", x=x)
+    return numbers
+
+
+def _place(row: pd.Series, key: str, *, x: str) -> dict:
+    """One place on a curve: where it is and the chance there."""
+    about = {"tier": row["tier"], "verdict": row["verdict"], "n": row["n_monitored"]}
+    unit = "season day" if x == "season_day" else f"{'sun-phase' if row['axis'] == 'sun' else 'solar'} hour"
+    text = words.day(f"{words.COMMON_YEAR}-{row['date']}") if x == "season_day" else FORMS[unit](row["hour"])
+    chance = chance_text(row["chance"], low=row["low"], high=row["high"], tier=row["tier"])
+    ends = {"low": row["low"], "high": row["high"]}
+    return {
+        key: number(row[x], text=text, unit=unit, **about),
+        f"{key}_chance": number(row["chance"], text=chance, unit="chance", **ends, **about),
+    }
+
+
+def season_numbers(seasons: pd.DataFrame, *, latest: int | None) -> dict:
+    """Opening days and index of every season; the latest one also under a name of its own.
+
+    Parameters
+    ----------
+    seasons : DataFrame
+        `band mechanism path_type season opening_days monitored_days index low high tier verdict reason`.
+    """
+    numbers = {}
+    for row in seasons.to_dict("records"):
+        key = series_key(band=row["band"], mechanism=row["mechanism"], path_type=row["path_type"])
+        found = _season(row)
+        names = [str(row["season"])] + (["latest"] if row["season"] == latest else [])
+        numbers |= {f"{key}_{name}_{what}": one for name in names for what, one in found.items()}
+    return numbers
+
+
+def _season(row: dict) -> dict:
+    judged = {"tier": row["tier"], "verdict": row["verdict"], "reason": reason_of(row)}
+    if row["verdict"] == "refuse" or row["tier"] == "C" or pd.isna(row["opening_days"]):
+        blank = refused(judged["reason"], unit="days", tier=row["tier"])
+        return {"opening_days": blank, "monitored_days": blank, "compared": blank}
+    found = {
+        "opening_days": number(int(row["opening_days"]), n=int(row["monitored_days"]), noun="day", **judged),
+        "monitored_days": number(int(row["monitored_days"]), noun="day"),
+        "compared": number(text=COMPARED.get(row["verdict"], ""), unit="comparison", **judged),
+    }
+    if pd.notna(row["index"]):
+        text = estimate_text(row["index"], row["low"], row["high"], unit="times the usual")
+        found["index"] = number(
+            row["index"], low=row["low"], high=row["high"], text=text, unit="times the usual", **judged
+        )
+    return found
+
+
+def estimate_numbers(estimates: pd.DataFrame) -> dict:
+    """Every row of the estimates table, worded by its unit.
+
+    Parameters
+    ----------
+    estimates : DataFrame
+        `what band mechanism path_type value low high unit n method tier verdict reason`.
+    """
+    numbers = {}
+    for row in estimates.to_dict("records"):
+        series = series_key(band=row["band"], mechanism=row["mechanism"], path_type=row["path_type"])
+        key = f"{series}_{slug(row['what'])}"
+        if not may_state(row) or pd.isna(row["value"]):
+            numbers[key] = refusal(row, unit=row["unit"])
+            continue
+        text = estimate_text(row["value"], row["low"], row["high"], unit=row["unit"])
+        fields = {name: row[name] for name in ("low", "high", "n", "unit", "tier", "verdict")}
+        numbers[key] = number(row["value"], text=text, reason=reason_of(row), **fields)
+        ends = span_text(row["low"], row["high"], unit=row["unit"])
+        numbers[f"{key}_range"] = number(text=ends, unit=row["unit"], tier=row["tier"], n=row["n"])
+    return numbers
+
+
+def window_numbers(windows: pd.DataFrame) -> dict:
+    """For each series and direction the near-best starts, and the best window's dates and chance.
+
+    Parameters
+    ----------
+    windows : DataFrame
+        `band mechanism direction start days chance low high near_best seasons tier verdict reason`.
+    """
+    numbers = {}
+    groups = windows.groupby(["band", "mechanism", "direction"], observed=True, sort=False, dropna=False)
+    for (band, mechanism, direction), rows in groups:
+        toward = "all" if pd.isna(direction) or direction in ANYWHERE else slug(direction)
+        key = f"{series_key(band=band, mechanism=mechanism, path_type=toward)}_window"
+        first = rows.iloc[0]
+        good = rows[rows["chance"].notna()]
+        if not may_state(first) or good.empty:
+            numbers[key] = refusal(first)
+            continue
+        best = good.loc[good["chance"].idxmax()]
+        name = words.series(band_name=band, mechanism=mechanism)
+        toward = "" if toward == "all" else f" toward the {direction}"
+        numbers[f"{key}_name"] = number(text=name + toward, unit="name")
+        numbers |= _window(best, good[good["near_best"].astype(bool)], key)
+    return numbers
+
+
+def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
+    start = pd.Timestamp(best["start"])
+    last = start + pd.Timedelta(days=int(best["days"]) - 1)
+    about = {"tier": best["tier"], "verdict": best["verdict"], "n": best["seasons"]}
+    chance = chance_text(best["chance"], low=best["low"], high=best["high"], tier=best["tier"])
+    ends = {"low": best["low"], "high": best["high"]}
+    starts = starts_text(near["start"]) if len(near) else ""
+    return {
+        key: number(start.date().isoformat(), text=words.run_of_days(start, last), unit="dates", **about),
+        f"{key}_year": number(start.year, text=str(start.year), unit="year"),
+        f"{key}_days": number(int(best["days"]), noun="day"),
+        f"{key}_chance": number(best["chance"], text=chance, unit="chance", **ends, **about),
+        f"{key}_near": number(len(near), text=starts, unit="first days", **about),
+    }
+
+
+def starts_text(starts) -> str:
+    """Near-best first days as runs of dates: `5 to 28 June and 10 to 14 July`."""
+    days = pd.Series(sorted(pd.to_datetime(pd.Series(list(starts)))))
+    step = days.diff().min() if len(days) > 1 else pd.Timedelta(days=1)
+    run = (days.diff() > 2 * step).cumsum()
+    return words.listed(words.run_of_days(part.iloc[0], part.iloc[-1]) for _, part in days.groupby(run))
+
+
+def slug(text: str) -> str:
+    """Letters and digits of a phrase joined by underscores, lower case."""
+    return "_".join(re.findall(r"[a-z0-9]+", str(text).lower()))
+
+
+def estimate_text(value, low, high, *, unit: str) -> str:
+    """A value in its unit's words, with the interval where there is one."""
+    form = FORMS.get(unit, "{:.2g}".format)
+    ends = (
+        "" if pd.isna(low) or pd.isna(high) or form(low) == form(high) else f" ({form(low)} to {form(high)})"
+    )
+    return f"{form(value)}{'' if unit in FORMS or not unit else ' ' + unit}{ends}"
+
+
+def span_text(low, high, *, unit: str) -> str:
+    """An interval alone, in its unit's words; empty where there is none."""
+    form = FORMS.get(unit, "{:.2g}".format)
+    return "" if pd.isna(low) or pd.isna(high) else words.span(form(low), form(high))
+
+
+def year_day(number: float) -> str:
+    """Day and month of a day of a common year, which may lie in the year before or after."""
+    return words.day(pd.Timestamp(words.COMMON_YEAR, 1, 1) + pd.Timedelta(days=round(number) - 1))
+
+
+FORMS = {
+    "solar hour": words.clock,
+    "sun-phase hour": words.sun_phase,
+    "day of year": year_day,
+    "chance": words.percent,
+    "share": words.percent,
+}
+"""How a value is written, by its unit."""

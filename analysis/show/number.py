@@ -1,0 +1,81 @@
+"""One key number: what it is, how sure, and how words print it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+from analysis.show import words
+
+NO_CHANCE = (
+    "only contacts are known, not who was listening while nothing was heard, so no chance can be stated"
+)
+
+
+def number(
+    value=None,
+    *,
+    text: str | None = None,
+    low=None,
+    high=None,
+    n=None,
+    unit: str = "",
+    noun: str = "",
+    tier: str = "",
+    verdict: str = "ok",
+    reason: str = "",
+) -> dict[str, Any]:
+    """A key number; `text` is how words print it, by default the whole number with its `noun`, if any."""
+    if text is None:
+        text = words.counted(value, noun) if noun else words.count(value)
+    return {
+        "value": _plain(value),
+        "low": _plain(low),
+        "high": _plain(high),
+        "n": _plain(n),
+        "unit": unit or f"{noun}s" * bool(noun),
+        "text": text,
+        "tier": tier,
+        "verdict": verdict,
+        "reason": reason,
+    }
+
+
+def refused(reason: str, *, unit: str = "", tier: str = "") -> dict[str, Any]:
+    """A key number that the data cannot carry: no value, no text, the reason in words."""
+    return number(text="", unit=unit, tier=tier, verdict="refuse", reason=reason)
+
+
+def may_state(row) -> bool:
+    """Whether a row of a fitted table may be printed as a chance: not refused, and somebody listened."""
+    return row["verdict"] != "refuse" and row["tier"] != "C"
+
+
+def reason_of(row) -> str:
+    """The row's reason as text; a blank one read back from a file is NaN."""
+    return row["reason"] if isinstance(row["reason"], str) else ""
+
+
+def refusal(row, *, unit: str = "") -> dict[str, Any]:
+    """A fitted row that may not be printed, with its own reason or the reason of its tier."""
+    return refused(reason_of(row) or NO_CHANCE, unit=unit, tier=row["tier"])
+
+
+def series_key(*, band: str, mechanism: str, path_type: str = "all") -> str:
+    """Name of a series inside key numbers: `6m_es`, `2m_tr_sea`."""
+    return "_".join([band, mechanism.lower()] + ([] if path_type in ("", "all") else [path_type]))
+
+
+def chance_text(chance: float, *, low: float, high: float, tier: str) -> str:
+    """A chance with its interval in words; without monitors it is marked as indicative."""
+    ends = f"{words.percent(low).removesuffix(' %')} to {words.percent(high)}"
+    return f"{words.percent(chance)} ({ends}{', indicative' if tier != 'A' else ''})"
+
+
+def _plain(value):
+    """A value that JSON can hold: NumPy scalars unpacked, what is missing is None, six digits kept."""
+    if value is None or pd.isna(value):
+        return None
+    value = value.item() if hasattr(value, "item") else value
+    return float(f"{value:.6g}") if isinstance(value, float) else value
