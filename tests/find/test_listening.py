@@ -48,7 +48,9 @@ def test_always_on_station_is_a_monitor():
         locals_every(45, start="2024-05-01", days=20, station="Q6RX"),
     )
     spans = listening.find_listening(spots)
-    hours = (spans["end"] - spans["start"]).dt.total_seconds().groupby([spans["station"], spans["basis"]]).sum() / 3600
+    hours = (spans["end"] - spans["start"]).dt.total_seconds().groupby(
+        [spans["station"], spans["basis"]]
+    ).sum() / 3600
     assert hours["Q5RX", "monitor"] == pytest.approx(80 * 24, abs=1)
     assert ("Q6RX", "monitor") not in hours
     assert listening.evidence_tier(spans, band="6m") == "A"

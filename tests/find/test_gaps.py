@@ -1,0 +1,51 @@
+"""The silence that ends an opening, told by the silences themselves."""
+
+import numpy as np
+import pytest
+
+from analysis.find.gaps import bout_gap
+from analysis.find.intervals import times
+
+
+def bouts(rng, *, within, between, spread=0.8, n=1500):
+    """Times of reports whose gaps are two log-normal populations, one in eight of the longer kind."""
+    long = rng.random(n) < 1 / 8
+    gaps = np.exp(rng.normal(np.log(np.where(long, between, within)), spread))
+    return times(np.cumsum(gaps)), np.log([within, between]), spread
+
+
+@pytest.mark.parametrize(("within", "between"), [(5, 400), (8, 600), (10, 900)])
+def test_crossing_of_the_true_mixture(within, between):
+    """The fitted crossing lies near that of the mixture the gaps were drawn from."""
+    moments, centre, spread = bouts(np.random.default_rng(within), within=within, between=between)
+    # Equal spreads: the densities cross where the difference of squares pays for the weights 7 : 1.
+    truth = centre.mean() + spread**2 * np.log(7) / (centre[1] - centre[0])
+    assert np.log(bout_gap(moments)) == pytest.approx(truth, abs=0.2)
+
+
+def test_clipped_to_what_can_be_an_opening():
+    """Never under 20 nor over 120 minutes, however dense or thin the reports."""
+    rng = np.random.default_rng(1)
+    assert bout_gap(bouts(rng, within=1, between=30, spread=0.3)[0]) == 20
+    assert bout_gap(bouts(rng, within=60, between=3000)[0]) == 120
+
+
+@pytest.mark.parametrize(("rate", "gap"), [(20, 30), (5, 60), (1.2, 120)])
+def test_few_reports_go_by_their_density(rate, gap):
+    """With fewer than 200 gaps: 30 min at 10 an hour or more, 60 at 3 or more, 120 below."""
+    moments = times(np.arange(50) * 60 / rate)
+    assert bout_gap(moments) == gap
+
+
+def test_nothing_and_one_report():
+    """No gap at all is the thinnest case, not an error."""
+    assert bout_gap(times(np.empty(0))) == 120
+    assert bout_gap(times(np.array([5.0]))) == 120
+
+
+def test_crowded_minutes_count_once():
+    """Ten stations reporting in the same minute do not shorten the gap."""
+    moments, *_ = bouts(np.random.default_rng(5), within=8, between=600)
+    minute = moments.dt.floor("min")
+    crowd = minute.repeat(10).reset_index(drop=True)
+    assert bout_gap(crowd) == bout_gap(minute)
