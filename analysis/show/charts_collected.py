@@ -162,7 +162,9 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
         for axes, kind in zip(panels, kinds, strict=True):
             drawn = _hour_panel(axes, grids[kind], top, scale)
             axes.set_title(f"{style.PATHS[kind][0]}: {style.counted(len(far[kind]), 'report')}")
-        panels[-1 if width == "column" else len(kinds) // 2].set_xlabel("local solar time at the midpoint [h]")
+        panels[-1 if width == "column" else len(kinds) // 2].set_xlabel(
+            "local solar time at the midpoint [h]"
+        )
         figure.supylabel("distance [km]", size=8 * style.TYPE_SCALE[width])
         style.colour_key(figure, drawn, panels, label="reports per hour × 100 km")
     each = "; ".join(

@@ -20,7 +20,7 @@ from matplotlib import font_manager
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter
+from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from analysis.show import words
 
@@ -55,11 +55,28 @@ BASES = {  # how we know that a station listened: words, colour, hatch
     "declared": ("hours declared", GREEN, "////"),
     "receptions": ("shown by receptions", SKY, "...."),
 }
+MARKS = {  # on maps
+    "home": {
+        "marker": "*",
+        "markersize": 8,
+        "color": "white",
+        "markeredgecolor": INK,
+        "markeredgewidth": 0.8,
+    },
+    "beacon": {
+        "marker": "^",
+        "markersize": 3.5,
+        "color": "white",
+        "markeredgecolor": INK,
+        "markeredgewidth": 0.7,
+    },
+}
 TIERS = {
     "A": "from always-on receivers",
     "B": "from stations that came and went: indicative",
     "C": "from contacts only: no chances",
 }
+INTERVAL = "90 % interval for a typical season"
 UNITS = re.compile(r"(?<=[0-9–]) (?=(?:%|(?:m|cm|km|h|dB)\b))")  # a number keeps its unit beside it
 THIN = 20  # below this many a share, a rate or a mean is left blank
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -129,6 +146,11 @@ def counted(number: float, noun: str, plural: str = "") -> str:
     return f"{words.count(number)}\u00a0{noun if round(number) == 1 else plural or noun + 's'}"
 
 
+def number(value: float) -> str:
+    """A quantity with two digits that count."""
+    return f"{value:,.0f}" if abs(value) >= 100 else f"{value:.2g}"
+
+
 def years(times: pd.Series) -> str:
     """`2021–2024`, or one year."""
     first, last = times.min().year, times.max().year
@@ -154,17 +176,33 @@ def percent_ticks() -> FuncFormatter:
 
 def number_ticks() -> FuncFormatter:
     """Plain numbers at the decades of a logarithmic axis, nothing between them."""
-    return FuncFormatter(lambda value, _: f"{value:,.10g}" if value == 0 or math.log10(value) % 1 == 0 else "")
+    return FuncFormatter(
+        lambda value, _: f"{value:,.10g}" if value == 0 or math.log10(value) % 1 == 0 else ""
+    )
 
 
-def month_ticks(axes: Axes, *, south: bool = False) -> None:
-    """Label an axis of season days with the months of the hemisphere, the name in mid-month."""
+def few_ticks(most: int) -> MaxNLocator:
+    """Whole numbers at no more than `most` steps."""
+    return MaxNLocator(most, integer=True)
+
+
+def wrapped(text: str, *, room_mm: float) -> str:
+    """Text broken into lines that fit the room at label size."""
+    return "\n".join(_lines(text, points=mpl.rcParams["axes.labelsize"], room_mm=room_mm))
+
+
+def month_ticks(axes: Axes, *, south: bool = False, letters: bool = False) -> None:
+    """Label an axis of season days with the months of the hemisphere, the name (or its letter) in mid-month."""
     low, high = axes.get_xlim()
     solstice = pd.Timestamp("2001-12-21" if south else "2001-06-21")
     firsts = [(date - solstice).days for date in pd.date_range("2000-12-01", "2002-08-01", freq="MS")]
     axes.set_xticks([day for day in firsts if low <= day <= high], [])
     middle = [(day, date % 12) for date, day in enumerate(firsts, 11) if low <= day + 15 <= high]
-    axes.set_xticks([day + 15 for day, _ in middle], [MONTHS[month] for _, month in middle], minor=True)
+    axes.set_xticks(
+        [day + 15 for day, _ in middle],
+        [MONTHS[month][: 1 if letters else 3] for _, month in middle],
+        minor=True,
+    )
     axes.tick_params(axis="x", which="minor", length=0)
     axes.set_xlim(low, high)
 

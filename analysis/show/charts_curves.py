@@ -1,0 +1,249 @@
+"""Pictures of the fitted chances: by hour of the day and by day of the season, effort above."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analysis.show import style, words
+from analysis.show.picture import Picture, words_only
+
+ORDER = ("all", "land", "mixed", "sea")
+HOUR_AXES = {
+    "solar": ("local solar time at the midpoint [h]", ["0", "6", "12", "18", "24"]),
+    "sun": ("", ["mid-\nnight", "sun-\nrise", "noon", "sun-\nset", "mid-\nnight"]),
+}
+AFTERNOON_H = 14.0  # sporadic E has a maximum on each side of its early-afternoon dip
+WORTH_NAMING = 0.5  # a second maximum is named if it is at least this share of the first
+
+
+def daily_chart(daily: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
+    """Chance of an open half-hour by hour of the day; land, mixed and sea side by side.
+
+    Parameters
+    ----------
+    daily : DataFrame
+        `band mechanism path_type axis hour chance low high n_monitored seasons tier verdict reason`.
+    band, mechanism : str
+    """
+    panels = _panels(daily, band, mechanism)
+    series = words.series(band_name=band, mechanism=mechanism)
+    name = f"daily-{band}-{mechanism}"
+    if not any(_drawable(rows) for rows in panels.values()):
+        return _refused(name, panels, f"No hour of the day can be named for {series}", width)
+    axis = next(rows["axis"].iloc[0] for rows in panels.values() if _drawable(rows))
+    title = _hedge(panels) + _daily_finding(panels, series=series, axis=axis)
+    clock = "local solar time" if axis == "solar" else "the Sun's day (sunrise, noon, sunset)"
+    what = f"Chance that a half-hour is open, by {clock}; above, half-hours in which somebody listened"
+    picture = _draw(panels, x="hour", name=name, title=title, what=what, width=width)
+    label, ticks = HOUR_AXES[axis]
+    lower = picture.figure.axes[1::2]
+    for axes in lower:
+        axes.set_xlim(0, 24)
+        axes.set_xticks([0, 6, 12, 18, 24], ticks)
+    lower[-1 if width == "column" else len(lower) // 2].set_xlabel(label)
+    return picture
+
+
+def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
+    """Chance of an open half-hour by day of the season, averaged over the hours.
+
+    Parameters
+    ----------
+    season : DataFrame
+        `band mechanism path_type season_day date chance low high n_monitored seasons tier verdict reason`.
+    band, mechanism : str
+    """
+    panels = _panels(season, band, mechanism)
+    series = words.series(band_name=band, mechanism=mechanism)
+    name = f"season-{band}-{mechanism}"
+    if not any(_drawable(rows) for rows in panels.values()):
+        return _refused(name, panels, f"No season of {series} can be drawn", width)
+    title = _hedge(panels) + _season_finding(panels, series=series)
+    what = "Chance that a half-hour is open, over all hours of the day; above, half-hours in which somebody listened"
+    picture = _draw(panels, x="season_day", name=name, title=title, what=what, width=width)
+    dates = pd.concat(panels.values())[["season_day", "date"]].dropna()
+    south = bool(dates.loc[dates["season_day"].abs() < 15, "date"].str.startswith(("12", "01")).any())
+    days = pd.concat([rows.loc[rows["n_monitored"] > 0, "season_day"] for rows in panels.values()])
+    lower = picture.figure.axes[1::2]
+    lower[0].set_xlim(days.min() - 3, days.max() + 3)
+    for axes in lower if width == "full" else lower[-1:]:
+        style.month_ticks(axes, south=south, letters=len(lower) > 1 and width == "full")
+    return picture
+
+
+def _panels(table: pd.DataFrame, band: str, mechanism: str) -> dict[str, pd.DataFrame]:
+    rows = table[(table["band"] == band) & (table["mechanism"] == mechanism)]
+    return {kind: rows[rows["path_type"] == kind] for kind in ORDER if (rows["path_type"] == kind).any()}
+
+
+def _drawable(rows: pd.DataFrame) -> bool:
+    return bool(rows["chance"].notna().any() and (rows["verdict"] != "refuse").all())
+
+
+def _refused(name: str, panels: dict[str, pd.DataFrame], title: str, width: str) -> Picture:
+    reasons = [_because(kind, rows) for kind, rows in panels.items()] or [
+        "There is nothing of this kind in the tables."
+    ]
+    return words_only(name, "\n".join(dict.fromkeys(reasons)), title=title, width=width)
+
+
+def _because(kind: str, rows: pd.DataFrame) -> str:
+    reason = str(rows["reason"].iloc[0]) or "The data cannot carry a number."
+    reason = reason[0].upper() + reason[1:]
+    return reason if kind == "all" else f"{style.PATHS[kind][0].capitalize()}: {reason}"
+
+
+def _hedge(panels: dict[str, pd.DataFrame]) -> str:
+    """What has to stand before a finding that the data carry only half."""
+    drawn = [rows for rows in panels.values() if _drawable(rows)]
+    sure = any(rows["verdict"].iloc[0] == "ok" and rows["tier"].iloc[0] == "A" for rows in drawn)
+    return "" if sure else "An indication only: "
+
+
+def _daily_finding(panels: dict[str, pd.DataFrame], *, series: str, axis: str) -> str:
+    drawn = {kind: rows for kind, rows in panels.items() if _drawable(rows)}
+    if axis == "solar":
+        rows = next(iter(drawn.values()))
+        times = listed_peaks(rows)
+        return f"{series} is likeliest around {words.listed([words.clock(hour) for hour in times])} local solar time"
+    best = {kind: rows.loc[rows["chance"].idxmax()] for kind, rows in drawn.items()}
+    said = [
+        f"{words.sun_phase(row['hour'])} {style.PATHS[kind][0] if kind != 'mixed' else 'on mixed paths'}"
+        for kind, row in best.items()
+        if kind != "mixed" or len(best) == 1
+    ]
+    return f"{series} is likeliest {words.listed(said)}"
+
+
+def listed_peaks(rows: pd.DataFrame) -> list[float]:
+    """Hours of the drawn curve's maximum before and after the early afternoon, the lesser if worth naming."""
+    halves = [rows[rows["hour"] < AFTERNOON_H], rows[rows["hour"] >= AFTERNOON_H]]
+    tops = [half.loc[half["chance"].idxmax()] for half in halves if half["chance"].notna().any()]
+    best = max(top["chance"] for top in tops)
+    # A maximum at the seam between the halves is only the slope of the other one.
+    kept = [top for top in tops if top["chance"] >= WORTH_NAMING * best and _is_summit(rows, top["hour"])]
+    return [float(top["hour"]) for top in kept] or [float(max(tops, key=lambda top: top["chance"])["hour"])]
+
+
+def _is_summit(rows: pd.DataFrame, hour: float) -> bool:
+    near = rows[((rows["hour"] - hour + 12) % 24 - 12).abs() <= 1.0]["chance"]
+    return bool(near.max() == rows.loc[rows["hour"] == hour, "chance"].iloc[0])
+
+
+def _season_finding(panels: dict[str, pd.DataFrame], *, series: str) -> str:
+    drawn = {kind: rows for kind, rows in panels.items() if _drawable(rows)}
+    best = {kind: rows.loc[rows["chance"].idxmax()] for kind, rows in drawn.items()}
+    said = [
+        f"around {words.day('2001-' + row['date'])}{'' if kind == 'all' else ' ' + style.PATHS[kind][0]}"
+        for kind, row in best.items()
+        if kind != "mixed" or len(best) == 1
+    ]
+    return f"{series} peaks {words.listed(said)}"
+
+
+def _draw(
+    panels: dict[str, pd.DataFrame], *, x: str, name: str, title: str, what: str, width: str
+) -> Picture:
+    tier = max(rows["tier"].iloc[0] for rows in panels.values())
+    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: {style.INTERVAL}. Blank where too few half-hours were listened to."
+    grey = [
+        f"{style.PATHS[kind][0].capitalize()} provisional: {rows['reason'].iloc[0]}."
+        for kind, rows in panels.items()
+        if rows["verdict"].iloc[0] == "provisional"
+    ]
+    foot = " ".join([foot, *grey])
+    title = title[0].upper() + title[1:]
+    stacked = width == "column"
+    body = (10 + 48 * len(panels)) if stacked else 74
+    with style.look(width):
+        figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
+        pairs = _axes(figure, len(panels), stacked=stacked)
+        for (above, below), (kind, rows) in zip(pairs, panels.items(), strict=True):
+            _effort(above, rows, x=x, head=_head(kind, rows))
+            _curve(below, rows, x=x, kind=kind, width=width)
+        for above, below in pairs if stacked else pairs[:1]:
+            above.set_ylabel("half-\nhours")
+            below.set_ylabel("chance")
+        below.set_ylim(bottom=0)
+    alt = f"{title}. {' '.join(_told(kind, rows, x=x) for kind, rows in panels.items())}"
+    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+
+
+def _axes(figure: Figure, n: int, *, stacked: bool) -> list[tuple[Axes, Axes]]:
+    """Pairs of panels, effort over chance; made in pairs so that `figure.axes` alternates."""
+    grid = (
+        figure.add_gridspec(2 * n, 1, height_ratios=[1, 3] * n)
+        if stacked
+        else figure.add_gridspec(2, n, height_ratios=[1, 3])
+    )
+    pairs: list[tuple[Axes, Axes]] = []
+    for i in range(n):
+        first = pairs[0] if pairs else (None, None)
+        cells = (grid[2 * i, 0], grid[2 * i + 1, 0]) if stacked else (grid[0, i], grid[1, i])
+        above = figure.add_subplot(cells[0], sharex=first[1], sharey=first[0])
+        below = figure.add_subplot(cells[1], sharex=first[1] or above, sharey=first[1])
+        above.tick_params(labelbottom=False, which="both")
+        if i and not stacked:
+            above.tick_params(labelleft=False)
+            below.tick_params(labelleft=False)
+        below.yaxis.set_major_formatter(style.percent_ticks())
+        pairs.append((above, below))
+    return pairs
+
+
+def _head(kind: str, rows: pd.DataFrame) -> str:
+    state = "" if rows["verdict"].iloc[0] == "ok" else (": provisional" if _drawable(rows) else ": no number")
+    seasons = rows["seasons"].max()
+    n = f" ({style.counted(seasons, 'season')})" if np.isfinite(seasons) else ""
+    return f"{style.PATHS[kind][0]}{n}{state}"
+
+
+def _effort(axes: Axes, rows: pd.DataFrame, *, x: str, head: str) -> None:
+    kept = rows.dropna(subset=[x])
+    if len(kept) > 1:
+        step = float(kept[x].diff().median())
+        axes.fill_between(kept[x], kept["n_monitored"], step="mid", color=style.PALE, linewidth=0)
+        axes.set_xlim(kept[x].min() - step / 2, kept[x].max() + step / 2)
+    axes.set_ylim(bottom=0)
+    axes.yaxis.set_major_locator(style.few_ticks(2))
+    axes.set_title(head)
+
+
+def _curve(axes: Axes, rows: pd.DataFrame, *, x: str, kind: str, width: str) -> None:
+    if not _drawable(rows):
+        room = style.WIDTH_MM[width] * (0.8 if width == "column" else 0.26)
+        axes.text(
+            0.5,
+            0.5,
+            style.wrapped(_because("all", rows), room_mm=room),
+            transform=axes.transAxes,
+            ha="center",
+            va="center",
+            color=style.GREY,
+        )
+        return
+    _, colour, dash = style.PATHS[kind]
+    if rows["verdict"].iloc[0] != "ok":
+        colour = style.GREY  # provisional curves must not look like findings
+    axes.fill_between(rows[x], rows["low"], rows["high"], color=colour, alpha=0.22, linewidth=0)
+    axes.plot(rows[x], rows["chance"], color=colour, linestyle=dash)
+
+
+def _told(kind: str, rows: pd.DataFrame, *, x: str) -> str:
+    """One panel in words, for the reader who cannot see it."""
+    lead = style.PATHS[kind][0].capitalize()
+    if not _drawable(rows):
+        return f"{lead}: no number, because {_because('all', rows)}"
+    top, bottom = rows.loc[rows["chance"].idxmax()], rows.loc[rows["chance"].idxmin()]
+    where = {
+        "hour": lambda row: f"hour {words.clock(row['hour'])}",
+        "season_day": lambda row: words.day("2001-" + str(row["date"])),
+    }[x]
+    return (
+        f"{lead}: highest {words.percent(top['chance'])} ({words.percent(top['low'])} to {words.percent(top['high'])}) at {where(top)}, "
+        f"lowest {words.percent(bottom['chance'])} at {where(bottom)}, from {words.count(rows['n_monitored'].sum())} half-hours listened to"
+        f"{'' if rows['verdict'].iloc[0] == 'ok' else ', provisional: ' + str(rows['reason'].iloc[0])}."
+    )

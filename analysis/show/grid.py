@@ -1,0 +1,191 @@
+"""Great circles and the grid that counts them: points along each path, and kilometres in each cell.
+
+Paths are sampled in space on the great circle (geocentric latitude, which keeps within a few
+kilometres of the WGS84 geodesic up to 5 000 km), then projected; nothing is drawn straight on the map.
+The grid is laid in the plane of an equal-area projection, so every cell has the same area and the
+date line is no seam.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cartopy.crs as ccrs
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import sparse
+
+from analysis.gather import locators
+
+EARTH_KM = 6371.0088
+STEP_KM = 20.0
+REGION_KM = 6500.0  # beyond this from the middle the azimuthal map is too bent to be read
+FLATTENING = 1 / 298.257223563
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The plane a map is drawn in: its projection, its window and its square cells [m in the plane]."""
+
+    crs: ccrs.Projection
+    x_edges: NDArray
+    y_edges: NDArray
+
+    @property
+    def across_km(self) -> float:
+        """Width of the window."""
+        return float(self.x_edges[-1] - self.x_edges[0]) / 1000
+
+    @property
+    def cell_km2(self) -> float:
+        """Area of one cell, the same for all since the projection keeps areas."""
+        return float((self.x_edges[1] - self.x_edges[0]) * (self.y_edges[1] - self.y_edges[0])) / 1e6
+
+
+def unique_paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, NDArray]:
+    """The different pairs of locators among spots.
+
+    Returns
+    -------
+    paths : DataFrame
+        `tx_lon tx_lat rx_lon rx_lat` [degrees], pairs without two locators left out.
+    code : array of int
+        Row of `paths` that each spot runs on, -1 where a locator is missing.
+    """
+    pairs = pd.MultiIndex.from_arrays([spots["tx_locator"].astype(str), spots["rx_locator"].astype(str)])
+    code, unique = pd.factorize(pairs)
+    ends = [
+        locators.centre(pd.Series(unique.get_level_values(level).to_numpy(), dtype="str")) for level in (0, 1)
+    ]
+    paths = pd.DataFrame(
+        {
+            "tx_lon": ends[0]["lon"].to_numpy(),
+            "tx_lat": ends[0]["lat"].to_numpy(),
+            "rx_lon": ends[1]["lon"].to_numpy(),
+            "rx_lat": ends[1]["lat"].to_numpy(),
+        }
+    )
+    known = paths.notna().all(axis=1).to_numpy()
+    number = np.where(known, np.cumsum(known) - 1, -1)
+    return paths[known].reset_index(drop=True), number[code]
+
+
+def great_circles(paths: pd.DataFrame, *, step_km: float = STEP_KM) -> pd.DataFrame:
+    """Points in the middle of equal steps along each path.
+
+    Parameters
+    ----------
+    paths : DataFrame
+        `tx_lon tx_lat rx_lon rx_lat` [degrees].
+    step_km : float
+        Longest step [km].
+
+    Returns
+    -------
+    DataFrame
+        `path` (row of `paths`), `share` of the way from transmitter to receiver, `lon`, `lat` and
+        `km`, the length that the point stands for. The lengths of a path add up to its own.
+    """
+    start, end = (_vectors(paths[f"{side}_lon"], paths[f"{side}_lat"]) for side in ("tx", "rx"))
+    angle = np.arctan2(np.linalg.norm(np.cross(start, end), axis=1), np.sum(start * end, axis=1))
+    n = np.maximum(np.ceil(angle * EARTH_KM / step_km), 1).astype(int)
+    row = np.repeat(np.arange(len(paths)), n)
+    share = (np.arange(n.sum()) - np.repeat(np.cumsum(n) - n, n) + 0.5) / n[row]
+    turn = angle[row]
+    # Where both ends lie in one square there is no arc; the point itself is then right.
+    sine = np.where(np.sin(turn) < 1e-9, 1.0, np.sin(turn))
+    near = np.where(np.sin(turn) < 1e-9, 1 - share, np.sin((1 - share) * turn) / sine)
+    far = np.where(np.sin(turn) < 1e-9, share, np.sin(share * turn) / sine)
+    point = start[row] * near[:, None] + end[row] * far[:, None]
+    lon = np.degrees(np.arctan2(point[:, 1], point[:, 0]))
+    lat = np.degrees(np.arctan2(point[:, 2], np.hypot(point[:, 0], point[:, 1]) * (1 - FLATTENING)))
+    return pd.DataFrame(
+        {"path": row, "share": share, "lon": lon, "lat": lat, "km": (angle * EARTH_KM / n)[row]}
+    )
+
+
+def ground_for(
+    lon, lat, *, weight=None, home: str = "", cell_km: float = 100.0, margin_km: float = 150.0
+) -> Ground:
+    """Projection, window and cells that suit some points.
+
+    A region up to 6 500 km around its middle is drawn in Lambert's azimuthal equal-area projection,
+    anything wider in the Equal Earth projection; both keep areas.
+
+    Parameters
+    ----------
+    lon, lat : array
+        Points that should be seen [degrees]; the outermost 0.5 % on each side may fall outside.
+    weight : array, optional
+        What each point counts for in finding the middle.
+    home : str, optional
+        Locator that must be inside.
+    cell_km, margin_km : float
+        Side of a cell; room around the points.
+    """
+    lon, lat = np.asarray(lon, float), np.asarray(lat, float)
+    mean = np.average(_vectors(lon, lat), axis=0, weights=weight)
+    middle_lon = float(np.degrees(np.arctan2(mean[1], mean[0])))
+    middle_lat = float(np.degrees(np.arctan2(mean[2], np.hypot(mean[0], mean[1]))))
+    apart = np.arccos(np.clip(_vectors(lon, lat) @ (mean / np.linalg.norm(mean)), -1, 1)) * EARTH_KM
+    crs: ccrs.Projection = ccrs.LambertAzimuthalEqualArea(round(middle_lon), round(middle_lat))
+    if np.quantile(apart, 0.99) > REGION_KM:
+        crs = ccrs.EqualEarth(round(middle_lon))
+    must = locators.centre(pd.Series([home] if home else [], dtype="str"))
+    here = project(crs, must["lon"], must["lat"])
+    edges = [
+        _edges(values, place, cell_km * 1000, margin_km * 1000)
+        for values, place in zip(project(crs, lon, lat), here, strict=True)
+    ]
+    return Ground(crs, *edges)
+
+
+def project(crs: ccrs.Projection, lon, lat) -> tuple[NDArray, NDArray]:
+    """Points [degrees] in the plane of a projection [m]."""
+    points = crs.transform_points(ccrs.PlateCarree(), np.asarray(lon, float), np.asarray(lat, float))
+    return points[..., 0], points[..., 1]
+
+
+def unproject(crs: ccrs.Projection, x, y) -> tuple[NDArray, NDArray]:
+    """Longitude and latitude [degrees] of points in the plane [m]; the way back of `project`."""
+    points = ccrs.PlateCarree().transform_points(
+        crs, np.atleast_1d(np.asarray(x, float)), np.atleast_1d(np.asarray(y, float))
+    )
+    return points[..., 0], points[..., 1]
+
+
+def path_cells(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> sparse.csr_array:
+    """Kilometres of each path in each cell of the window.
+
+    Returns
+    -------
+    csr_array
+        Shape (paths, cells); cells run along x first. `counts @ matrix` is then the map of any
+        selection of reports.
+    """
+    x, y = project(ground.crs, points["lon"], points["lat"])
+    column = np.searchsorted(ground.x_edges, x, side="right") - 1
+    line = np.searchsorted(ground.y_edges, y, side="right") - 1
+    wide, tall = len(ground.x_edges) - 1, len(ground.y_edges) - 1
+    inside = (column >= 0) & (column < wide) & (line >= 0) & (line < tall)
+    entries = (
+        points["km"].to_numpy()[inside],
+        (points["path"].to_numpy()[inside], (line * wide + column)[inside]),
+    )
+    return sparse.coo_array(entries, shape=(n_paths, wide * tall)).tocsr()
+
+
+def _vectors(lon, lat) -> NDArray:
+    """Unit vectors from the Earth's centre; geodetic latitude becomes geocentric."""
+    lon = np.radians(np.asarray(lon, float))
+    lat = np.arctan((1 - FLATTENING) * np.tan(np.radians(np.asarray(lat, float))))
+    return np.column_stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])
+
+
+def _edges(values: NDArray, must: NDArray, side: float, margin: float) -> NDArray:
+    low, high = np.quantile(values, [0.005, 0.995])
+    low, high = min([low, *must]) - margin, max([high, *must]) + margin
+    n = int(np.ceil((high - low) / side))
+    start = (low + high - n * side) / 2
+    return start + side * np.arange(n + 1)

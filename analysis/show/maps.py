@@ -1,0 +1,340 @@
+"""Maps: where the paths ran month by month, where they were bent, and the paths themselves."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from cartopy.mpl.geoaxes import GeoAxes
+from matplotlib.collections import LineCollection
+from matplotlib.colors import LogNorm
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
+
+from analysis.gather import locators
+from analysis.show import grid, style, words
+from analysis.show.monthly import Monthly, monthly_density
+from analysis.show.outlines import draw_outlines
+from analysis.show.picture import Picture, words_only
+
+DECADES = 2.5  # how far the colour scale reaches below its top
+MOST_PATHS = 3000  # more lines than this only blacken the paper
+CELL_KM = 100.0
+
+
+def density_maps(
+    spots: pd.DataFrame,
+    listening: pd.DataFrame,
+    *,
+    band: str,
+    mechanism: str,
+    home: str,
+    path_type: str = "",
+    counts: bool = False,
+    beacons: pd.DataFrame | None = None,
+    width: str = "full",
+) -> Picture:
+    """Path density of each month on one scale: path-km per 1 000 km² and hour that a station listened.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Tagged spots. A path counts once per half-hour however often it was reported.
+    listening : DataFrame
+        `station band start end basis`; only reports of stations that are known to have listened at the
+        time count toward the rate.
+    band, mechanism : str
+    home : str
+        Locator that is marked.
+    path_type : str, optional
+        Only land, mixed or sea paths.
+    counts : bool, optional
+        Path-km per 1 000 km² without dividing by anybody's hours. Chosen by itself where no listening is
+        known, and the title then says so.
+    beacons : DataFrame, optional
+        `call locator freq_mhz`, marked where their locators are inside.
+    """
+    chosen = _chosen(spots, band, mechanism, path_type)
+    kind = f"-{path_type}" if path_type else ""
+    name = f"density-{band}-{mechanism}{kind}{'-counts' if counts else ''}"
+    series = words.series(band_name=band, mechanism=mechanism, path_type=path_type or "all")
+    if chosen.empty:
+        reason = "No report of this kind has a locator at both ends."
+        return words_only(name, reason, title=f"No map can be drawn of {series}", width=width)
+    month = monthly_density(chosen, listening, band=band, home=home, counts=counts, cell_km=CELL_KM)
+    if not month.months:
+        reason = (
+            "In no month did the stations that heard these paths listen long enough for a rate. "
+            "The counts can still be drawn, without saying how often."
+        )
+        return words_only(name, reason, title=f"No rate can be mapped of {series}", width=width)
+    title = _density_title(month, series)
+    what = f"{month.unit}; {style.counted(month.n_paths, 'path')}, {style.years(chosen['time'])}"
+    foot = _density_foot(month)
+    with style.look(width):
+        figure, panels, key = _small_multiples(month, title=title, what=what, foot=foot, width=width)
+        top = max(cells.max() for cells in month.cells)
+        scale = LogNorm(top / 10**DECADES, top)
+        for axes, number, cells in zip(panels, month.months, month.cells, strict=True):
+            drawn = _cells(axes, month.ground, cells, scale)
+            axes.set_title(_month_head(month, number))
+            _marks(axes, month.ground, home=home, beacons=beacons)
+        style.colour_key(figure, drawn, key, label=month.short_unit)
+    each = "; ".join(
+        f"{style.MONTHS[number - 1]}: {style.number(value)}"
+        for number, value in zip(month.months, month.means, strict=True)
+    )
+    return Picture(
+        name,
+        figure,
+        title,
+        f"{what}. {foot}",
+        f"{title}. Mean over the map by month ({month.unit}): {each}.",
+        width,
+    )
+
+
+def midpoint_map(
+    spots: pd.DataFrame, *, band: str, home: str, mechanism: str = "ES", width: str = "full"
+) -> Picture:
+    """Where the paths were bent: half-hours in which a midpoint fell into each cell.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Tagged spots.
+    band, home : str
+    mechanism : str, optional
+        Sporadic E by default, whose patch lies over the midpoint of a single hop.
+    """
+    name = f"midpoints-{band}-{mechanism}"
+    series = words.series(band_name=band, mechanism=mechanism)
+    rows = _chosen(spots, band, mechanism, "")
+    rows = rows[rows["mid_lon"].notna() & (rows["hops"] <= 1)]
+    if rows.empty:
+        return words_only(
+            name,
+            "No single hop has a locator at both ends.",
+            title=f"No midpoint of {series} is known",
+            width=width,
+        )
+    ground = grid.ground_for(rows["mid_lon"], rows["mid_lat"], home=home, cell_km=CELL_KM, margin_km=300)
+    cells = half_hours_by_cell(rows, ground)
+    place = _where(ground, cells)
+    title = f"{series[0].upper()}{series[1:]} was seen most often over {place}"
+    what = f"Half-hours with a single-hop midpoint in the cell ({CELL_KM:.0f} km square), {style.counted(len(rows), 'report')}, {style.years(rows['time'])}"
+    foot = "Counts, not corrected for who was on the air: cells between many stations look busy. Blank: no midpoint."
+    with style.look(width):
+        figure, axes = _one_map(ground, title=title, what=what, foot=foot, width=width)
+        drawn = _cells(axes, ground, cells, LogNorm(1, max(cells.max(), 2)))
+        _marks(axes, ground, home=home)
+        style.colour_key(figure, drawn, [axes], label="half-hours")
+    return Picture(
+        name,
+        figure,
+        title,
+        f"{what}. {foot}",
+        f"{title}. The busiest cell has {style.counted(cells.max(), 'half-hour')}.",
+        width,
+    )
+
+
+def paths_map(
+    spots: pd.DataFrame,
+    *,
+    band: str,
+    mechanism: str,
+    home: str,
+    beacons: pd.DataFrame | None = None,
+    width: str = "full",
+) -> Picture:
+    """The paths themselves as great circles, land, mixed and sea told apart.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Tagged spots.
+    band, mechanism, home : str
+    beacons : DataFrame, optional
+        `call locator freq_mhz`.
+    """
+    name = f"paths-{band}-{mechanism}"
+    series = words.series(band_name=band, mechanism=mechanism)
+    rows = _chosen(spots, band, mechanism, "")
+    paths, code = grid.unique_paths(rows)
+    if paths.empty:
+        return words_only(
+            name,
+            "No report of this kind has a locator at both ends.",
+            title=f"No path by {series} can be drawn",
+            width=width,
+        )
+    kinds = rows.groupby(code)["path_type"].first().astype(str).reindex(range(len(paths))).to_numpy()
+    far = rows["distance_km"].max()
+    drawn = np.sort(np.random.default_rng(0).permutation(len(paths))[:MOST_PATHS])
+    points = grid.great_circles(paths.iloc[drawn].reset_index(drop=True))
+    ground = grid.ground_for(points["lon"], points["lat"], home=home, cell_km=CELL_KM)
+    title = f"{series[0].upper()}{series[1:]} reached {words.count(far)} km"
+    left_out = (
+        "" if len(drawn) == len(paths) else f", {words.count(len(drawn))} of them drawn, picked at random"
+    )
+    what = f"Great circles of {style.counted(len(paths), 'path')}{left_out}, {style.years(rows['time'])}"
+    with style.look(width):
+        figure, axes = _one_map(
+            ground,
+            title=title,
+            what=what,
+            foot="A line says that the path was heard at least once, not how often.",
+            width=width,
+        )
+        for kind in [kind for kind in style.PATHS if (kinds[drawn] == kind).any()]:
+            _lines(
+                axes, ground, points[np.isin(points["path"], np.flatnonzero(kinds[drawn] == kind))], kind=kind
+            )
+        _marks(axes, ground, home=home, beacons=beacons)
+        shown = [kind for kind in style.PATHS if (kinds == kind).any()]
+        keys = [
+            Line2D(
+                [], [], color=style.PATHS[kind][1], linestyle=style.PATHS[kind][2], label=style.PATHS[kind][0]
+            )
+            for kind in shown
+        ]
+        style.legend_above(axes, handles=keys)
+    each = ", ".join(f"{style.PATHS[kind][0]} {words.count((kinds == kind).sum())}" for kind in shown)
+    return Picture(name, figure, title, what, f"{title}. Paths: {each}.", width)
+
+
+def half_hours_by_cell(rows: pd.DataFrame, ground: grid.Ground) -> NDArray:
+    """Different half-hours with a midpoint in each cell, shape (tall, wide)."""
+    x, y = grid.project(ground.crs, rows["mid_lon"], rows["mid_lat"])
+    column, line = (
+        np.searchsorted(ground.x_edges, x, "right") - 1,
+        np.searchsorted(ground.y_edges, y, "right") - 1,
+    )
+    seen = pd.DataFrame(
+        {"line": line, "column": column, "slot": rows["time"].dt.floor("30min").to_numpy()}
+    ).drop_duplicates()
+    edges = np.arange(len(ground.y_edges)), np.arange(len(ground.x_edges))
+    return np.histogram2d(seen["line"], seen["column"], bins=edges)[0]
+
+
+def _chosen(spots: pd.DataFrame, band: str, mechanism: str, path_type: str) -> pd.DataFrame:
+    keep = (spots["band"].astype(str) == band) & (spots["mechanism"].astype(str) == mechanism)
+    keep &= spots["distance_km"].notna() & (spots["distance_km"] > 0)
+    if path_type:
+        keep &= spots["path_type"].astype(str) == path_type
+    if "doubt" in spots:
+        keep &= spots["doubt"] == ""
+    return spots[keep]
+
+
+def _density_title(month: Monthly, series: str) -> str:
+    best = int(np.argmax(month.means))
+    most = pd.Timestamp(2001, month.months[best], 1).month_name()
+    lead = f"{series[0].upper()}{series[1:]}: "
+    if not month.rate:
+        return (
+            f"{lead}most path-kilometres in {most} (counts; nobody's listening is known)"
+            if month.unknown
+            else f"{lead}most path-kilometres in {most} (counts)"
+        )
+    if len(month.months) == 1:
+        return f"{lead}only {most} was listened to for long enough"
+    return f"{lead}{most} was the busiest month for each hour listened"
+
+
+def _density_foot(month: Monthly) -> str:
+    foot = f"One scale for all months. Each path counts once per half-hour. Cells of {CELL_KM:.0f} km; blank: nothing heard."
+    if not month.rate:
+        return f"{foot} Counts mirror who was on the air, and say nothing about how often."
+    return f"{foot} {words.percent(month.share_used)} of the reports came from stations known to have been listening; the others are left out."
+
+
+def _month_head(month: Monthly, number: int) -> str:
+    head = style.MONTHS[number - 1]
+    return f"{head} ({words.count(month.hours[month.months.index(number)])} h)" if month.rate else head
+
+
+def _small_multiples(
+    month: Monthly, *, title: str, what: str, foot: str, width: str
+) -> tuple[Figure, list[GeoAxes], list]:
+    most = {"full": 4, "column": 2}[width]
+    n = len(month.months)
+    columns = min(n, most) if n != 5 or most == 2 else 3
+    lines = -(-n // columns)
+    tall = (style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground) + 6
+    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=lines * tall + 15, width=width)
+    grid_of_axes = figure.subplots(
+        lines, columns, squeeze=False, subplot_kw={"projection": month.ground.crs}
+    ).ravel()
+    for spare in grid_of_axes[n:]:
+        spare.set_visible(False)
+    panels = list(grid_of_axes[:n])
+    for axes in panels:
+        draw_outlines(axes, month.ground)
+    return figure, panels, list(grid_of_axes)
+
+
+def _one_map(ground: grid.Ground, *, title: str, what: str, foot: str, width: str) -> tuple[Figure, GeoAxes]:
+    tall = min((style.WIDTH_MM[width] - 6) * _aspect(ground) + 16, style.WIDTH_MM[width] * 0.8)
+    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=tall, width=width)
+    axes = figure.subplots(subplot_kw={"projection": ground.crs})
+    draw_outlines(axes, ground)
+    return figure, axes
+
+
+def _aspect(ground: grid.Ground) -> float:
+    return (len(ground.y_edges) - 1) / (len(ground.x_edges) - 1)
+
+
+def _cells(axes: GeoAxes, ground: grid.Ground, cells: NDArray, scale: LogNorm):
+    """Filled cells; what was not heard stays blank, and what lies below the scale takes its lowest colour."""
+    shown = np.ma.masked_equal(cells, 0)
+    return axes.pcolormesh(
+        ground.x_edges,
+        ground.y_edges,
+        np.ma.maximum(shown, scale.vmin),
+        norm=scale,
+        transform=ground.crs,
+        zorder=2,
+        alpha=0.9,
+    )
+
+
+def _lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str) -> None:
+    x, y = grid.project(ground.crs, points["lon"], points["lat"])
+    path = points["path"].to_numpy()
+    # A new piece begins with each path, and where a path leaves one edge of the map for the other.
+    cut = np.flatnonzero((np.diff(path) != 0) | (np.abs(np.diff(x)) > 2e6)) + 1
+    pieces = np.split(np.column_stack([x, y]), cut)
+    _, colour, dash = style.PATHS[kind]
+    alpha = float(np.clip(60 / np.sqrt(len(pieces) + 1) / 10, 0.08, 0.8))
+    axes.add_collection(
+        LineCollection(pieces, colors=colour, linestyles=[dash], linewidths=0.7, alpha=alpha, zorder=2),
+        autolim=False,
+    )
+
+
+def _marks(axes: GeoAxes, ground: grid.Ground, *, home: str, beacons: pd.DataFrame | None = None) -> None:
+    for text, look in (
+        (pd.Series([home] if home else [], dtype="str"), "home"),
+        (_locators(beacons), "beacon"),
+    ):
+        place = locators.centre(text).dropna().drop_duplicates()
+        x, y = grid.project(ground.crs, place["lon"], place["lat"])
+        inside = (np.abs(x - ground.x_edges.mean()) < np.ptp(ground.x_edges) / 2) & (
+            np.abs(y - ground.y_edges.mean()) < np.ptp(ground.y_edges) / 2
+        )
+        axes.plot(x[inside], y[inside], transform=ground.crs, linestyle="none", zorder=4, **style.MARKS[look])
+
+
+def _locators(beacons: pd.DataFrame | None) -> pd.Series:
+    return pd.Series([], dtype="str") if beacons is None else beacons["locator"].astype("str")
+
+
+def _where(ground: grid.Ground, cells: NDArray) -> str:
+    """Middle of the busiest cell as a 4-character locator."""
+    line, column = np.unravel_index(np.argmax(cells), cells.shape)
+    x, y = ((edges[k] + edges[k + 1]) / 2 for edges, k in ((ground.x_edges, column), (ground.y_edges, line)))
+    lon, lat = grid.unproject(ground.crs, x, y)
+    return locators.encode(lat=float(lat[0]), lon=float(lon[0]), length=4)

@@ -1,0 +1,156 @@
+"""Path density month by month: path-kilometres in each cell, divided by the hours that stations listened."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import sparse
+
+from analysis.show import grid
+from analysis.tag import sun
+
+LEAST_HOURS = 50  # a month listened to for less gives no rate
+SLOT_S = 1800
+
+
+@dataclass(frozen=True)
+class Monthly:
+    """Density of each month on one ground; `cells` are (tall, wide) in path-km per 1 000 km² [and hour]."""
+
+    ground: grid.Ground
+    months: list[int]
+    cells: list[NDArray]
+    hours: list[float]  # station-hours listened in each month, empty for counts
+    means: list[float]  # over the whole window
+    n_paths: int
+    share_used: float  # of the reports, what was heard by stations known to listen
+    rate: bool
+    unknown: bool  # counts because nobody's listening is known
+
+    @property
+    def unit(self) -> str:
+        """What a cell says, in full."""
+        return (
+            "Path-km per 1,000 km² for each hour that a station listened"
+            if self.rate
+            else "Path-km per 1,000 km²"
+        )
+
+    @property
+    def short_unit(self) -> str:
+        """What a cell says, for a colour scale."""
+        return "path-km per 1,000 km² per station-hour" if self.rate else "path-km per 1,000 km²"
+
+
+def monthly_density(
+    spots: pd.DataFrame,
+    listening: pd.DataFrame,
+    *,
+    band: str,
+    home: str,
+    counts: bool = False,
+    cell_km: float = 100.0,
+) -> Monthly:
+    """Density of the paths of some spots, all of one series, in each calendar month (UTC).
+
+    A path counts once in each half-hour. For a rate only reports count whose receiver is known to have
+    been listening, and months with less than 50 station-hours are left out.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Tagged spots of one band and mechanism.
+    listening : DataFrame
+        `station band start end basis`.
+    band, home : str
+    counts : bool
+        Do not divide by hours.
+    cell_km : float
+        Side of a cell [km].
+    """
+    spans = listening[listening["band"].astype(str) == band]
+    rate = not counts and not spans.empty
+    used = listened(spots, spans) if rate else np.ones(len(spots), bool)
+    hours = hours_by_month(spans) if rate else None
+    paths, code = grid.unique_paths(spots)
+    points = grid.great_circles(paths)
+    times = np.bincount(code[code >= 0], minlength=len(paths))
+    ground = grid.ground_for(
+        points["lon"],
+        points["lat"],
+        weight=(points["km"] * times[points["path"]]).to_numpy(),
+        home=home,
+        cell_km=cell_km,
+    )
+    matrix = grid.path_cells(points, ground, n_paths=len(paths))
+    tallies = _tallies(spots["time"], code, used & (code >= 0), n_paths=len(paths))
+    kept = [m for m in range(1, 13) if tallies[[m - 1]].sum() and (hours is None or hours[m] >= LEAST_HOURS)]
+    shape = (len(ground.y_edges) - 1, len(ground.x_edges) - 1)
+    cells = [
+        (tallies[[m - 1]] @ matrix).toarray().reshape(shape)
+        / ground.cell_km2
+        * 1000
+        / (1.0 if hours is None else hours[m])
+        for m in kept
+    ]
+    return Monthly(
+        ground=ground,
+        months=kept,
+        cells=cells,
+        hours=[] if hours is None else [float(hours[m]) for m in kept],
+        means=[float(cell.mean()) for cell in cells],
+        n_paths=int((tallies.sum(axis=0) > 0).sum()),
+        share_used=float(used.mean()),
+        rate=rate,
+        unknown=spans.empty and not counts,
+    )
+
+
+def listened(spots: pd.DataFrame, spans: pd.DataFrame) -> NDArray:
+    """Whether each report fell into a span in which its receiver is known to have listened.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        `time`, `rx_call`.
+    spans : DataFrame
+        `station start end` of one band; spans of one station never overlap.
+    """
+    stations = pd.Index(spans["station"].astype(str).unique())
+    station = stations.get_indexer(spans["station"].astype(str))
+    receiver = stations.get_indexer(spots["rx_call"].astype(str))
+    start, end, time = (sun.unix_seconds(column) for column in (spans["start"], spans["end"], spots["time"]))
+    # Stations laid end to end on one long axis, so that one search serves them all.
+    room = max(end.max(), time.max() if len(time) else 0.0) + 1
+    order = np.argsort(station * room + start)
+    place = np.searchsorted((station * room + start)[order], receiver * room + time, side="right") - 1
+    last = order[np.maximum(place, 0)]
+    return (receiver >= 0) & (place >= 0) & (station[last] == receiver) & (time < end[last])
+
+
+def hours_by_month(spans: pd.DataFrame) -> pd.Series:
+    """Station-hours listened in each calendar month (UTC), all years together; index 1–12."""
+    first = spans["start"].dt.tz_convert("UTC").dt.tz_localize(None).dt.to_period("M")
+    last = spans["end"].dt.tz_convert("UTC").dt.tz_localize(None).dt.to_period("M")
+    total = pd.Series(0.0, index=range(1, 13))
+    if spans.empty:
+        return total
+    for month in pd.period_range(first.min(), last.max(), freq="M"):
+        low, high = month.start_time.tz_localize("UTC"), (month + 1).start_time.tz_localize("UTC")
+        seconds = (spans["end"].clip(upper=high) - spans["start"].clip(lower=low)).dt.total_seconds()
+        total[month.month] += seconds.clip(lower=0).sum() / 3600
+    return total
+
+
+def _tallies(times: pd.Series, code: NDArray, used: NDArray, *, n_paths: int) -> sparse.csr_array:
+    """Half-hours in which each path was heard, shape (12 months, paths)."""
+    table = pd.DataFrame(
+        {"path": code, "slot": sun.unix_seconds(times) // SLOT_S, "month": times.dt.month.to_numpy()}
+    )
+    seen = table[used].drop_duplicates(["path", "slot"])
+    return sparse.coo_array(
+        (np.ones(len(seen)), (seen["month"].to_numpy() - 1, seen["path"].to_numpy())), shape=(12, n_paths)
+    ).tocsr()
