@@ -43,7 +43,9 @@ def hour_peaks(fit: Fit, *, mechanism: str, axis: str) -> dict[str, Estimate]:
         either way.
     """
     unit = "solar hour" if axis == "solar" else "sun-phase hour"
-    blank = fit.counts.by_hour["monitored"].to_numpy() < BINS_NEEDED
+    monitored = fit.counts.by_hour["monitored"].to_numpy()
+    # Hourly readings leave every other half-hour empty, so an hour either side is looked at.
+    blank = sum(np.roll(monitored, shift) for shift in (-1, 0, 1)) < BINS_NEEDED
     curves = chances(fit, by="hour", betas=np.vstack([fit.coef, draws(fit)]))
     if mechanism == "ES":
         spans = {"morning peak": (MORNING, 1), "evening peak": (EVENING, 1)}

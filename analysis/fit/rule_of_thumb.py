@@ -136,9 +136,7 @@ def _members(days: Mapping[str, pd.DataFrame], fits: Mapping[str, Fit], *, flips
         if path in days:
             table = days[path]
             difference = sign * (table["sunrise"] - table["afternoon"])
-            members[path] = flipped_p(
-                difference.to_numpy(), table["day"] // BLOCK_DAYS, flips=flips, seed=seed
-            )
+            members[path] = _flipped(difference, table["day"], flips, seed)
     if len(days) == 2:
         both = days["land"].merge(days["sea"], on="day", suffixes=("_land", "_sea"))
         difference = (

@@ -1,0 +1,204 @@
+"""Chance that a day is an opening day: season of the year, days since the last one, and the season's own level.
+
+logit P(open on day d) = smooth yearly curve(d) + step(days since the last opening day) + u(season).
+
+The yearly curve is a sum of harmonics whose bending is penalised, and penalised more where few days
+are open: a handful of winter openings must not be read as a pattern, while the start and end of the
+season stay steep. Days since the last opening fall into four classes, so that openings may come in
+spells of up to a week and every chance can be worked out exactly rather than by drawing lots.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy.special import expit
+
+from analysis.fit.curves import SEASON_SD
+from analysis.fit.glm import irls
+from analysis.fit.harmonics import DAYS, SEASON_DAYS, cycle
+
+ORDER = 8  # harmonics of the year; the penalty decides how much of them is used
+BENDING = 0.03  # weight of the squared second derivative; one season to a few dozen agree about it
+ADAPT = 1.25  # power by which it grows where the information p(1-p) of a day is small
+ADAPT_LIMIT = 30.0
+MEMORY = ((1,), (2, 3), (4, 5, 6, 7))  # classes of days since the last opening day; the rest is the base
+MEMORY_SD = 3.0
+ROUNDS = 4  # alternations between the curve and what it implies for days nobody listened to
+AGE = np.array([0, 1, 1, 2, 2, 2, 2, 3])  # class of 1 .. 7 and "8 or more" days since the last
+
+
+@dataclass(frozen=True)
+class DayModel:
+    """A fitted day model: coefficients (intercept, harmonics, memory, season effects) and their covariance.
+
+    `seasons` are the fitted seasons in the order of their effects; `season_sd` is the spread that a
+    coming season's effect is drawn from; `hours` the open hours of an opening day by season day.
+    """
+
+    coef: np.ndarray
+    covariance: np.ndarray
+    seasons: tuple[int, ...]
+    season_sd: float
+    hours: np.ndarray
+    n_days: int
+    n_open: int
+
+
+def fit_days(days: pd.DataFrame, *, season_sd: float = SEASON_SD) -> DayModel:
+    """Fit the day model to the monitored days of one series.
+
+    Parameters
+    ----------
+    days : DataFrame
+        As `days.open_days` returns them: `date season season_day monitored open open_hours`.
+    season_sd : float
+        Prior standard deviation of a season's effect on the logit.
+
+    Returns
+    -------
+    DayModel
+
+    Raises
+    ------
+    ValueError
+        If no day was monitored; ask `days.assess_days` first.
+    """
+    days = days.sort_values("date").reset_index(drop=True)
+    seen = days["monitored"].to_numpy(bool)
+    if not seen.any():
+        raise ValueError("no monitored days to fit; ask assess_days first")
+    seasons = tuple(int(season) for season in np.unique(days.loc[seen, "season"]))
+    opened = days["open"].to_numpy(float)
+    yearly = yearly_design(days["season_day"].to_numpy())
+    effects = (days["season"].to_numpy()[:, None] == np.array(seasons)).astype(float)
+    chance = np.full(len(days), opened[seen].mean())
+    held, coef, information = None, np.empty(0), np.empty((0, 0))
+    for _ in range(ROUNDS):
+        # A day nobody listened to enters its followers' memory with the chance that it was open.
+        memory = memory_design(np.where(seen, opened, chance), since=_day_numbers(days["date"]))
+        spread = np.r_[np.full(len(MEMORY), MEMORY_SD), np.full(len(seasons), season_sd)]
+        coef, information = _penalised(
+            np.column_stack([yearly, memory, effects]),
+            opened,
+            seen,
+            bending=_bending(held),
+            ridge=spread**-2.0,
+        )
+        held = yearly_chance(coef, memory=memory.mean(axis=0))
+        chance = expit(np.column_stack([yearly, memory, effects]) @ coef)
+    return DayModel(
+        coef=coef,
+        covariance=np.linalg.inv(information),
+        seasons=seasons,
+        season_sd=_predictive_sd(coef[-len(seasons) :], prior=season_sd),
+        hours=open_hours(days),
+        n_days=int(seen.sum()),
+        n_open=int(opened[seen].sum()),
+    )
+
+
+def yearly_design(season_day: np.ndarray) -> np.ndarray:
+    """Intercept and harmonics of the year, one row per season day."""
+    season_day = np.asarray(season_day, dtype=float)
+    return np.column_stack([np.ones(len(season_day)), cycle(season_day, period=DAYS, order=ORDER)])
+
+
+def memory_design(opened: np.ndarray, *, since: np.ndarray) -> np.ndarray:
+    """Chance that the last opening day lies 1, 2-3 or 4-7 days back, one row per day.
+
+    Parameters
+    ----------
+    opened : array
+        1 open, 0 not, or the chance of it where nobody listened.
+    since : array of int
+        Number of each day; days missing from the table count as shut.
+    """
+    first = since.min() - 7
+    by_day = np.zeros(since.max() - first + 1)
+    by_day[since - first] = opened
+    shut = np.ones(len(since))
+    columns = []
+    for lags in MEMORY:
+        quiet = np.prod([1 - by_day[since - first - lag] for lag in lags], axis=0)
+        columns.append(shut * (1 - quiet))
+        shut = shut * quiet
+    return np.column_stack(columns)
+
+
+def yearly_chance(coef: np.ndarray, *, memory: np.ndarray) -> np.ndarray:
+    """Chance of an opening day by season day (`SEASON_DAYS`) in a middling season, memory held at its mean."""
+    width = 2 * ORDER + 1
+    return expit(yearly_design(SEASON_DAYS) @ coef[:width] + memory @ coef[width : width + len(MEMORY)])
+
+
+def open_hours(days: pd.DataFrame, *, bandwidth: float = 20.0, weight: float = 5.0) -> np.ndarray:
+    """Open hours of an opening day by season day, smoothed over neighbouring days of all seasons.
+
+    `weight` opening days of the overall mean are mixed in, so that a season day without openings near
+    it takes the mean.
+    """
+    good = days[days["monitored"] & days["open"]]
+    if good.empty:
+        return np.zeros(len(SEASON_DAYS))
+    away = SEASON_DAYS[:, None] - good["season_day"].to_numpy(float)[None, :]
+    away = (away + DAYS / 2) % DAYS - DAYS / 2
+    kernel = np.exp(-0.5 * (away / bandwidth) ** 2)
+    mean = good["open_hours"].mean()
+    return (kernel @ good["open_hours"].to_numpy(float) + weight * mean) / (kernel.sum(axis=1) + weight)
+
+
+def draw_coefficients(model: DayModel, *, n: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
+    """Coefficients and season spreads that the data allow: arrays (n, columns) and (n,).
+
+    Season effects come from few seasons, so their spread is drawn too (chi-squared, seasons + 1).
+    """
+    rng = np.random.default_rng(seed)
+    root = np.linalg.cholesky(model.covariance + 1e-12 * np.eye(len(model.coef)))
+    coef = model.coef + rng.standard_normal((n, len(model.coef))) @ root.T
+    freedom = len(model.seasons) + 1
+    return coef, model.season_sd * np.sqrt(freedom / rng.chisquare(freedom, n))
+
+
+def _penalised(design, opened, seen, *, bending, ridge) -> tuple[np.ndarray, np.ndarray]:
+    """Coefficients and their information matrix, in the basis in which the penalty is diagonal."""
+    values, vectors = np.linalg.eigh(bending)
+    turn = np.eye(design.shape[1])
+    turn[1 : len(values) + 1, 1 : len(values) + 1] = vectors
+    penalty = np.r_[0.0, values, ridge]
+    turned = (design @ turn)[seen]
+    y = opened[seen]
+    beta = irls(turned, successes=y, trials=np.ones(len(y)), penalty=penalty)
+    rate = expit(turned @ beta)
+    information = turned.T @ (turned * (rate * (1 - rate))[:, None]) + np.diag(penalty)
+    # Almost separated data leave a direction without information; a wide prior keeps it finite.
+    information += 1e-3 * np.eye(len(beta))
+    return turn @ beta, turn @ information @ turn.T
+
+
+def _bending(chance: np.ndarray | None) -> np.ndarray:
+    """Penalty matrix of the harmonics: mean squared second derivative, weighted up where days say little."""
+    angle = 2 * np.pi / DAYS
+    order = np.repeat(np.arange(1, ORDER + 1), 2)
+    second = -cycle(SEASON_DAYS, period=DAYS, order=ORDER) * order**2
+    weight = np.ones(len(SEASON_DAYS))
+    if chance is not None:
+        information = np.maximum(chance * (1 - chance), 1e-9)
+        weight = np.clip(information.max() / information, 1, ADAPT_LIMIT) ** ADAPT
+    return BENDING * 2 * angle / (2 * np.pi) * (second.T @ (second * weight[:, None]))
+
+
+def _predictive_sd(effects: np.ndarray, *, prior: float) -> float:
+    """Spread of a coming season's effect: the fitted effects', widened, and the prior worth two seasons."""
+    n = len(effects)
+    if n < 2:
+        return prior
+    # Fitted effects are shrunk towards zero, so their spread is a tenth or two too small.
+    seen = (1.15 * effects.std(ddof=1)) ** 2
+    return float(np.sqrt((2 * prior**2 + (n - 1) * seen) / (n + 1)))
+
+
+def _day_numbers(dates: pd.Series) -> np.ndarray:
+    return ((dates - dates.min()).dt.total_seconds() // 86400).to_numpy("int64")

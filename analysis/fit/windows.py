@@ -1,0 +1,280 @@
+"""Chances of an opening in a run of days: calendar of next season, near-best sets, season totals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+from scipy.special import expit
+from scipy.stats import t
+
+from analysis.fit.curves import LEVEL, SEASON_SD
+from analysis.fit.daymodel import AGE, MEMORY, ORDER, DayModel, draw_coefficients, fit_days, yearly_design
+from analysis.fit.days import DaySeries
+from analysis.fit.estimate import Estimate
+from analysis.fit.harmonics import SEASON_DAYS
+from analysis.tag.sun import season_of
+
+DRAWS = 60
+NODES = 7  # Gauss-Hermite points over a coming season's effect
+SEED = 20250621
+TOLERANCE = 0.10  # how much chance a near-best window may lose
+LENGTH = 10  # days
+COLUMNS = [
+    "band",
+    "mechanism",
+    "direction",
+    "start",
+    "days",
+    "chance",
+    "low",
+    "high",
+    "near_best",
+    "seasons",
+    "tier",
+    "verdict",
+    "reason",
+    "at_least",
+    "expected_days",
+    "expected_low",
+    "expected_high",
+    "expected_hours",
+]
+
+
+def windows_table(
+    series: Sequence[DaySeries],
+    *,
+    length: int = LENGTH,
+    at_least: int = 1,
+    next_season: int | None = None,
+    tolerance: float = TOLERANCE,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> pd.DataFrame:
+    """Chance of opening days in every run of days of next season.
+
+    Parameters
+    ----------
+    series : list of DaySeries
+        As `days.day_series` makes them.
+    length : int
+        Days of leave.
+    at_least : int
+        Opening days in the window that the chance is of.
+    next_season : int, optional
+        Season to lay out; the one after each series' last by default.
+    tolerance : float
+        A window is near-best if in half of the draws it loses no more than this against the best.
+    draws : int
+        Sets of coefficients drawn for the intervals.
+    seed : int
+
+    Returns
+    -------
+    DataFrame
+        `COLUMNS`: one row per first day, `low` to `high` the 90 % interval, `expected_days` with its
+        own and `expected_hours`; one row without numbers where a series is refused.
+    """
+    options = {"length": length, "at_least": at_least, "tolerance": tolerance, "draws": draws, "seed": seed}
+    tables = [_calendar(one, next_season=next_season, **options) for one in series]
+    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
+
+
+def window_chance(
+    model: DayModel,
+    *,
+    length: int,
+    at_least: int = 1,
+    tolerance: float = TOLERANCE,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> pd.DataFrame:
+    """Chance of `at_least` opening days in windows of a coming season.
+
+    Returns
+    -------
+    DataFrame
+        `season_day` of the first day, `chance low high` (90 % interval), `share` (how often over the
+        draws the window is near-best), `expected_days expected_low expected_high`, `expected_hours`.
+        A window that runs past the end of the season goes on with the beginning of one like it.
+    """
+    fitted = model.coef[None], np.array([model.season_sd])
+    chance, days = _chances(model, *fitted, length=length, at_least=at_least)
+    drawn, drawn_days = _chances(
+        model, *draw_coefficients(model, n=draws, seed=seed), length=length, at_least=at_least
+    )
+    expected = np.array([running(one, length) for one in drawn_days])
+    table = pd.DataFrame({"season_day": SEASON_DAYS, "chance": chance[0]})
+    table["low"], table["high"] = _around(drawn, chance[0])
+    table["share"] = rank_windows(drawn, tol=tolerance)
+    table["expected_days"] = running(days[0], length)
+    table["expected_low"], table["expected_high"] = _around(expected, table["expected_days"].to_numpy())
+    table["expected_hours"] = running(days[0] * model.hours, length)
+    return table
+
+
+def rank_windows(drawn: np.ndarray, *, tol: float = TOLERANCE) -> np.ndarray:
+    """How often each window is near-best.
+
+    Parameters
+    ----------
+    drawn : array (draws, windows)
+        Chances under several sets of coefficients.
+    tol : float
+        A window is near-best if it loses no more chance than this against the best.
+
+    Returns
+    -------
+    array (windows,)
+        Share of the draws.
+    """
+    return (drawn >= drawn.max(axis=1, keepdims=True) - tol).mean(axis=0)
+
+
+def predict_season_total(totals: Sequence[float], *, season_sd: float = SEASON_SD) -> Estimate:
+    """Opening days that next season may bring, from the totals of past ones.
+
+    Parameters
+    ----------
+    totals : sequence of float
+        Opening days of each past season, all of them with the same months monitored.
+    season_sd : float
+        Assumed spread of the log total between seasons, worth two seasons of data.
+
+    Returns
+    -------
+    Estimate
+        90 % predictive interval, log-normal with Student's t.
+    """
+    n = len(totals)
+    logs = np.log(np.asarray(totals, dtype=float) + 0.5)
+    seen = logs.var(ddof=1) if n > 1 else 0.0
+    spread = np.sqrt((2 * season_sd**2 + (n - 1) * seen) / (n + 1) * (1 + 1 / n))
+    reach = t.ppf((1 + LEVEL) / 2, n + 1) * spread
+    low, value, high = np.maximum(np.exp(logs.mean() + np.array([-reach, 0, reach])) - 0.5, 0)
+    verdict = "ok" if n >= 4 else "provisional"
+    reason = "" if n >= 4 else f"only {n} past seasons"
+    return Estimate(float(value), float(low), float(high), "days", n, "log-normal t", verdict, reason)
+
+
+def season_dates(season: int, *, southern: bool) -> pd.Series:
+    """Date of each season day (`SEASON_DAYS`, the index) of a season."""
+    centre = pd.Timestamp(season, 12 if southern else 6, 21, tz="UTC")
+    days = pd.date_range(centre - pd.Timedelta(days=190), centre + pd.Timedelta(days=190), freq="D")
+    found = season_of(days, lat=-1.0 if southern else 1.0)
+    mine = (found["season"] == season).to_numpy()
+    dates = pd.Series(days.tz_localize(None)[mine], index=found.loc[mine, "season_day"].to_numpy(int))
+    return dates.reindex(SEASON_DAYS)
+
+
+def coming_season(days: pd.DataFrame) -> int:
+    """The season after the last one whose solstice has been listened to."""
+    seen = days[days["monitored"]]
+    past = seen.loc[seen["season_day"] >= 0, "season"]
+    return int(past.max()) + 1 if len(past) else int(seen["season"].max())
+
+
+def seasons_behind(days: pd.DataFrame) -> int:
+    """Seasons of which a month or more was listened to; at least one if any day was."""
+    listened = days[days["monitored"]].groupby("season").size()
+    return max(int((listened >= 30).sum()), min(len(listened), 1))
+
+
+def is_southern(days: pd.DataFrame) -> bool:
+    """Whether season day 0 of the days falls in December rather than June."""
+    solstice = days["date"] - pd.to_timedelta(days["season_day"].astype("int64"), unit="D")
+    return bool((solstice.dt.month == 12).mean() > 0.5)
+
+
+def running(daily: np.ndarray, length: int) -> np.ndarray:
+    """Sum over each day and the `length` - 1 that follow, going round the year."""
+    total = np.concatenate([[0.0], np.cumsum(np.concatenate([daily, daily[: length - 1]]))])
+    return total[length:] - total[:-length]
+
+
+def _calendar(one: DaySeries, *, length, at_least, next_season, tolerance, draws, seed) -> pd.DataFrame:
+    about = {**one.keys(), "days": length, "tier": one.verdict.tier, "verdict": one.verdict.status}
+    about |= {"seasons": seasons_behind(one.days), "reason": one.verdict.reason, "at_least": at_least}
+    if one.verdict.status == "refuse":
+        return pd.DataFrame([{"start": pd.NaT, "near_best": False} | about]).reindex(columns=COLUMNS)
+    found = window_chance(
+        fit_days(one.days), length=length, at_least=at_least, tolerance=tolerance, draws=draws, seed=seed
+    )
+    season = coming_season(one.days) if next_season is None else next_season
+    dates = season_dates(season, southern=is_southern(one.days))
+    return found.assign(start=dates.to_numpy(), near_best=found["share"] >= 0.5, **about)[COLUMNS]
+
+
+def _around(drawn: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """90 % interval of draws, stretched where it would leave the fitted value outside."""
+    low, high = np.quantile(drawn, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0)
+    return np.minimum(low, value), np.maximum(high, value)
+
+
+def _chances(model, coefs, spreads, *, length, at_least=1) -> tuple[np.ndarray, np.ndarray]:
+    """Chance of enough opening days in each window, and of each day: arrays (sets, season days)."""
+    logits = _logits(model, coefs, spreads)
+    state = _spells(logits)
+    day = np.einsum("snda,snda,n->sd", state, expit(logits)[..., AGE], _weights())
+    short = _none(logits, state, length) if at_least == 1 else _fewer(logits, state, length, at_least)
+    return 1 - np.einsum("snd,n->sd", short, _weights()), day
+
+
+def _none(logits: np.ndarray, state: np.ndarray, length: int) -> np.ndarray:
+    """Chance of a window without an opening day, array (sets, nodes, season days)."""
+    shut = -np.logaddexp(0, logits)  # log of the chance that a day stays shut
+    quiet = np.zeros(state.shape)
+    for step in range(length):
+        # With no opening in the window, the last opening day only falls further back.
+        age = AGE[np.minimum(np.arange(len(AGE)) + step, len(AGE) - 1)]
+        quiet += np.roll(shut, -step, axis=2)[..., age]
+    return np.einsum("snda,snda->snd", state, np.exp(quiet))
+
+
+def _fewer(logits: np.ndarray, state: np.ndarray, length: int, at_least: int) -> np.ndarray:
+    """Chance of a window with fewer than `at_least` opening days, array (sets, nodes, season days)."""
+    chance = expit(logits)
+    now = np.zeros((*state.shape, at_least))  # by days since the last opening day, and opening days so far
+    now[..., 0] = state
+    for step in range(length):
+        opening = now * np.roll(chance, -step, axis=2)[..., AGE][..., None]
+        shut = now - opening
+        now = np.zeros_like(now)
+        now[..., 0, 1:] = opening[..., :-1].sum(axis=3)
+        now[..., 1:, :] += shut[..., :-1, :]
+        now[..., -1, :] += shut[..., -1, :]
+    return now.sum(axis=(3, 4))
+
+
+def _logits(model: DayModel, coefs: np.ndarray, spreads: np.ndarray) -> np.ndarray:
+    """Logit of an opening day, array (sets, nodes, season days, memory classes)."""
+    width = 2 * ORDER + 1
+    yearly = coefs[:, :width] @ yearly_design(SEASON_DAYS).T
+    memory = np.column_stack([coefs[:, width : width + len(MEMORY)], np.zeros(len(coefs))])
+    effect = spreads[:, None] * np.polynomial.hermite_e.hermegauss(NODES)[0]
+    return yearly[:, None, :, None] + memory[:, None, None, :] + effect[:, :, None, None]
+
+
+def _weights() -> np.ndarray:
+    weights = np.polynomial.hermite_e.hermegauss(NODES)[1]
+    return weights / weights.sum()
+
+
+def _spells(logits: np.ndarray) -> np.ndarray:
+    """Chance of each number of days since the last opening day (1 .. 7, 8 or more), before each day."""
+    chance = expit(logits)
+    state = np.zeros((*logits.shape[:3], len(AGE)))
+    now = np.zeros((*logits.shape[:2], len(AGE)))
+    now[..., -1] = 1.0
+    n_days = logits.shape[2]
+    # A month is ample for the start to be forgotten, since the memory is a week long.
+    for step in range(-30, n_days):
+        day = step % n_days
+        state[:, :, day] = now
+        opening = now * chance[:, :, day][..., AGE]
+        shut = now - opening
+        now = np.concatenate([opening.sum(axis=-1, keepdims=True), shut[..., :-1]], axis=-1)
+        now[..., -1] += shut[..., -1]
+    return state
