@@ -28,10 +28,11 @@ def curve_numbers(table: pd.DataFrame, *, x: str) -> dict:
         `daily` with x="hour" or `season` with x="season_day"; columns in DEVELOPERS.md.
     """
     numbers = {}
-    for (band, mechanism, path_type), rows in table.groupby(SERIES, observed=True, sort=False):
-        key = series_key(band=band, mechanism=mechanism, path_type=path_type)
+    for _, rows in table.groupby(SERIES, observed=True, sort=False):
         first = rows.iloc[0]
-        name = words.series(band_name=band, mechanism=mechanism, path_type=path_type)
+        named = {"mechanism": first["mechanism"], "path_type": first["path_type"]}
+        key = series_key(band=first["band"], **named)
+        name = words.series(band_name=first["band"], **named)
         judged = {"tier": first["tier"], "verdict": first["verdict"], "reason": reason_of(first)}
         numbers[f"{key}_name"] = number(text=name, n=first["seasons"], unit="series", **judged)
         drawn = rows[rows["chance"].notna()]
@@ -39,9 +40,9 @@ def curve_numbers(table: pd.DataFrame, *, x: str) -> dict:
         if not may_state(first) or drawn.empty:
             numbers[f"{key}_best_{what}"] = numbers[f"{key}_best_{what}_chance"] = refusal(first)
             continue
-        numbers |= _place(drawn.loc[drawn["chance"].idxmax()], f"{key}_best_{what}", x=x)
+        numbers |= _place(drawn.iloc[int(drawn["chance"].argmax())], f"{key}_best_{what}", x=x)
         if x == "hour":
-            numbers |= _place(drawn.loc[drawn["chance"].idxmin()], f"{key}_worst_{what}", x=x)
+            numbers |= _place(drawn.iloc[int(drawn["chance"].argmin())], f"{key}_worst_{what}", x=x)
     return numbers
 
 
@@ -66,7 +67,7 @@ def season_numbers(seasons: pd.DataFrame, *, latest: int | None) -> dict:
     seasons : DataFrame
         `band mechanism path_type season opening_days monitored_days index low high tier verdict reason`.
     """
-    numbers = {}
+    numbers: dict[str, dict] = {}
     for row in seasons.to_dict("records"):
         key = series_key(band=row["band"], mechanism=row["mechanism"], path_type=row["path_type"])
         found = _season(row)
@@ -105,14 +106,17 @@ def estimate_numbers(estimates: pd.DataFrame) -> dict:
     for row in estimates.to_dict("records"):
         series = series_key(band=row["band"], mechanism=row["mechanism"], path_type=row["path_type"])
         key = f"{series}_{slug(row['what'])}"
-        if not may_state(row) or pd.isna(row["value"]):
+        if not may_state(row):
             numbers[key] = refusal(row, unit=row["unit"])
             continue
-        text = estimate_text(row["value"], row["low"], row["high"], unit=row["unit"])
-        fields = {name: row[name] for name in ("low", "high", "n", "unit", "tier", "verdict")}
-        numbers[key] = number(row["value"], text=text, reason=reason_of(row), **fields)
-        ends = span_text(row["low"], row["high"], unit=row["unit"])
-        numbers[f"{key}_range"] = number(text=ends, unit=row["unit"], tier=row["tier"], n=row["n"])
+        judged = {"tier": row["tier"], "verdict": row["verdict"], "reason": reason_of(row), "n": row["n"]}
+        if pd.isna(row["value"]):  # a test without a size of its own: its verdict is all there is
+            numbers[key] = number(text=row["verdict"], unit="verdict", **judged)
+            continue
+        ends = {"low": row["low"], "high": row["high"], "unit": row["unit"]}
+        text = estimate_text(row["value"], **ends)
+        numbers[key] = number(row["value"], text=text, **ends, **judged)
+        numbers[f"{key}_range"] = number(text=span_text(**ends), unit=row["unit"], tier=row["tier"])
     return numbers
 
 
@@ -126,20 +130,31 @@ def window_numbers(windows: pd.DataFrame) -> dict:
     """
     numbers = {}
     groups = windows.groupby(["band", "mechanism", "direction"], observed=True, sort=False, dropna=False)
-    for (band, mechanism, direction), rows in groups:
-        toward = "all" if pd.isna(direction) or direction in ANYWHERE else slug(direction)
-        key = f"{series_key(band=band, mechanism=mechanism, path_type=toward)}_window"
+    for _, rows in groups:
         first = rows.iloc[0]
+        direction = (
+            "" if pd.isna(first["direction"]) or first["direction"] in ANYWHERE else first["direction"]
+        )
+        key = (
+            series_key(band=first["band"], mechanism=first["mechanism"], path_type=slug(direction))
+            + "_window"
+        )
         good = rows[rows["chance"].notna()]
         if not may_state(first) or good.empty:
             numbers[key] = refusal(first)
             continue
-        best = good.loc[good["chance"].idxmax()]
-        name = words.series(band_name=band, mechanism=mechanism)
-        toward = "" if toward == "all" else f" toward the {direction}"
-        numbers[f"{key}_name"] = number(text=name + toward, unit="name")
+        best = good.iloc[int(good["chance"].argmax())]
+        numbers[f"{key}_name"] = number(text=_toward(first, direction), unit="name")
         numbers |= _window(best, good[good["near_best"].astype(bool)], key)
     return numbers
+
+
+def _toward(row: pd.Series, direction: str) -> str:
+    """A series in words with its path type or its direction."""
+    if direction in words.PATHS:
+        return words.series(band_name=row["band"], mechanism=row["mechanism"], path_type=direction)
+    name = words.series(band_name=row["band"], mechanism=row["mechanism"])
+    return f"{name} toward the {direction}" if direction else name
 
 
 def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:

@@ -109,7 +109,9 @@ def _band(spots: pd.DataFrame, listening: pd.DataFrame, band: str) -> dict:
         else refused("nobody is known to have listened: contacts alone do not tell the hours without any"),
     }
     trusted = spots[(spots["doubt"] == "") & spots["distance_km"].notna()]
-    return numbers | (_longest(trusted.loc[trusted["distance_km"].idxmax()], band) if len(trusted) else {})
+    return numbers | (
+        _longest(trusted.iloc[int(trusted["distance_km"].argmax())], band) if len(trusted) else {}
+    )
 
 
 def _longest(row: pd.Series, band: str) -> dict:
@@ -147,8 +149,8 @@ def _with_season(openings: pd.DataFrame, spots: pd.DataFrame) -> pd.DataFrame:
 def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
     """Confirmed openings and the days they began on, in all and in the latest season."""
     numbers = {"openings": number(len(openings), noun="opening")}
-    for (band, mechanism), rows in openings.groupby(["band", "mechanism"], observed=True):
-        key = series_key(band=band, mechanism=mechanism)
+    for _, rows in openings.groupby(["band", "mechanism"], observed=True):
+        key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
         now = rows[rows["season"] == latest]
         for name, part in (("", rows), ("_latest", now)):
             days = int(part["start"].dt.date.nunique())
@@ -163,23 +165,25 @@ def _best_openings(openings: pd.DataFrame) -> dict:
     per_series = ranked.groupby(["band", "mechanism"], observed=True).cumcount()
     best = ranked[(per_series < BEST_PER_SERIES).to_numpy()].head(BEST_OPENINGS).sort_values("start")
     numbers = {"best": number(len(best), noun="opening")}
-    for place, row in enumerate(best.itertuples(), start=1):
-        name = words.series(band_name=row.band, mechanism=row.mechanism, path_type=row.path_type)
+    for place, row in enumerate(best.to_dict("records"), start=1):
+        name = words.series(band_name=row["band"], mechanism=row["mechanism"], path_type=row["path_type"])
         numbers |= {
             f"best_{place}_name": number(text=name, unit="series"),
-            f"best_{place}_when": number(row.start.isoformat(), text=opening_span(row), unit="UTC"),
-            f"best_{place}_km": number(float(row.max_km), text=f"{words.count(row.max_km)} km", unit="km"),
-            f"best_{place}_stations": number(int(row.n_stations), noun="station"),
+            f"best_{place}_when": number(row["start"].isoformat(), text=opening_span(row), unit="UTC"),
+            f"best_{place}_km": number(
+                float(row["max_km"]), text=f"{words.count(row['max_km'])} km", unit="km"
+            ),
+            f"best_{place}_stations": number(int(row["n_stations"]), noun="station"),
         }
     return numbers
 
 
 def opening_span(row) -> str:
     """When an opening began and ended, in UTC, with the ends that nobody could have seen marked so."""
-    start = ("before " if row.start_censored else "") + row.start.strftime("%H:%M")
-    end = ("after " if row.end_censored else "") + row.end.strftime("%H:%M")
-    next_day = "" if row.start.date() == row.end.date() else " the next day"
-    return f"{words.day(row.start)}, {start} to {end} UTC{next_day}"
+    start = ("before " if row["start_censored"] else "") + row["start"].strftime("%H:%M")
+    end = ("after " if row["end_censored"] else "") + row["end"].strftime("%H:%M")
+    next_day = "" if row["start"].date() == row["end"].date() else " the next day"
+    return f"{words.day(row['start'])}, {start} to {end} UTC{next_day}"
 
 
 def _first_signs(signs: pd.DataFrame | None) -> dict:
@@ -187,22 +191,22 @@ def _first_signs(signs: pd.DataFrame | None) -> dict:
     if signs is None or signs.empty:
         return {}
     numbers = {}
-    for row in signs_summary(signs).itertuples():
-        if row.n_first == 0 and row.n_both == 0:
+    for row in signs_summary(signs).to_dict("records"):
+        if row["n_first"] == 0 and row["n_both"] == 0:
             continue
-        key = f"{series_key(band=row.band, mechanism=row.mechanism)}_sign_{slug(row.sign)}"
-        name = words.series(band_name=row.band, mechanism=row.mechanism)
+        key = f"{series_key(band=row['band'], mechanism=row['mechanism'])}_sign_{slug(row['sign'])}"
+        name = words.series(band_name=row["band"], mechanism=row["mechanism"])
         numbers[f"{key}_series"] = number(text=name, unit="name")
-        numbers[f"{key}_name"] = number(text=SIGN_WORDS.get(row.sign, row.sign), unit="name")
-        numbers[f"{key}_first"] = number(int(row.n_first), n=int(row.n_openings), noun="opening")
-        numbers[f"{key}_both"] = number(int(row.n_both), noun="opening")
+        numbers[f"{key}_name"] = number(text=SIGN_WORDS.get(row["sign"], row["sign"]), unit="name")
+        numbers[f"{key}_first"] = number(int(row["n_first"]), n=int(row["n_openings"]), noun="opening")
+        numbers[f"{key}_both"] = number(int(row["n_both"]), noun="opening")
         numbers[f"{key}_lead"] = _lead(row)
     return numbers
 
 
 def _lead(row) -> dict:
-    if np.isnan(row.median_min):
-        return refused(row.reason, unit="min")
-    ends = {"low": row.low_min, "high": row.high_min}
-    text = f"{row.median_min:.0f} minutes ({row.low_min:.0f} to {row.high_min:.0f})"
-    return number(row.median_min, n=int(row.n_both), unit="min", text=text, **ends)
+    if np.isnan(row["median_min"]):
+        return refused(row["reason"], unit="min")
+    ends = {"low": row["low_min"], "high": row["high_min"]}
+    text = f"{row['median_min']:.0f} minutes ({row['low_min']:.0f} to {row['high_min']:.0f})"
+    return number(row["median_min"], n=int(row["n_both"]), unit="min", text=text, **ends)

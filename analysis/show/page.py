@@ -1,0 +1,150 @@
+"""Executed notebooks as one self-contained page: no script, no outside link, nothing to download."""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+
+import mistune
+import nbformat
+from jinja2 import Environment, FileSystemLoader
+from PIL import Image
+
+from analysis.show.safe_html import clean
+
+TEMPLATES = Path(__file__).parent / "templates"
+DEEPEST = 6
+
+
+@dataclass(frozen=True)
+class Section:
+    """One notebook of the page: its anchor, title and the HTML under it."""
+
+    anchor: str
+    title: str
+    html: str
+
+
+def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str) -> Path:
+    """Write the executed notebooks as one page.
+
+    Parameters
+    ----------
+    notebooks : sequence of Path
+        Executed .ipynb files in reading order; the first heading of each becomes its title.
+    out : Path
+        The HTML file to write.
+    title : str
+        Printed as it is, whatever characters it holds.
+
+    Returns
+    -------
+    Path
+        `out`. What a notebook wrote to stderr, warnings among it, is never shown.
+    """
+    paths = [Path(path) for path in notebooks]
+    sections = [_section(path) for path in paths]
+    engine = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    )
+    page = engine.get_template("page.html.j2").render(title=title, sections=sections)
+    out = Path(out)
+    out.write_text(page + "\n", encoding="utf-8", newline="\n")
+    return out
+
+
+def anchor_of(path: Path) -> str:
+    """Anchor of a notebook within the page."""
+    return "n-" + re.sub(r"[^a-z0-9]+", "-", path.stem.lower()).strip("-")
+
+
+def _section(path: Path) -> Section:
+    notebook = nbformat.read(path, as_version=4)
+    renderer = _Headings(anchor=anchor_of(path))
+    parts = []
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            parts.append(_markdown(cell.source, renderer))
+        elif cell.cell_type == "code":
+            parts.append(_code(cell, renderer))
+    title = renderer.title or path.stem
+    return Section(anchor_of(path), title, "\n".join(part for part in parts if part))
+
+
+class _Headings(mistune.HTMLRenderer):
+    """Markdown as HTML one level down, with headings in order and no link that leaves the page."""
+
+    def __init__(self, *, anchor: str) -> None:
+        super().__init__(escape=True)
+        self.anchor, self.title, self.level = anchor, "", 2
+
+    def heading(self, text: str, level: int, **attrs) -> str:
+        if not self.title:  # the section's own heading carries it
+            self.title = re.sub(r"<[^>]*>", "", text)
+            return ""
+        # A level that is left out would leave a hole in what a screen reader announces.
+        self.level = min(level + 1, self.level + 1, DEEPEST) if level > 1 else 3
+        return f"<h{self.level}>{text}</h{self.level}>\n"
+
+    def link(self, text: str, url: str, title: str | None = None) -> str:
+        name = url.split("#")[0]
+        return f'<a href="#{anchor_of(Path(name))}">{text}</a>' if name.endswith(".ipynb") else text
+
+    def image(self, text: str, url: str, title: str | None = None) -> str:
+        return f"<em>{text}</em>"
+
+
+def _markdown(source: str, renderer: _Headings) -> str:
+    html = mistune.create_markdown(renderer=renderer, plugins=["table", "strikethrough"])(source)
+    html = re.sub(r"<th\b(?![^>]*scope)", '<th scope="col"', str(html))
+    frame = '<div class="scroll" tabindex="0" role="region" aria-label="Table"><table>'
+    return html.replace("<table>", frame).replace("</table>", "</table></div>")
+
+
+def _code(cell, renderer: _Headings) -> str:
+    shown = [_output(output, renderer) for output in cell.outputs]
+    code = ""
+    if cell.source.strip():
+        code = f'<details class="code"><summary>Code</summary><pre tabindex="0"><code>{escape(cell.source)}</code></pre></details>'
+    return "\n".join([code, *(part for part in shown if part)])
+
+
+def _output(output, renderer: _Headings) -> str:
+    """One output of a cell; stderr and controls that need a kernel leave nothing."""
+    if output.output_type == "stream":
+        return _printed(output.text) if output.name == "stdout" else ""
+    data = output.get("data", {})
+    if "application/vnd.jupyter.widget-view+json" in data and "image/png" not in data:
+        return ""
+    if "image/png" in data:
+        return _figure(data, renderer)
+    if "text/html" in data:
+        return clean(_text(data["text/html"]))
+    if "text/markdown" in data:
+        return _markdown(_text(data["text/markdown"]), renderer)
+    return _printed(_text(data.get("text/plain", "")))
+
+
+def _figure(data, renderer: _Headings) -> str:
+    png = base64.b64decode(_text(data["image/png"]))
+    with Image.open(io.BytesIO(png)) as image:
+        width, height = image.size
+    alt = _text(data.get("text/plain", "")).strip()
+    alt = f"Figure: {renderer.title}" if not alt or alt.startswith("<") else alt
+    source = "data:image/png;base64," + base64.b64encode(png).decode("ascii")
+    size = f'width="{width}" height="{height}"'
+    return f'<figure><img src="{source}" alt="{escape(alt)}" {size}></figure>'
+
+
+def _printed(text) -> str:
+    text = re.sub(r"\x1b\[[0-9;]*m", "", _text(text)).rstrip()
+    return f'<pre class="printed" tabindex="0">{escape(text)}</pre>' if text.strip() else ""
+
+
+def _text(value) -> str:
+    return value if isinstance(value, str) else "".join(value)
