@@ -168,6 +168,7 @@ def _draw(
             above.set_ylabel("half-\nhours")
             below.set_ylabel("chance")
         below.set_ylim(bottom=0)
+        figure.align_ylabels()
     alt = f"{title}. {' '.join(_told(kind, rows, x=x) for kind, rows in panels.items())}"
     return Picture(name, figure, title, f"{what}. {foot}", alt, width)
 

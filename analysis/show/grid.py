@@ -106,7 +106,14 @@ def great_circles(paths: pd.DataFrame, *, step_km: float = STEP_KM) -> pd.DataFr
 
 
 def ground_for(
-    lon, lat, *, weight=None, home: str = "", cell_km: float = 100.0, margin_km: float = 150.0
+    lon,
+    lat,
+    *,
+    weight=None,
+    home: str = "",
+    cell_km: float = 100.0,
+    margin_km: float = 150.0,
+    tallest: float = 1.25,
 ) -> Ground:
     """Projection, window and cells that suit some points.
 
@@ -123,6 +130,8 @@ def ground_for(
         Locator that must be inside.
     cell_km, margin_km : float
         Side of a cell; room around the points.
+    tallest : float
+        Height over width that the window may have; a narrower region gets room at its sides.
     """
     lon, lat = np.asarray(lon, float), np.asarray(lat, float)
     mean = np.average(_vectors(lon, lat), axis=0, weights=weight)
@@ -138,6 +147,9 @@ def ground_for(
         _edges(values, place, cell_km * 1000, margin_km * 1000)
         for values, place in zip(project(crs, lon, lat), here, strict=True)
     ]
+    short = int(np.ceil((len(edges[1]) - 1) / tallest)) - (len(edges[0]) - 1)
+    if short > 0:
+        edges[0] = _widened(edges[0], cells=short)
     return Ground(crs, *edges)
 
 
@@ -189,3 +201,8 @@ def _edges(values: NDArray, must: NDArray, side: float, margin: float) -> NDArra
     n = int(np.ceil((high - low) / side))
     start = (low + high - n * side) / 2
     return start + side * np.arange(n + 1)
+
+
+def _widened(edges: NDArray, *, cells: int) -> NDArray:
+    side = edges[1] - edges[0]
+    return edges[0] - side * (cells // 2) + side * np.arange(len(edges) + cells)

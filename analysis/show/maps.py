@@ -20,6 +20,7 @@ from analysis.show.picture import Picture, words_only
 DECADES = 2.5  # how far the colour scale reaches below its top
 MOST_PATHS = 3000  # more lines than this only blacken the paper
 CELL_KM = 100.0
+ONE_MAP = 0.72  # height over width of a map that stands alone
 
 
 def density_maps(
@@ -118,7 +119,9 @@ def midpoint_map(
             title=f"No midpoint of {series} is known",
             width=width,
         )
-    ground = grid.ground_for(rows["mid_lon"], rows["mid_lat"], home=home, cell_km=CELL_KM, margin_km=300)
+    ground = grid.ground_for(
+        rows["mid_lon"], rows["mid_lat"], home=home, cell_km=CELL_KM, margin_km=300, tallest=ONE_MAP
+    )
     cells = half_hours_by_cell(rows, ground)
     place = _where(ground, cells)
     title = f"{series[0].upper()}{series[1:]} was seen most often over {place}"
@@ -173,7 +176,7 @@ def paths_map(
     far = rows["distance_km"].max()
     drawn = np.sort(np.random.default_rng(0).permutation(len(paths))[:MOST_PATHS])
     points = grid.great_circles(paths.iloc[drawn].reset_index(drop=True))
-    ground = grid.ground_for(points["lon"], points["lat"], home=home, cell_km=CELL_KM)
+    ground = grid.ground_for(points["lon"], points["lat"], home=home, cell_km=CELL_KM, tallest=ONE_MAP)
     title = f"{series[0].upper()}{series[1:]} reached {words.count(far)} km"
     left_out = (
         "" if len(drawn) == len(paths) else f", {words.count(len(drawn))} of them drawn, picked at random"

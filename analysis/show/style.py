@@ -114,9 +114,9 @@ def sheet(
         With constrained layout kept to the room between subtitle and foot. Not known to pyplot.
     """
     scale, wide = TYPE_SCALE[width], WIDTH_MM[width]
-    head = _lines(title, points=10.5 * scale, bold=True, room_mm=wide - 5)
-    what = _lines(subtitle, points=8 * scale, room_mm=wide - 5)
-    note = _lines(foot, points=7 * scale, room_mm=wide - 5 - (7 if tier else 0))
+    head = _lines(title, points=10.5 * scale, bold=True, room_mm=wide - 6)
+    what = _lines(subtitle, points=8 * scale, room_mm=wide - 6)
+    note = _lines(foot, points=7 * scale, room_mm=wide - 6 - (7 if tier else 0))
     head_mm = 2.5 + 4.9 * scale * len(head) + 3.7 * scale * len(what) + 1
     foot_mm = 2 + 3.2 * scale * max(len(note), 1 if tier else 0)
     tall = head_mm + body_mm + foot_mm
@@ -205,6 +205,21 @@ def month_ticks(axes: Axes, *, south: bool = False, letters: bool = False) -> No
     )
     axes.tick_params(axis="x", which="minor", length=0)
     axes.set_xlim(low, high)
+
+
+def date_ticks(axes: Axes, dates, *, named: bool = True) -> None:
+    """Label an axis of dates with its months, the name (or its letter, where room is short) in mid-month."""
+    first, last = pd.Timestamp(min(dates)), pd.Timestamp(max(dates))
+    axes.set_xlim(first.to_pydatetime(), last.to_pydatetime())
+    months = pd.date_range(first.replace(day=1), last, freq="MS")
+    axes.set_xticks([month for month in months if month >= first], [])
+    middle = [
+        month + pd.Timedelta(days=14) for month in months if first <= month + pd.Timedelta(days=14) <= last
+    ]
+    letters = 1 if len(middle) > 6 else 3
+    names = [MONTHS[month.month - 1][:letters] if named else "" for month in middle]
+    axes.set_xticks(middle, names, minor=True)
+    axes.tick_params(axis="x", which="minor", length=0)
 
 
 def legend_above(axes: Axes, handles=None, labels=None) -> None:

@@ -166,9 +166,21 @@ def daily() -> pd.DataFrame:
         frame["reason"] = "18 opening days, and a fit needs 20" if path == "mixed" else ""
         frames.append(frame)
     frames.append(_refused(axis="solar", hour=np.nan))
-    order = (
-        "band mechanism path_type axis hour chance low high n_monitored seasons tier verdict reason".split()
-    )
+    order = [
+        "band",
+        "mechanism",
+        "path_type",
+        "axis",
+        "hour",
+        "chance",
+        "low",
+        "high",
+        "n_monitored",
+        "seasons",
+        "tier",
+        "verdict",
+        "reason",
+    ]
     return pd.concat(frames, ignore_index=True)[order]
 
 
@@ -212,24 +224,57 @@ def _refused(**extra) -> pd.DataFrame:
 
 
 def seasons() -> pd.DataFrame:
-    """One row per season of 6 m sporadic E, the last above normal."""
+    """One row per season of 6 m sporadic E, the last above normal; 2 m refused."""
     frame = pd.DataFrame({"season": SEASONS, "index": [0.9, 1.05, 0.8, 1.6]})
     frame = frame.assign(low=frame["index"] / 1.3, high=frame["index"] * 1.3, opening_days=[31, 36, 28, 55])
     frame = frame.assign(monitored_days=193, band="6m", mechanism="ES", path_type="all", tier="A", reason="")
     frame["verdict"] = ["normal", "normal", "normal", "above"]
-    return frame
+    blank = {"season": 2021, "opening_days": 3, "monitored_days": 193, "band": "2m", "mechanism": "ES"}
+    blank |= {"path_type": "all", "tier": "A", "verdict": "refuse", "reason": "fewer than 10 opening days"}
+    return pd.concat([frame, pd.DataFrame([blank])], ignore_index=True)
 
 
 def windows() -> pd.DataFrame:
-    """Ten-day windows of next season in two directions; the best lie around midsummer."""
+    """Ten-day windows of next season, tropo on 2 m apart for land and sea; the best lie around midsummer."""
     frames = []
-    for direction, height in (("any", 0.9), ("north-east", 0.6)):
-        start = pd.date_range("2025-03-15", "2025-09-20", freq="D")
+    start = pd.date_range("2024-12-20", "2025-12-19", freq="D")
+    for band, mechanism, direction, height in (
+        ("6m", "ES", "all", 0.95),
+        ("2m", "TR", "land", 0.5),
+        ("2m", "TR", "sea", 0.7),
+    ):
         away = (start - pd.Timestamp("2025-06-14")).days.to_numpy()
-        chance = 0.05 + height * np.exp(-0.5 * (away / 35) ** 2)
-        frame = pd.DataFrame({"start": start.date, "chance": chance.clip(0, 0.98)})
-        frame["low"], frame["high"] = frame.chance * 0.7, (frame.chance * 1.2).clip(upper=1)
-        frame["near_best"] = frame.chance > frame.chance.max() - 0.1
-        frames.append(frame.assign(direction=direction))
+        chance = (0.02 + height * np.exp(-0.5 * (away / 35) ** 2)).clip(0, 0.99)
+        frame = pd.DataFrame({"start": start, "chance": chance, "low": chance * 0.7})
+        frame["high"] = (chance * 1.2).clip(max=1)
+        frame["near_best"] = chance > chance.max() - 0.1
+        frame["expected_days"], frame["expected_low"], frame["expected_high"] = (
+            chance * 4,
+            chance * 2,
+            chance * 7,
+        )
+        frames.append(frame.assign(band=band, mechanism=mechanism, direction=direction))
     table = pd.concat(frames, ignore_index=True)
-    return table.assign(band="6m", mechanism="ES", days=10, seasons=4, tier="A", verdict="ok", reason="")
+    table = table.assign(days=10, seasons=4, tier="A", verdict="ok", reason="")
+    blank = {"band": "2m", "mechanism": "ES", "direction": "all", "days": 10, "near_best": False, "tier": "A"}
+    blank |= {"verdict": "refuse", "reason": "fewer than 10 opening days", "seasons": 4}
+    return pd.concat([table, pd.DataFrame([blank])], ignore_index=True)
+
+
+def signs(*, seed=3) -> pd.DataFrame:
+    """First signs of forty openings; beacons lead voice by half an hour or so."""
+    rng = np.random.default_rng(seed)
+    n = 40
+    table = pd.DataFrame({"opening": range(n), "band": "6m", "mechanism": "ES", "path_type": "all"})
+    table["start"] = pd.Timestamp("2024-06-01", tz="UTC") + pd.to_timedelta(range(n), unit="D")
+    table["lower_band_min"] = np.nan
+    table["beacon_min"] = np.where(rng.random(n) < 0.6, rng.normal(35, 15, n), np.nan)
+    table["weak_signal_min"] = np.where(rng.random(n) < 0.1, rng.normal(20, 15, n), np.nan)
+    table["ft8_min"] = rng.normal(22, 12, n)
+    leads = table[["beacon_min", "weak_signal_min", "ft8_min"]]
+    table["lead_min"] = leads.max(axis=1).clip(lower=0)
+    names = leads.columns.map({"beacon_min": "beacon", "weak_signal_min": "weak signal", "ft8_min": "FT8"})
+    table["first_sign"] = np.where(
+        leads.max(axis=1) > 0, names[np.nanargmax(leads.to_numpy(), axis=1)], "voice or CW"
+    )
+    return table

@@ -1,0 +1,19 @@
+"""Every chart, one door: finished tables in, a `Picture` out."""
+
+from analysis.show.charts_collected import account_chart, effort_chart, mechanism_chart, paths_chart
+from analysis.show.charts_curves import daily_chart, season_chart
+from analysis.show.charts_openings import openings_chart
+from analysis.show.charts_seasons import seasons_chart, signs_chart, windows_chart
+
+__all__ = [
+    "account_chart",
+    "daily_chart",
+    "effort_chart",
+    "mechanism_chart",
+    "openings_chart",
+    "paths_chart",
+    "season_chart",
+    "seasons_chart",
+    "signs_chart",
+    "windows_chart",
+]
