@@ -133,11 +133,9 @@ def _listened(cells: pd.DataFrame, *, lon: float) -> pd.DataFrame:
     """Date, season, season day and whether each day was listened to."""
     date = local_date(cells["start"], lon=lon)
     hours = (cells["start"].dt.tz_localize(None) - date).dt.total_seconds() / 3600 + lon / 15
-    # The half-hour at local noon names the day: it comes once in every day, so no season day is
-    # met twice when the date at Greenwich and the local one differ.
-    noon = cells.assign(date=date, from_noon=(hours + 0.25 - 12).abs()).sort_values(
-        "from_noon", kind="stable"
-    )
+    # The half-hour that holds local noon names the day: it comes once in every whole day, so no
+    # season day is met twice where the date at Greenwich is another one.
+    noon = cells.assign(date=date)[(hours <= 12) & (hours > 11.5)]
     days = noon.drop_duplicates("date")[["date", "season", "season_day"]].sort_values("date")
     share = (cells["n_listening"] > 0).groupby(date).sum() / HALF_HOURS
     days["monitored"] = (share.reindex(days["date"]) >= MONITORED_SHARE).to_numpy()

@@ -1,0 +1,163 @@
+"""Windows: chances equal those of simulated seasons, dates are right, refusals say why."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.fit.assess import Verdict
+from analysis.fit.daymodel import AGE, MEMORY, ORDER, fit_days, yearly_design
+from analysis.fit.days import DaySeries
+from analysis.fit.harmonics import SEASON_DAYS
+from analysis.fit.windows import (
+    COLUMNS,
+    coming_season,
+    is_southern,
+    predict_season_total,
+    rank_windows,
+    running,
+    season_dates,
+    seasons_behind,
+    window_chance,
+    windows_table,
+)
+from tests.fit.make_days import day_table
+
+OK = Verdict("ok", "A", (), ())
+
+
+@pytest.fixture(scope="module")
+def model():
+    """A fitted model with a season, memory and season effects."""
+    return fit_days(day_table(seasons=6, memory=1.0, seed=4))
+
+
+def played(model, *, seasons, seed):
+    """Opening days of seasons drawn by lot, array (season days, seasons), the year before as run-up."""
+    rng = np.random.default_rng(seed)
+    width = 2 * ORDER + 1
+    yearly = yearly_design(SEASON_DAYS) @ model.coef[:width]
+    step = np.r_[model.coef[width : width + len(MEMORY)], 0.0][AGE]
+    effect = rng.normal(0, model.season_sd, seasons)
+    since = np.full(seasons, len(AGE) - 1)
+    opened = np.zeros((2 * len(SEASON_DAYS), seasons), bool)
+    for day in range(len(opened)):
+        logit = yearly[day % len(SEASON_DAYS)] + step[since] + effect
+        opened[day] = rng.random(seasons) < 1 / (1 + np.exp(-logit))
+        since = np.where(opened[day], 0, np.minimum(since + 1, len(AGE) - 1))
+    return opened
+
+
+@pytest.mark.parametrize(("length", "at_least"), [(3, 1), (10, 1), (10, 4), (21, 9)])
+def test_chances_equal_simulated_seasons(model, length, at_least):
+    """What is worked out exactly is what 4000 seasons drawn by lot show."""
+    opened = played(model, seasons=4000, seed=11)
+    found = window_chance(model, length=length, at_least=at_least, draws=2)
+    for start in (0, 100, 150, 182, 230):
+        n = opened[365 + start : 365 + start + length].sum(axis=0) if start + length <= 365 else None
+        assert found["chance"].iloc[start] == pytest.approx((n >= at_least).mean(), abs=0.03)
+        assert found["expected_days"].iloc[start] == pytest.approx(n.mean(), abs=0.15)
+
+
+def test_more_days_never_hurt(model):
+    """A longer window has at least the chance of a shorter one, and k days at most that of k - 1."""
+    chances = [window_chance(model, length=length, draws=2)["chance"] for length in (3, 10, 21)]
+    assert (np.diff(chances, axis=0) >= -1e-9).all()
+    counts = [window_chance(model, length=10, at_least=k, draws=2)["chance"] for k in (1, 2, 5)]
+    assert (np.diff(counts, axis=0) <= 1e-9).all()
+
+
+def test_interval_holds_the_chance_and_narrows(model):
+    """Low, chance and high stand in order; eight seasons say more than two."""
+    found = window_chance(model, length=10)
+    assert (found["low"] <= found["chance"]).all()
+    assert (found["chance"] <= found["high"]).all()
+    few = window_chance(fit_days(day_table(seasons=2, seed=4)), length=10)
+    many = window_chance(fit_days(day_table(seasons=8, seed=4)), length=10)
+    edge = found["season_day"].isin([-60, 60])
+    width = [(one["high"] - one["low"])[edge].mean() for one in (few, many)]
+    assert width[0] > 1.2 * width[1]
+
+
+def test_rank_by_hand():
+    """Two draws: the second window is always best, the first loses 5 points once and 20 once."""
+    drawn = np.array([[0.75, 0.80, 0.1], [0.60, 0.80, 0.1]])
+    assert rank_windows(drawn).tolist() == [0.5, 1.0, 0.0]
+
+
+def test_running_goes_round_the_year():
+    """Sums of two go on from the last day to the first."""
+    assert running(np.array([1.0, 2.0, 3.0]), 2).tolist() == [3.0, 5.0, 4.0]
+    assert running(np.array([1.0, 2.0, 3.0]), 1).tolist() == [1.0, 2.0, 3.0]
+
+
+def test_table_of_a_series():
+    """One row per day of next season, with everything that a plan needs."""
+    days = day_table(seasons=4, first=2020, seed=2)
+    table = windows_table([DaySeries("6m", "ES", "all", days, OK)], length=10)
+    assert list(table.columns) == COLUMNS
+    assert len(table) == 365
+    assert set(table["seasons"]) == {4}
+    # Solstice dates: US Naval Observatory, "Earth's Seasons", 2024 June 20.
+    assert table["start"].iloc[182] == pd.Timestamp("2024-06-20")
+    best = table.loc[table["expected_days"].idxmax(), "start"]
+    assert pd.Timestamp("2024-05-25") <= best <= pd.Timestamp("2024-07-05")
+    assert table.loc[table["near_best"], "chance"].min() > table["chance"].max() - 0.25
+    assert not table["near_best"].iloc[[0, -1]].any()
+
+
+def test_southern_season_is_mirrored():
+    """The same data in the south give the same chances half a year later, without a switch."""
+    north, south = (day_table(seasons=4, first=2020, lat=lat, seed=2) for lat in (45.0, -45.0))
+    assert not is_southern(north)
+    assert is_southern(south)
+    table = windows_table([DaySeries("6m", "ES", "all", south, OK)])
+    # Solstice dates: US Naval Observatory, "Earth's Seasons", 2024 December 21.
+    assert table["start"].iloc[182] == pd.Timestamp("2024-12-21")
+    assert table.loc[table["expected_days"].idxmax(), "start"].month in (11, 12)
+
+
+def test_refused_series_has_words_and_no_number():
+    """A refused series keeps one row with blank numbers and its reason."""
+    verdict = Verdict("refuse", "C", ("contacts alone",), ("declare the hours you listened",))
+    table = windows_table([DaySeries("6m", "ES", "all", day_table(seasons=1), verdict)])
+    assert len(table) == 1
+    assert table[["start", "chance", "low", "high", "expected_days"]].isna().all(axis=None)
+    assert "declare the hours" in table["reason"].iloc[0]
+    assert not table["near_best"].iloc[0]
+    assert windows_table([]).empty
+
+
+def test_coming_season():
+    """Past the solstice the next season is planned; before it this one; a stub of a winter counts for little."""
+    days = day_table(seasons=2, first=2020)
+    assert coming_season(days) == 2022
+    assert coming_season(days[days["date"] < "2021-06-01"]) == 2021
+    assert seasons_behind(days[days["date"] < "2021-01-01"]) == 1
+    assert seasons_behind(days) == 2
+
+
+def test_season_has_every_day_once():
+    """365 dates in a row, the solstice in the middle."""
+    for southern in (False, True):
+        dates = season_dates(2027, southern=southern)
+        assert dates.notna().all()
+        assert (dates.diff().dropna() == pd.Timedelta(days=1)).all()
+
+
+def test_season_total_covers_new_seasons():
+    """Of many new seasons about nine in ten fall into the interval, from few past ones too."""
+    rng = np.random.default_rng(6)
+    for n, low in ((3, 0.84), (8, 0.84)):
+        inside = []
+        for _ in range(400):
+            seasons = np.exp(rng.normal(np.log(40), 0.35, n + 1))
+            found = predict_season_total(seasons[:-1])
+            inside.append(found.low <= seasons[-1] <= found.high)
+        assert low <= np.mean(inside) <= 0.99
+
+
+def test_season_total_from_one_season_is_provisional():
+    """One past season gives a wide interval and says so."""
+    found = predict_season_total([40])
+    assert found.verdict == "provisional"
+    assert found.high / found.low > 4
