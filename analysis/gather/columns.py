@@ -1,34 +1,128 @@
-"""What the columns of a table mean."""
+"""What the columns of a table mean: by their names, by what they contain, and by how they agree.
+
+A name is believed only if the cells bear it out. Who transmitted and who received is never
+guessed from position: without a name or clear evidence (`sides`) the answer is a question.
+"""
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from analysis.gather import kinds, sides, values
 
 NAMES = {  # meaning: what a header may call it, in small letters without punctuation
-    "time": "time utc|time|utc|timestamp|datetime|date time|date and time|when|spot time|t",
+    "time": "time utc|time|utc|timestamp|datetime|date time|date and time|when|spot time|t|date time utc|ts|epoch",
     "date": "date|day|date utc|utc date|qso date",
-    "clock": "clock|time of day|hhmm|hh mm|utc time|hour utc|time on",
+    "clock": "clock|time of day|hhmm|hh mm|utc time|hour utc|time on|hhmmss",
     "band": "band|band m",
-    "freq": "freq|frequency|freq mhz|frequency mhz|mhz|qrg|qrg mhz|freq khz|frequency khz|khz|qrg khz|freq hz|frequency hz|hz",
+    "freq": "freq|frequency|mhz|qrg|khz|hz|f",
     "mode": "mode|emission",
     "submode": "submode",
-    "tx_call": "tx|tx call|transmitter|sender|heard|call heard|station heard|sent by|tx station|dx|dx call|worked|call worked|tx sign|transmitter call|sender call|heard call|from call",
-    "rx_call": "rx|rx call|receiver|listener|heard by|reporter|spotter|received by|rx station|rx sign|receiver call|listener call|own call|my call|reporter call|monitor|heard at",
+    "tx_call": "tx|tx call|transmitter|sender|heard|call heard|station heard|sent by|tx station|dx|dx call|worked"
+    "|call worked|tx sign|transmitter call|sender call|heard call|heard station|transmitting station|station worked",
+    "rx_call": "rx|rx call|receiver|listener|heard by|reporter|spotter|received by|rx station|rx sign|receiver call"
+    "|listener call|own call|my call|reporter call|monitor|heard at|receiving station|hearer|reported by",
     "call": "call|callsign|call sign|beacon|station call",
-    "tx_locator": "tx locator|tx loc|tx grid|transmitter locator|sender locator|heard locator|dx locator|tx square|transmitter loc|sender loc|locator heard|tx qth|sender grid|dx grid|worked locator",
-    "rx_locator": "rx locator|rx loc|rx grid|receiver locator|listener locator|reporter locator|own locator|my locator|rx square|receiver loc|listener loc|locator of listener|rx qth|reporter grid|heard by locator|receiver grid|my grid|my loc",
-    "locator": "locator|loc|grid|square|qth locator|grid square|gridsquare|qth loc",
-    "snr_db": "snr|snr db|db|s n|signal db|snr 2500 hz|signal to noise",
-    "tx_power": "power|power dbm|dbm|power w|watt|watts|tx power|tx power dbm|tx power w|pwr|erp|eirp|erp w|w|power watt|power watts",
-    "distance": "distance|distance km|km|dist|qrb|dist km",
-    "bearing": "bearing|azimuth|az|qtf|bearing deg|direction",
+    "tx_locator": "tx locator|tx loc|tx grid|transmitter locator|sender locator|heard locator|dx locator|tx square"
+    "|transmitter loc|sender loc|locator heard|tx qth|sender grid|dx grid|worked locator|dx loc|heard loc|their locator",
+    "rx_locator": "rx locator|rx loc|rx grid|receiver locator|listener locator|reporter locator|own locator|my locator"
+    "|rx square|receiver loc|listener loc|locator of listener|rx qth|reporter grid|heard by locator|receiver grid"
+    "|my grid|my loc|own loc|spotter locator",
+    "locator": "locator|loc|grid|square|qth locator|grid square|gridsquare|qth loc|grid locator",
+    "snr_db": "snr|db|s n|signal|sn|signal to noise",
+    "tx_power": "power|dbm|watt|watts|tx power|pwr|erp|eirp|w|tx pwr|output",
+    "distance": "distance|km|dist|qrb|miles|mi",
+    "bearing": "bearing|azimuth|az|qtf|direction",
     "prop_mode": "propagation|prop|prop mode|propagation mode",
-    "start": "start|start utc|from|begin|since|on|start time|listening from|from utc",
-    "end": "end|end utc|to|until|till|off|stop|end time|listening until|until utc|to utc",
+    "start": "start|from|begin|since|on|start time|listening from|start utc|from utc|begin utc",
+    "end": "end|to|until|till|off|stop|end time|listening until|end utc|until utc|to utc",
     "station": "station|who|operator",
-    "report": "rst|report|rst sent|rst rcvd|rs|signal report",
+    "kind": "kind",
+    "ignore": "rst|report|rst sent|rst rcvd|rs|signal report|doubt|drift|source|source row|comment|note|notes",
 }
 MEANING = {name: meaning for meaning, names in NAMES.items() for name in names.split("|")}
+UNIT_WORDS = r"\b(mhz|khz|hz|dbm|db|watts?|w|mw|km|miles|mi|deg|utc|2500)\b"
+PROOF = {  # meaning: kinds of cells, one of which most cells must be
+    "time": ("moment", "clock", "date"),
+    "date": ("date", "moment"),
+    "clock": ("clock",),
+    "band": ("band",),
+    "freq": ("freq MHz", "freq kHz", "freq Hz"),
+    "tx_call": ("call",),
+    "call": ("call",),
+    "tx_locator": ("locator",),
+    "rx_locator": ("locator",),
+    "locator": ("locator",),
+    "snr_db": ("number",),
+    "tx_power": ("tx_power",),
+    "distance": ("distance",),
+    "bearing": ("bearing",),
+    "start": ("moment",),
+    "end": ("moment",),
+}
+SURE_ENOUGH = 0.8
+SAMPLE_ROWS = 3000
+
+
+@dataclass(frozen=True)
+class Columns:
+    """What the columns of one table mean.
+
+    `meaning`: column to meaning; `unit`: meaning to unit (`freq`: MHz, kHz or Hz, `tx_power`: W,
+    mW or dBm); `sure`: column to confidence, 0 to 1; `question`: what has to be asked, "" if nothing.
+    """
+
+    meaning: dict[str, str]
+    unit: dict[str, str]
+    sure: dict[str, float]
+    question: str = ""
+    why: dict[str, str] = field(default_factory=dict)
+
+
+def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
+    """Find out what each column of a table means.
+
+    Parameters
+    ----------
+    cells : DataFrame
+        Cells as text, columns named by the header or 0..n-1.
+    header : bool
+        Whether the names come from the file.
+
+    Returns
+    -------
+    Columns
+        Columns of no known meaning are absent from `meaning`.
+    """
+    sample = _sample(cells)
+    share = {str(name): kinds.shares(sample[name]) for name in sample}
+    found = Columns(meaning={}, unit={}, sure={})
+    if header:
+        _by_name(found, share)
+    _times(found, share, sample)
+    _plain_kinds(found, share)
+    pools = {
+        "call": _pool(found, share, "call", "call", least=0.7),
+        "locator": _pool(found, share, "locator", "locator", least=kinds.ENOUGH),
+    }
+    _numbers(found, share, sample, squares=pools["locator"] + _columns(found, "tx_locator", "rx_locator"))
+    question = _calls(found, sample, share, pools["call"])
+    question = question or _locators(found, sample, pools["locator"])
+    _units(found, share, sample)
+    return Columns(meaning=found.meaning, unit=found.unit, sure=found.sure, why=found.why, question=question)
+
+
+def _sample(cells: pd.DataFrame) -> pd.DataFrame:
+    """Runs of neighbouring rows from all over the table: neighbours share times, which `sides` needs."""
+    if len(cells) > SAMPLE_ROWS:
+        run = SAMPLE_ROWS // 6
+        starts = np.linspace(0, len(cells) - run, 6).astype(int)
+        cells = cells.iloc[np.unique(np.concatenate([np.arange(start, start + run) for start in starts]))]
+    return cells.astype("str").fillna("").reset_index(drop=True).apply(lambda column: column.str.strip())
 
 
 def tidy_name(header: str) -> str:
@@ -36,11 +130,214 @@ def tidy_name(header: str) -> str:
     return re.sub(r"[^a-z0-9]+", " ", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header).lower()).strip()
 
 
-def by_name(headers: list[str]) -> dict[str, str]:
-    """Meaning of each header that has one, the first column wins where two mean the same."""
-    found: dict[str, str] = {}
-    for header in headers:
-        meaning = MEANING.get(tidy_name(header))
-        if meaning and meaning not in found.values():
-            found[header] = meaning
-    return found
+def named_meaning(header: str) -> str:
+    """Meaning a header gives a column, with or without a unit beside it, "" if none."""
+    name = tidy_name(header)
+    bare = re.sub(r"\s+", " ", re.sub(UNIT_WORDS, " ", name)).strip()
+    return MEANING.get(name) or MEANING.get(bare, "")
+
+
+def _set(found: Columns, column: str, meaning: str, sure: float, why: str) -> None:
+    found.meaning[column], found.sure[column], found.why[column] = meaning, round(sure, 2), why
+
+
+def _columns(found: Columns, *meanings: str) -> list[str]:
+    return [column for column, meaning in found.meaning.items() if meaning in meanings]
+
+
+def _by_name(found: Columns, share: dict[str, dict[str, float]]) -> None:
+    for column, kinds_of in share.items():
+        meaning = named_meaning(column)
+        taken = meaning in found.meaning.values() and meaning not in ("call", "locator", "ignore")
+        if not meaning or taken:
+            continue
+        proof = max((kinds_of.get(kind, 0.0) for kind in PROOF.get(meaning, ())), default=1.0)
+        if kinds_of["filled"] == 0.0:
+            proof = 1.0
+        if proof >= 0.5 or (meaning == "freq" and kinds_of.get("number", 0) >= 0.5):
+            _set(found, column, meaning, 0.8 + 0.2 * proof, "its name")
+
+
+def _times(found: Columns, share: dict[str, dict[str, float]], sample: pd.DataFrame) -> None:
+    """Settle what is date, time of day or both, whatever the columns are called."""
+    if {"start", "end"} <= set(found.meaning.values()):
+        return
+    named = _columns(found, "time", "date", "clock", "start", "end")
+    free = [column for column in share if column not in found.meaning]
+    for column in named:
+        found.meaning.pop(column)
+    whole = [c for c in named + free if share[c].get("moment", 0) >= 0.5 and not _is_frequency(share[c])]
+    if not named:
+        whole = [c for c in whole if share[c].get("moment", 0) >= kinds.ENOUGH]
+    if whole:
+        if (
+            len(whole) == 2
+            and not named
+            and not _pool(found, share, "locator", "locator", least=kinds.ENOUGH)
+        ):
+            _set(found, whole[0], "start", 0.85, "two columns of times and no locators")
+            _set(found, whole[1], "end", 0.85, "two columns of times and no locators")
+            return
+        _set(found, whole[0], "time", 0.98, "dates with times of day")
+        return
+    days = [c for c in named + free if share[c].get("date", 0) >= 0.5 and not _is_frequency(share[c])]
+    days = sorted(days, key=lambda c: (c not in named, sample[c].nunique()))
+    if days:
+        _set(found, days[0], "date", 0.97, "dates")
+    clocks = [c for c in named + free if c not in days[:1] and share[c].get("clock", 0) >= 0.5]
+    clocks = sorted(clocks, key=lambda c: (c not in named, not sample[c].str.contains(":").any()))
+    if clocks and (clocks[0] in named or days or sample[clocks[0]].str.contains(":").any()):
+        _set(found, clocks[0], "clock", 0.96, "times of day")
+
+
+def _is_frequency(share: dict[str, float]) -> bool:
+    """Ten-digit frequencies in Hz look like seconds since 1970, 23 cm being the only band that does."""
+    return share.get("freq Hz", 0.0) >= 0.99 and share.get("number", 0.0) >= 0.99
+
+
+def _plain_kinds(found: Columns, share: dict[str, dict[str, float]]) -> None:
+    for meaning in ("mode", "band"):
+        if meaning in found.meaning.values():
+            continue
+        for column, kinds_of in share.items():
+            plain = kinds_of.get(meaning, 0) >= kinds.ENOUGH and (
+                meaning != "band" or not kinds_of.get("number")
+            )
+            if column not in found.meaning and plain:
+                _set(found, column, meaning, 0.95 * kinds_of[meaning], f"names of {meaning}s")
+                break
+
+
+def _pool(found: Columns, share, kind: str, generic: str, *, least: float) -> list[str]:
+    """Columns of a kind whose side is not yet known, in the order of the table."""
+    rival = "locator" if kind == "call" else ""
+    return [
+        column
+        for column, kinds_of in share.items()
+        if found.meaning.get(column) == generic
+        or (
+            column not in found.meaning
+            and kinds_of.get(kind, 0.0) >= least
+            and (not rival or kinds_of.get(rival, 0.0) < kinds.ENOUGH)
+        )
+    ]
+
+
+def _numbers(found: Columns, share, sample: pd.DataFrame, *, squares: list[str]) -> None:
+    free = [c for c in share if c not in found.meaning and share[c].get("number", 0) >= kinds.ENOUGH]
+    if "freq" not in found.meaning.values():
+        in_band = [c for c in free if kinds.freq_unit(share[c])]
+        if in_band:
+            best = max(
+                in_band,
+                key=lambda c: (share[c][f"freq {kinds.freq_unit(share[c])}"], sample[c].str.len().mean()),
+            )
+            _set(found, best, "freq", 0.9, "numbers inside the amateur bands")
+            free.remove(best)
+    if len(squares) == 2:
+        for column, (meaning, fit) in sides.geometry(
+            sample, squares=(squares[0], squares[1]), numbers=free
+        ).items():
+            if meaning.split()[0] not in found.meaning.values():
+                _set(found, column, meaning.split()[0], 0.8 + 0.2 * fit, "fits the two locators")
+                free.remove(column)
+    signed = [c for c in free if share[c].get("snr_db", 0) >= 0.95 and share[c].get("negative", 0) > 0.02]
+    if len(signed) == 1 and "snr_db" not in found.meaning.values():
+        _set(found, signed[0], "snr_db", 0.85, "whole numbers of both signs")
+
+
+def _calls(found: Columns, sample: pd.DataFrame, share, pool: list[str]) -> str:
+    """Give the columns of calls their sides, or say what must be asked."""
+    for column in pool:
+        found.meaning.pop(column, None)
+    sided = {found.meaning[column]: column for column in _columns(found, "tx_call", "rx_call")}
+    if len(sided) == 2 or not pool:
+        return ""
+    if len(sided) == 1:
+        generic = [column for column in pool if named_meaning(column) == "call"] or pool
+        other = "rx_call" if "tx_call" in sided else "tx_call"
+        _set(
+            found, generic[0], other, 0.95 if len(generic) == 1 else 0.5, "the other column of calls is known"
+        )
+        return "" if len(generic) == 1 else "which column of calls is the other station's"
+    if len(pool) == 1:
+        _set(found, pool[0], "tx_call", 0.9, "the only column of calls: what was heard")
+        return ""
+    if len(pool) > 2:
+        return f"which of the columns {', '.join(map(repr, pool))} are the transmitter's and the receiver's calls"
+    time, freq_khz = _evidence(found, sample, share)
+    numbers = [c for c in share if c not in found.meaning and share[c].get("tx_power", 0) >= kinds.ENOUGH]
+    numbers += _columns(found, "tx_power")
+    tx, power, why = sides.transmitter(
+        sample, calls=(pool[0], pool[1]), time=time, freq_khz=freq_khz, numbers=numbers
+    )
+    if not tx:
+        return f"which of the columns {pool[0]!r} and {pool[1]!r} transmitted and which received"
+    _set(found, tx, "tx_call", 0.92, why)
+    _set(found, pool[1 - pool.index(tx)], "rx_call", 0.92, "the other call transmitted")
+    if power and "tx_power" not in found.meaning.values():
+        _set(found, power, "tx_power", 0.85, "keeps its value with the transmitter")
+    return ""
+
+
+def _evidence(found: Columns, sample: pd.DataFrame, share) -> tuple[pd.Series | None, pd.Series | None]:
+    parts = [sample[column] for column in _columns(found, "time", "date", "clock")]
+    time = None if not parts else sum(parts[1:], start=parts[0])
+    column = next(iter(_columns(found, "freq")), "")
+    if not column:
+        return time, None
+    factor = kinds.FREQ_UNITS.get(kinds.freq_unit(share[column]), 1.0)
+    return time, values.over_unique(sample[column], values.numbers) * factor * 1e3
+
+
+def _locators(found: Columns, sample: pd.DataFrame, pool: list[str]) -> str:
+    """Give the columns of locators their sides, or say what must be asked."""
+    for column in pool:
+        found.meaning.pop(column, None)
+    have = {found.meaning[column] for column in _columns(found, "tx_locator", "rx_locator")}
+    calls = {found.meaning[column]: column for column in _columns(found, "tx_call", "rx_call")}
+    wanted = [side for side in ("tx", "rx") if f"{side}_locator" not in have and f"{side}_call" in calls]
+    if not pool or not calls:
+        for column in pool[:1]:
+            _set(found, column, "tx_locator", 0.9, "the only locator")
+        return ""
+    if len(pool) > max(len(wanted), 1) or not wanted:
+        pool = [column for column in pool if named_meaning(column) == "locator"] or pool
+    if not wanted:
+        return ""
+    if len(pool) > len(wanted):
+        return f"whose the locators in the columns {', '.join(map(repr, pool))} are"
+    pairs, sure = sides.owners(sample, calls=[calls[f"{side}_call"] for side in wanted], squares=pool)
+    if not pairs:
+        return f"whose the locators in column {pool[0]!r} are"
+    for square, call in pairs.items():
+        _set(found, square, found.meaning[call].replace("call", "locator"), sure, f"goes with column {call}")
+    return ""
+
+
+def _units(found: Columns, share, sample: pd.DataFrame) -> None:
+    for column in _columns(found, "freq"):
+        found.unit["freq"] = kinds.freq_unit(share[column]) or _named_unit(column, "mhz|khz|hz") or "MHz"
+    for column in _columns(found, "tx_power"):
+        found.unit["tx_power"] = _named_unit(column, "dbm|mw|w") or power_unit(sample[column])
+
+
+def _named_unit(header: str, units: str) -> str:
+    word = re.search(rf"\b({units})(?:atts?)?\b", tidy_name(header))
+    return (
+        {"mhz": "MHz", "khz": "kHz", "hz": "Hz", "dbm": "dBm", "mw": "mW", "w": "W"}[word[1]] if word else ""
+    )
+
+
+def power_unit(cells: pd.Series) -> str:
+    """Unit of powers, from a unit in the cells or their range: dBm between 0 and 60 in whole numbers, else W.
+
+    Whole numbers that are all common powers in watts (1, 2, 5 times a power of ten, 25, 40 ...) are W.
+    """
+    written = cells.str.extract(r"(?i)(dbm|mw|w)\s*$")[0].dropna().str.lower()
+    if len(written):
+        return {"dbm": "dBm", "mw": "mW", "w": "W"}[str(written.iloc[0])]
+    power = values.numbers(cells).dropna()
+    watts_like = power.isin([1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100]).mean()
+    in_dbm = len(power) and power.between(-20, 63).all() and (power % 1 == 0).all() and watts_like < 0.9
+    return "dBm" if in_dbm else "W"

@@ -8,7 +8,19 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.gather import adif, checks, columns, contents, merge, problems, spots, tables, times, values
+from analysis.gather import (
+    adif,
+    checks,
+    columns,
+    contents,
+    mapping,
+    merge,
+    problems,
+    spots,
+    tables,
+    tabular,
+    times,
+)
 from analysis.gather.problems import InputError
 
 BEACONS: dict[str, Any] = {"call": "str", "locator": "str", "freq_mhz": "float64"}
@@ -99,7 +111,7 @@ def read_file(path: Path, *, source: str, home: str = "", station: str = "") -> 
     text = contents.as_text(contents.contents(path), source=source)
     if adif.looks_like_adif(text):
         return _log(text, source=source, home=home, station=station)
-    return _table(text, source=source, home=home, station=station)
+    return _table(path, text, source=source, home=home, station=station)
 
 
 def _log(text: str, *, source: str, home: str, station: str) -> Read:
@@ -118,121 +130,39 @@ def _log(text: str, *, source: str, home: str, station: str) -> Read:
             reason="the last record is cut short (no <EOR>)",
             repair="export the log again",
         )
-        bad = pd.concat([bad, cut], ignore_index=True)
-    return _read(len(records) + bool(rest), spots_of=good, set_aside=bad)
+        return _read(len(records) + 1, spots_of=good, set_aside=[bad, cut])
+    return _read(len(records), spots_of=good, set_aside=[bad])
 
 
-def _table(text: str, *, source: str, home: str, station: str) -> Read:
+def _table(path: Path, text: str, *, source: str, home: str, station: str) -> Read:
     table = tables.read_table(text)
-    meaning = columns.by_name(list(table.cells.columns)) if table.header else {}
-    raw = table.cells.rename(columns=meaning)[list(meaning.values())].assign(source_row=table.lines)
-    odd = problems.set_aside(
-        table.odd["line"],
-        source=source,
-        field="row",
-        found=table.odd["found"],
-        reason=f"more cells than the {table.cells.shape[1]} of the table",
-        repair="put quotes around a cell that holds the separator, or remove the extra cell",
-    )
-    rows_in = len(raw) + len(odd)
-    if rows_in == 0:
+    odd = tabular.odd_rows(table, source=source)
+    rows_in = len(table.lines) + len(odd)
+    if len(table.lines) == 0:
         raise InputError(
             f"{source}: no rows of a table were found; export the spots as CSV with one header line"
         )
-    have = set(meaning.values())
-    if {"start", "end"} <= have:
-        listening, bad = _listening(raw, source=source, station=station)
-        return _read(rows_in, listening=listening, set_aside=pd.concat([odd, bad], ignore_index=True))
-    if not have & {"time", "date"} and have & {"call", "tx_call"} and have & {"locator", "tx_locator"}:
-        beacons, bad = _beacons(raw, source=source)
-        return _read(rows_in, beacons=beacons, set_aside=pd.concat([odd, bad], ignore_index=True))
-    raw = raw.rename(columns=_spot_columns(have, source=source))
-    raw["kind"] = "heard"
-    if "freq" in raw:
-        raw["freq_mhz"] = frequency_mhz(raw.pop("freq"))
-    if "snr_db" in raw:
-        raw["snr_db"] = values.over_unique(raw["snr_db"], values.numbers)
-    if "tx_power" in raw:
-        raw["tx_power_dbm"] = power_dbm(raw.pop("tx_power"), header=_header_of(meaning, "tx_power"))
+    found = mapping.from_beside(path, table, source=source) or columns.recognise(
+        table.cells, header=table.header
+    )
+    kind = tabular.kind_of_table(found)
+    if kind == "listening":
+        listening, bad = tabular.listening_rows(table, found, source=source, station=station)
+        return _read(rows_in, listening=listening.assign(source=source), set_aside=[odd, bad])
+    if kind == "beacons" and not found.question:
+        beacons, bad = tabular.beacon_rows(table, found, source=source)
+        return _read(rows_in, beacons=beacons.assign(source=source), set_aside=[odd, bad])
+    if found.question:
+        raise mapping.ask(path, table, found, source=source)
+    tabular.refuse(found, source=source)
+    raw = tabular.spot_rows(table, found, source=source)
+    if "tx_call" not in raw:
+        raw["tx_call"] = station
     good, bad = checks.checked(raw, source=source, home=home, station=station)
-    return _read(rows_in, spots_of=good, set_aside=pd.concat([odd, bad], ignore_index=True))
+    return _read(rows_in, spots_of=good, set_aside=[odd, bad])
 
 
-def _spot_columns(have: set[str], *, source: str) -> dict[str, str]:
-    """Names of raw rows for the meanings found, or InputError saying what is missing."""
-    if not have & {"call", "tx_call"}:
-        raise InputError(f"{source}: no column of call signs was found; name the columns in a header line")
-    if not have & {"time", "date"}:
-        raise InputError(
-            f"{source}: no column of dates and times was found; name the columns in a header line"
-        )
-    if not have & {"locator", "tx_locator", "rx_locator"}:
-        raise InputError(f"{source}: no column of locators was found; add the locator of each station heard")
-    renamed = {"time": "clock"} if "time" in have and "date" in have else {"time": "moment"}
-    if "tx_call" not in have:
-        renamed["call"] = "tx_call"
-    if "tx_locator" not in have:
-        renamed["locator"] = "tx_locator"
-    return renamed
-
-
-def _header_of(meaning: dict[str, str], wanted: str) -> str:
-    return next((header for header, name in meaning.items() if name == wanted), "")
-
-
-def frequency_mhz(text: pd.Series) -> pd.Series:
-    """Frequencies in MHz, from MHz, kHz or Hz, whichever puts most of them into a band."""
-    freq = values.over_unique(text, values.numbers)
-    inside = {unit: values.band_of(freq * unit).ne("").sum() for unit in (1.0, 1e-3, 1e-6)}
-    return freq * max(inside, key=lambda unit: inside[unit])
-
-
-def power_dbm(text: pd.Series, *, header: str) -> pd.Series:
-    """Power in dBm, from W where the header says so, from dBm otherwise."""
-    power = values.over_unique(text, values.numbers)
-    if "dbm" in columns.tidy_name(header):
-        return power
-    return values.dbm(power)
-
-
-def _beacons(raw: pd.DataFrame, *, source: str) -> tuple[pd.DataFrame, pd.DataFrame]:
-    raw = raw.rename(columns={"tx_call": "call", "tx_locator": "locator"})
-    table = pd.DataFrame({"call": values.over_unique(raw["call"], values.calls)})
-    table["locator"] = values.over_unique(raw["locator"], values.squares)
-    table["freq_mhz"] = frequency_mhz(raw["freq"]) if "freq" in raw else float("nan")
-    wrong = table["call"].eq("") | table["locator"].eq("")
-    bad = problems.set_aside(
-        raw.loc[wrong, "source_row"],
-        source=source,
-        field="beacon",
-        found=(raw["call"].astype("str") + " " + raw["locator"].astype("str"))[wrong].to_numpy(
-            dtype="object"
-        ),
-        reason="a beacon needs a call sign and a locator",
-        repair="write both into the row",
-    )
-    return table[~wrong].assign(source=source), bad
-
-
-def _listening(raw: pd.DataFrame, *, source: str, station: str) -> tuple[pd.DataFrame, pd.DataFrame]:
-    table = pd.DataFrame({"start": times.moments(raw["start"]), "end": times.moments(raw["end"])})
-    who = next((name for name in ("station", "call", "rx_call") if name in raw), None)
-    named = values.over_unique(raw[who], lambda text: text.str.strip().str.upper()) if who else ""
-    table["station"] = pd.Series(named, index=raw.index, dtype="str").replace("", station.strip().upper())
-    table["band"] = values.over_unique(raw["band"], values.bands) if "band" in raw else ""
-    wrong = ~(table["end"] > table["start"])
-    bad = problems.set_aside(
-        raw.loc[wrong, "source_row"],
-        source=source,
-        field="start, end",
-        found=(raw["start"].astype("str") + " " + raw["end"].astype("str"))[wrong].to_numpy(dtype="object"),
-        reason="listening hours need a start and a later end",
-        repair="write both as YYYY-MM-DD HH:MM, in UTC",
-    )
-    return table[~wrong].assign(source=source), bad
-
-
-def _read(rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside) -> Read:
+def _read(rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list) -> Read:
     def empty(kinds: dict[str, Any]) -> pd.DataFrame:
         return pd.DataFrame(
             {name: pd.Series(dtype=kind) for name, kind in (kinds | {"source": "str"}).items()}
@@ -243,7 +173,7 @@ def _read(rows_in: int, *, spots_of=None, beacons=None, listening=None, set_asid
         spots=spots.as_spots(pd.DataFrame()) if spots_of is None else spots_of,
         beacons=empty(BEACONS) if beacons is None else beacons,
         listening=empty(LISTENING) if listening is None else listening,
-        set_aside=set_aside,
+        set_aside=pd.concat(set_aside, ignore_index=True),
     )
 
 

@@ -6,71 +6,83 @@ import csv
 import io
 import re
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from analysis.gather import kinds, times
+
 DELIMITERS = "\t;,|"
+BLANKS = " "  # runs of blanks separate the cells
 COMMENT = re.compile(r"^\s*(?:#|//|!|%|--)")
 LINE_END = re.compile(r"\r\n|\n|\r")
 SAMPLE_LINES = 400
 QUOTED_LINES = 20
+TOO_MANY = "more cells than the {} of the table"
 
 
 @dataclass(frozen=True)
 class Table:
     """Cells of a file as text.
 
-    `cells`: one categorical column of text per column of the file, named by the header or 0..n-1;
+    `cells`: one column of text (categories) per column of the file, named by the header or 0..n-1;
     `lines`: line in the file of each row, from 1; `header`: whether a header names the columns;
-    `heading`: lines above the table; `odd`: rows with too many or too few cells (`line found`).
+    `delimiter`; `headings`: `line text` of lines that are no rows (titles, comments, dates between
+    rows); `odd`: `line found` of rows with too many cells.
     """
 
     cells: pd.DataFrame
     lines: np.ndarray
     header: bool
-    heading: tuple[str, ...]
+    delimiter: str
+    headings: pd.DataFrame
     odd: pd.DataFrame
 
 
 def read_table(text: str) -> Table:
     """Read delimited or blank-separated text.
 
-    Comment lines and blank lines are no rows. The usual number of cells is the width of the table;
-    shorter and longer rows are filled or cut if only empty cells differ, otherwise they are `odd`.
+    Blank lines, comment lines, titles above the table and dates that stand alone are no rows. The
+    usual number of cells is the width of the table; a shorter row is filled with empty cells, a
+    longer one loses empty cells at its end or is `odd`.
     """
     head = LINE_END.split(text[:200_000])[:SAMPLE_LINES]
     delimiter = find_delimiter(head)
     width, skip = _shape(head, delimiter)
-    header = _is_header(_split(head[skip], delimiter)) if skip < len(head) else False
-    heading = tuple(line for line in head[:skip] if line.strip())
-    names = _names(_split(head[skip], delimiter)) if header else [str(i) for i in range(width)]
-    cells = _quick(text, delimiter, width=len(names), skip=skip + header)
-    odd = pd.DataFrame({"line": [], "found": []})
-    if cells is not None:
-        cells.columns = pd.Index(names)
-        lines = np.arange(skip + header + 1, skip + header + 1 + len(cells))
-    else:
-        cells, lines, odd = _patient(text, delimiter, names=names, skip=skip + header)
-    return Table(cells=cells, lines=lines, header=header, heading=heading, odd=odd)
+    first = _split(head[skip], delimiter) if skip < len(head) else []
+    header = bool(first) and not any(kinds.is_data(cell) for cell in first if cell)
+    above = [(i + 1, COMMENT.sub("", line).strip()) for i, line in enumerate(head[:skip]) if line.strip()]
+    names = _names(first) if header else [str(i) for i in range(width)]
+    start = skip + header
+    behind_comment = _split(above[-1][1], delimiter) if above and not header else []
+    if len(behind_comment) == width and not any(kinds.is_data(cell) for cell in behind_comment if cell):
+        header, names = True, _names(behind_comment)
+        above.pop()
+    quick = _quick(text, delimiter, names=names, skip=start)
+    if quick is None:
+        return _patient(text, delimiter, names=names, skip=start, header=header, above=above)
+    lines = np.arange(start + 1, start + 1 + len(quick))
+    return Table(quick, lines, header, delimiter, _headings(above), pd.DataFrame({"line": [], "found": []}))
 
 
 def find_delimiter(lines: list[str]) -> str:
-    """The character that splits most lines into the same number of cells, `" "` for runs of blanks."""
+    """The character that splits most lines into the same number of cells, `BLANKS` for runs of blanks."""
     lines = [line for line in lines if line.strip() and not COMMENT.match(line)]
     best, best_score = ",", 0.0
-    for delimiter in DELIMITERS + " ":
+    for delimiter in DELIMITERS + BLANKS:
         widths = Counter(len(_split(line, delimiter)) for line in lines)
         width, count = widths.most_common(1)[0] if widths else (0, 0)
-        score = 0.0 if width < 3 else count / len(lines) * (0.6 if delimiter == " " else 1) + width / 1000
+        share = count / len(lines) * (0.6 if delimiter == BLANKS else 1) if lines else 0.0
+        score = share + width / 1000 if width > 1 else 0.0
         if score > best_score:
             best, best_score = delimiter, score
     return best
 
 
 def _split(line: str, delimiter: str) -> list[str]:
-    if delimiter == " ":
+    if delimiter == BLANKS:
         return line.split()
     if line.count('"') and line.count('"') % 2 == 0:
         try:
@@ -82,26 +94,29 @@ def _split(line: str, delimiter: str) -> list[str]:
 
 
 def _shape(lines: list[str], delimiter: str) -> tuple[int, int]:
-    """Usual number of cells, and the index of the first line that has it."""
-    cells = [
+    """Usual number of cells, and the index of the first line with two filled cells of about that many."""
+    rows = [
         (i, _split(line, delimiter))
         for i, line in enumerate(lines)
         if line.strip() and not COMMENT.match(line)
     ]
-    if not cells:
+    if not rows:
         return 0, len(lines)
-    width = Counter(len(row) for _, row in cells).most_common(1)[0][0]
-    first = next(i for i, row in cells if len(row) >= min(width, 2) and sum(map(bool, row)) > 1)
-    return width, first
+    width = Counter(len(row) for _, row in rows).most_common(1)[0][0]
+    for i, row in rows:
+        if (
+            sum(map(bool, row)) >= min(width, 2)
+            and len(row) >= max(width - 2, 1)
+            and not _is_date(lines[i], delimiter)
+        ):
+            return width, i
+    return width, len(lines)
 
 
-def _is_header(cells: list[str]) -> bool:
-    """A header is made of words: no cell but a name may hold a number."""
-    filled = [cell for cell in cells if cell]
-    words = [cell for cell in filled if re.match(r"[^\W\d]", cell) and not re.search(r"\d{3}", cell)]
-    return len(words) == len(filled) > 0 and not any(
-        re.fullmatch(r"[A-R]{2}\d\d\w*", cell) for cell in filled
-    )
+def _is_date(line: str, delimiter: str) -> bool:
+    """Whether a line holds a date and nothing else."""
+    bare = line.strip().strip(delimiter + '"').strip()
+    return 5 <= len(bare) <= 20 and bool(times.dates(pd.Series([bare], dtype="str")).notna().iloc[0])
 
 
 def _names(cells: list[str]) -> list[str]:
@@ -112,22 +127,28 @@ def _names(cells: list[str]) -> list[str]:
     return names
 
 
-def _quick(text: str, delimiter: str, *, width: int, skip: int) -> pd.DataFrame | None:
+def _headings(found: list[tuple[int, str]]) -> pd.DataFrame:
+    return pd.DataFrame(found, columns=pd.Index(["line", "text"]))
+
+
+def _quick(text: str, delimiter: str, *, names: list[str], skip: int) -> pd.DataFrame | None:
     """The whole file by Arrow, or None where a row is not as wide as the others or lines are not rows."""
     import pyarrow as pa
     import pyarrow.csv as arrow_csv
 
-    data = text.encode()
+    data = text.encode("utf-8", "replace")
     n_lines = data.count(b"\n") + (not data.endswith(b"\n"))
-    if delimiter == " " or n_lines <= skip:
+    if delimiter == BLANKS or n_lines <= skip:
         return None
-    kinds = {str(i): pa.dictionary(pa.int32(), pa.string()) for i in range(width)}
+    kinds_of = {str(i): pa.dictionary(pa.int32(), pa.string()) for i in range(len(names))}
     try:
         table = arrow_csv.read_csv(
             pa.py_buffer(data),
-            read_options=arrow_csv.ReadOptions(column_names=list(kinds), skip_rows=skip, block_size=8 << 20),
-            parse_options=arrow_csv.ParseOptions(delimiter=delimiter, ignore_empty_lines=True),
-            convert_options=arrow_csv.ConvertOptions(column_types=kinds, strings_can_be_null=False),
+            read_options=arrow_csv.ReadOptions(
+                column_names=list(kinds_of), skip_rows=skip, block_size=8 << 20
+            ),
+            parse_options=arrow_csv.ParseOptions(delimiter=delimiter),
+            convert_options=arrow_csv.ConvertOptions(column_types=kinds_of, strings_can_be_null=False),
         )
     except pa.ArrowInvalid:
         return None
@@ -135,32 +156,50 @@ def _quick(text: str, delimiter: str, *, width: int, skip: int) -> pd.DataFrame 
         return None
     cells = table.unify_dictionaries().to_pandas()
     first_cells = pd.Series(cells["0"].cat.categories).astype("str")
-    return None if first_cells.str.match(COMMENT).any() else cells
+    if first_cells.str.match(COMMENT).any() or (len(names) > 2 and _lone_cells(cells)):
+        return None
+    cells.columns = pd.Index(names)
+    return cells
 
 
-def _patient(text: str, delimiter: str, *, names: list[str], skip: int):
-    """Row by row, for files whose lines differ: `cells`, `lines`, `odd`."""
+def _lone_cells(cells: pd.DataFrame) -> bool:
+    """Whether any row has only one filled cell: it may be a date that stands alone."""
+    filled = np.zeros(len(cells), dtype="int16")
+    for name in cells:
+        column = cells[name].cat
+        filled += (column.categories != "").take(column.codes)
+        if filled.min(initial=2) > 1:
+            return False
+    return bool((filled < 2).any())
+
+
+def _patient(text: str, delimiter: str, *, names: list[str], skip: int, header: bool, above: list) -> Table:
+    """Row by row, for files whose lines differ."""
     width = len(names)
-    kept, lines, odd = [], [], []
+    kept, lines, odd, headings = [], [], [], list(above)
     for line, row in _rows(text, delimiter):
-        if line <= skip or not any(row) or COMMENT.match(row[0]):
+        if line <= skip or not any(row):
             continue
-        if len(row) > width and any(row[width:]):
-            odd.append((line, delimiter.join(row)))
+        joined = delimiter.join(row)
+        if COMMENT.match(row[0]) or (sum(map(bool, row)) < min(width, 4) and _is_date(joined, delimiter)):
+            headings.append((line, COMMENT.sub("", joined).strip(delimiter + " ")))
+        elif len(row) > width and any(row[width:]):
+            odd.append((line, joined))
         else:
             kept.append(row[:width] + [""] * (width - len(row)))
             lines.append(line)
     cells = pd.DataFrame(kept, columns=pd.Index(names), dtype="str").astype("category")
-    return cells, np.array(lines, dtype="int64"), pd.DataFrame(odd, columns=pd.Index(["line", "found"]))
+    found = pd.DataFrame(odd, columns=pd.Index(["line", "found"]))
+    return Table(cells, np.array(lines, dtype="int64"), header, delimiter, _headings(headings), found)
 
 
-def _rows(text: str, delimiter: str):
+def _rows(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
     """Each row's first line in the file and its cells; a quoted cell may run over a few lines."""
     lines = LINE_END.split(text)
     at = 0
     while at < len(lines):
         row, number = lines[at], at + 1
-        if '"' in row and delimiter != " ":
+        if '"' in row and delimiter != BLANKS:
             for more in range(QUOTED_LINES):  # a quote that is never closed is a mere character
                 joined = "\n".join(lines[at : at + 1 + more])
                 if joined.count('"') % 2 == 0:

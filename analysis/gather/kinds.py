@@ -1,0 +1,94 @@
+"""What the cells of a column look like: times, locators, calls, frequencies and other kinds of value.
+
+A column may look like several kinds at once (`1802` is a time of day and a number); `columns`
+decides between them from names and from how columns agree with each other.
+"""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pandas as pd
+
+from analysis.gather import times, values
+
+TYPICAL_CALL = r"(?:[A-Z0-9]{1,4}/)?[A-Z0-9]{1,3}[0-9][A-Z0-9]{0,4}[A-Z](?:[/-][A-Z0-9]{1,5})*"
+NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:\s*(?:MHz|kHz|Hz|dBm|dB|W|mW|km|mi|°|deg))?"
+ENOUGH = 0.85  # share of the filled cells that must look like a kind
+FREQ_UNITS = {"MHz": 1.0, "kHz": 1e-3, "Hz": 1e-6}
+
+
+def shares(column: pd.Series) -> dict[str, float]:
+    """Share of a column's filled cells that looks like each kind, 0 to 1, and `filled` itself.
+
+    Parameters
+    ----------
+    column : Series of str
+        A sample of the column, empty text where a cell is empty.
+    """
+    text = column[column != ""]
+    if text.empty:
+        return {"filled": 0.0}
+    weights = text.value_counts()
+    unique = pd.Series(weights.index, dtype="str")
+    weight = weights.to_numpy() / len(text)
+    return {kind: float(weight[mask.to_numpy()].sum()) for kind, mask in looks_like(unique).items()} | {
+        "filled": len(text) / len(column)
+    }
+
+
+def looks_like(text: pd.Series) -> dict[str, pd.Series]:
+    """One mask per kind over distinct cells."""
+    upper = text.str.upper()
+    number = text.str.fullmatch(NUMBER, flags=re.IGNORECASE)
+    value = values.numbers(text.where(number, ""))
+    whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?") & number
+    moment = times.moments(text)
+    mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
+    locator = values.squares(text).ne("") & ~text.str.len().eq(5)
+    masks = {
+        "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),
+        "date": times.dates(text).notna(),
+        "clock": times.clocks(text).notna() & text.str.contains(r":|^\d{4}(?:\d\d)?$", regex=True),
+        "locator": locator,
+        "mode": mode,
+        "band": values.bands(text).ne("") & (~number | whole) & (text.str.len() < 7),
+        "call": upper.str.fullmatch(TYPICAL_CALL) & ~mode & ~number & upper.str.len().between(3, 15),
+        "number": number,
+        "whole": whole,
+        "negative": value < 0,
+        "snr_db": whole & value.between(-60, 60),
+        "tx_power": number & value.between(0, 1e5),
+        "distance": number & value.between(0, 20040),
+        "bearing": number & value.between(0, 360),
+    }
+    for unit, factor in FREQ_UNITS.items():
+        masks[f"freq {unit}"] = number & values.band_of(value * factor).ne("")
+    return masks
+
+
+def freq_unit(share: dict[str, float]) -> str:
+    """Unit in which most of a column's numbers lie inside a band, "" if they do in none."""
+    best = max(FREQ_UNITS, key=lambda unit: share.get(f"freq {unit}", 0.0))
+    return best if share.get(f"freq {best}", 0.0) >= ENOUGH else ""
+
+
+def is_data(cell: str) -> bool:
+    """Whether a single cell holds a value (a number, time, locator or call), so that it is no header."""
+    text = pd.Series([cell.strip()], dtype="str")
+    masks = looks_like(text)
+    return any(bool(masks[kind].iloc[0]) for kind in ("moment", "date", "clock", "locator", "number", "call"))
+
+
+def spread(values_of: pd.Series, *, by: list[pd.Series], tolerance: float) -> tuple[float, int]:
+    """How often neighbouring rows of a group agree in value, and the number of pairs compared.
+
+    Groups are rows equal in all of `by`, neighbours in the order of the table.
+    """
+    known = values_of.notna().to_numpy()
+    codes = np.column_stack([pd.factorize(key)[0][known] for key in by])
+    order = np.lexsort(codes.T[::-1])
+    same = (np.diff(codes[order], axis=0) == 0).all(axis=1)
+    steps = np.abs(np.diff(values_of.to_numpy(dtype="float64")[known][order]))[same]
+    return (float((steps <= tolerance).mean()) if len(steps) else np.nan), len(steps)

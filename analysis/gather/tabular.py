@@ -1,0 +1,189 @@
+"""A table whose columns are known, as spots, as a beacon list or as declared listening hours."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pandas as pd
+
+from analysis.gather import kinds, problems, times, values
+from analysis.gather.columns import Columns
+from analysis.gather.problems import InputError
+from analysis.gather.tables import TOO_MANY, Table
+
+FILE_DATE = r"(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)"
+YEAR = r"(?<!\d)(19[6-9]\d|20\d\d)(?!\d)"
+DAY_OF_YEAR = r"(?P<day>\d{1,2})[. ]*(?P<month>[A-Za-z]{3})[a-z]*\.?|(?P<month2>\d\d)-(?P<day2>\d\d)"
+
+
+def kind_of_table(columns: Columns) -> str:
+    """`listening`, `beacons`, `spots`, or "" for a table that is none of them."""
+    have = set(columns.meaning.values())
+    if {"start", "end"} <= have:
+        return "listening"
+    calls = have & {"tx_call", "rx_call"}
+    if calls and not have & {"time", "date", "clock"}:
+        return "beacons" if have & {"tx_locator", "rx_locator"} else ""
+    return "spots" if calls else ""
+
+
+def refuse(columns: Columns, *, source: str) -> None:
+    """InputError where a table of spots lacks calls, times or locators altogether."""
+    have = set(columns.meaning.values())
+    for wanted, what in (
+        ({"tx_call", "rx_call"}, "call signs"),
+        ({"time", "date", "clock", "start"}, "dates and times"),
+        ({"tx_locator", "rx_locator", "tx_lat"}, "locators"),
+    ):
+        if not have & wanted:
+            raise InputError(
+                f"{source}: no column of {what} was found; add it, or name it in a header line (time, freq, "
+                "tx call, tx locator, rx call, rx locator ...)"
+            )
+
+
+def odd_rows(table: Table, *, source: str) -> pd.DataFrame:
+    """Rows with too many cells, as rows of the set-aside table."""
+    return problems.set_aside(
+        table.odd["line"],
+        source=source,
+        field="row",
+        found=table.odd["found"].to_numpy(dtype="object"),
+        reason=TOO_MANY.format(table.cells.shape[1]),
+        repair="put quotes around a cell that holds the separator, or remove the extra cell",
+    )
+
+
+def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
+    """Raw rows for `checks.checked` from a table of spots."""
+    column_of = {meaning: column for column, meaning in columns.meaning.items()}
+    raw = pd.DataFrame({"source_row": table.lines})
+    same = {"band", "mode", "tx_call", "rx_call", "tx_locator", "rx_locator", "prop_mode"}
+    for meaning in same & column_of.keys():
+        raw[meaning] = table.cells[column_of[meaning]].array
+    if "freq" in column_of:
+        freq = values.over_unique(table.cells[column_of["freq"]], values.numbers)
+        raw["freq_mhz"] = freq * kinds.FREQ_UNITS[columns.unit["freq"]]
+    if "snr_db" in column_of:
+        raw["snr_db"] = values.over_unique(table.cells[column_of["snr_db"]], values.numbers)
+    if "tx_power" in column_of:
+        raw["tx_power_dbm"] = power_dbm(table.cells[column_of["tx_power"]], unit=columns.unit["tx_power"])
+    raw["kind"] = _kind(table, column_of)
+    if "time" in column_of:
+        raw["moment"] = table.cells[column_of["time"]].array
+    elif "clock" in column_of:
+        raw["clock"] = table.cells[column_of["clock"]].array
+        raw["time"] = _days(table, column_of, source=source) + times.clocks(raw["clock"])
+    return raw
+
+
+def _kind(table: Table, column_of: dict[str, str]) -> pd.Series | str:
+    if "kind" not in column_of:
+        return "heard"
+    return values.over_unique(
+        table.cells[column_of["kind"]],
+        lambda text: text.str.strip().str.lower().eq("worked").map({True: "worked", False: "heard"}),
+    ).array
+
+
+def power_dbm(cells: pd.Series, *, unit: str) -> pd.Series:
+    """Power in dBm from cells in W, mW or dBm; a power of 0 W is unknown."""
+    power = values.over_unique(cells, values.numbers)
+    return power if unit == "dBm" else values.dbm(power * (1e-3 if unit == "mW" else 1.0))
+
+
+def _days(table: Table, column_of: dict[str, str], *, source: str) -> pd.Series:
+    """Date of each row: its own, that of the heading above it, or that in the file's name."""
+    if "date" in column_of:
+        return times.dates(table.cells[column_of["date"]]).reset_index(drop=True)
+    heading = _heading_dates(table.headings, source=source)
+    if len(heading):
+        place = np.searchsorted(heading["line"].to_numpy(), table.lines) - 1
+        days = heading["day"].reset_index(drop=True).reindex(place).reset_index(drop=True)
+    else:
+        named = re.findall(FILE_DATE, source)
+        day = "-".join(named[0]) if len(named) == 1 else ""
+        place = np.zeros(len(table.lines), dtype=np.intp)
+        days = times.dates(pd.Series([day] * len(table.lines), dtype="str"))
+    clock = times.clocks(table.cells[column_of["clock"]]).reset_index(drop=True)
+    return days.where(~_past_midnight(clock, place))
+
+
+def _heading_dates(headings: pd.DataFrame, *, source: str) -> pd.DataFrame:
+    """Headings that are a date (`line day`), the year taken from the file's name where it names one year."""
+    day = times.dates(
+        headings["text"].astype("str").str.replace(r"(?i)^\s*(?:date|utc|day)\s*:?\s*", "", regex=True)
+    )
+    years = set(re.findall(YEAR, source))
+    if len(years) == 1 and day.isna().any():
+        parts = headings["text"].astype("str").str.extract(f"^(?:{DAY_OF_YEAR})$")
+        month = parts["month"].str.lower().map({name: f"{i + 1:02}" for i, name in enumerate(times.MONTHS)})
+        month, date = month.fillna(parts["month2"]), parts["day"].fillna(parts["day2"]).str.zfill(2)
+        full = (years.pop() + "-" + month.astype("str") + "-" + date.astype("str")).fillna("")
+        day = day.fillna(times.dates(full.where(month.notna(), "")))
+    return pd.DataFrame({"line": headings["line"], "day": day})[day.notna()].reset_index(drop=True)
+
+
+def _past_midnight(clock: pd.Series, section: np.ndarray) -> pd.Series:
+    """Rows of a one-day list after its times of day have fallen back: the heading's date is not theirs.
+
+    A list that is kept newest first falls all the way; it has no such place.
+    """
+    step = clock.dt.total_seconds().groupby(section).diff()
+    rising = (step > 0).groupby(section).transform("mean") >= 0.5
+    fallen = ((step < 0) & rising).groupby(section).cumsum() > 0
+    return fallen
+
+
+def beacon_rows(table: Table, columns: Columns, *, source: str) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Beacons (`call locator freq_mhz`) and rows set aside."""
+    column_of = {
+        meaning[3:] if meaning[:2] in ("tx", "rx") else meaning: c for c, meaning in columns.meaning.items()
+    }
+    raw = table.cells.reset_index(drop=True)
+    beacons = pd.DataFrame({"call": values.over_unique(raw[column_of["call"]], values.calls)})
+    beacons["locator"] = values.over_unique(raw[column_of["locator"]], values.squares)
+    freq = values.over_unique(raw[column_of["freq"]], values.numbers) if "freq" in column_of else np.nan
+    beacons["freq_mhz"] = freq * kinds.FREQ_UNITS[columns.unit.get("freq", "MHz")]
+    wrong = beacons["call"].eq("") | beacons["locator"].eq("")
+    bad = problems.set_aside(
+        table.lines[wrong],
+        source=source,
+        field="beacon",
+        found=_side_by_side(raw[wrong], [column_of["call"], column_of["locator"]]),
+        reason="a beacon needs a call sign and a locator",
+        repair="write both into the row",
+    )
+    return beacons[~wrong], bad
+
+
+def listening_rows(
+    table: Table, columns: Columns, *, source: str, station: str
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Declared listening hours (`station band start end`) and rows set aside."""
+    column_of = {meaning: column for column, meaning in columns.meaning.items()}
+    raw = table.cells.reset_index(drop=True)
+    hours = pd.DataFrame({name: times.moments(raw[column_of[name]]) for name in ("start", "end")})
+    who = next((column_of[name] for name in ("station", "rx_call", "tx_call") if name in column_of), None)
+    named = values.over_unique(raw[who], lambda text: text.str.strip().str.upper()) if who is not None else ""
+    hours["station"] = pd.Series(named, index=raw.index, dtype="str").replace("", station.strip().upper())
+    hours["band"] = values.over_unique(raw[column_of["band"]], values.bands) if "band" in column_of else ""
+    wrong = ~(hours["end"] > hours["start"])
+    bad = problems.set_aside(
+        table.lines[wrong],
+        source=source,
+        field="start, end",
+        found=_side_by_side(raw[wrong], [column_of["start"], column_of["end"]]),
+        reason="listening hours need a start and a later end",
+        repair="write both as YYYY-MM-DD HH:MM, in UTC",
+    )
+    return hours[~wrong], bad
+
+
+def _side_by_side(cells: pd.DataFrame, columns: list[str]) -> np.ndarray:
+    return (
+        cells[columns].astype("str").agg(" ".join, axis=1).to_numpy(dtype="object")
+        if len(cells)
+        else np.array([])
+    )
