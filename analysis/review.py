@@ -1,0 +1,226 @@
+"""The whole review: files to tables, tables to notebooks, pictures, page, article and card."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from pathlib import Path
+
+import pandas as pd
+import platformdirs
+from tqdm import tqdm
+
+import analysis
+from analysis import tables as kept_tables
+from analysis import workbook
+from analysis.find.cells import half_hours
+from analysis.find.indicators import first_signs
+from analysis.find.listening import evidence_tier, find_listening
+from analysis.find.openings import find_openings
+from analysis.fit.daily import daily_table
+from analysis.fit.days import day_series
+from analysis.fit.estimate import Series
+from analysis.fit.season import estimates_table, season_table, seasons_table
+from analysis.fit.windows import windows_table
+from analysis.gather.files import gather_files
+from analysis.gather.problems import InputError
+from analysis.show import documents
+from analysis.show.article import article, mailing
+from analysis.show.card import write_card
+from analysis.show.gallery import gallery
+from analysis.show.key_numbers import key_numbers
+from analysis.show.page import write_page
+from analysis.show.picture import captions
+from analysis.tables import About, Tables
+from analysis.tag.tags import tag_spots
+
+DEMO = Path(__file__).parents[1] / "data" / "demo"
+DEMO_HOME = "IN93"
+DEMO_CLUB = "Lantern Point VHF Circle"
+VHF_BANDS = ("8m", "6m", "5m", "4m", "2m", "1.25m", "70cm", "33cm", "23cm")
+PATH_TYPES = {"ES": ["all"], "TR": ["land", "mixed", "sea"]}  # the ground matters to tropo only
+AXES = {"ES": "solar", "TR": "sun"}
+
+
+def demo_files() -> list[Path]:
+    """The files of the invented demo season set."""
+    return sorted(path for path in DEMO.iterdir() if path.name.endswith((".adi", ".csv", ".csv.gz")))
+
+
+def analyse(files, *, home: str = "", station: str = "") -> Tables:
+    """Gather, tag, find and fit: every table of a review.
+
+    Parameters
+    ----------
+    files : list of path
+        Logs, spot tables, beacon lists and declared listening hours, in any order.
+    home : str, optional
+        Own locator; by default the locator that most contacts in the logs were made from.
+    station : str, optional
+        Own call sign, for logs that do not say it.
+
+    Raises
+    ------
+    InputError
+        If a file cannot be used at all, or nothing says where home is.
+    """
+    gathered = gather_files(files, home=home, station=station)
+    home = home or _usual_locator(gathered.spots)
+    spots = tag_spots(gathered.spots)
+    listening = find_listening(spots, declared=gathered.listening)
+    spots, openings = find_openings(spots, listening=listening)
+    series = vhf_series(spots, listening)
+    finished = {
+        "spots": spots,
+        "account": gathered.account,
+        "listening": listening,
+        "openings": openings,
+        "signs": first_signs(spots, openings, beacons=gathered.beacons),
+        "daily": daily_table(series),
+        "season": season_table(series),
+        "seasons": seasons_table(series),
+        "estimates": estimates_table(series),
+        "windows": windows_table([day_series(openings, one) for one in series]),
+    }
+    return Tables(
+        about=_about(spots, home=home, station=station),
+        beacons=gathered.beacons,
+        set_aside=gathered.set_aside,
+        key_numbers=key_numbers(**finished, home=home),
+        **finished,
+    )
+
+
+def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
+    """Half-hour cells of every band, mechanism and path type that the spots can speak of."""
+    heard = spots["band"].value_counts()
+    return [
+        Series(
+            band,
+            mechanism,
+            path_type,
+            AXES[mechanism],
+            evidence_tier(listening, band=band),
+            half_hours(
+                spots, listening, band=band, mechanism=mechanism, path_type=path_type, axis=AXES[mechanism]
+            ),
+        )
+        for band in VHF_BANDS
+        if heard.get(band, 0)
+        for mechanism, path_types in PATH_TYPES.items()
+        for path_type in path_types
+    ]
+
+
+def demo_tables() -> Tables:
+    """The demo's finished tables, worked out once and kept in the user's cache folder."""
+    code = Path(__file__).parent.rglob("*.py")
+    mark = kept_tables.fingerprint([*demo_files(), *code])
+    folder = Path(platformdirs.user_cache_dir("seasonbook")) / f"demo-{mark}"
+    return kept_tables.kept(folder, lambda: analyse(demo_files(), home=DEMO_HOME))
+
+
+def open_tables(folder: str | Path | None) -> Tables:
+    """Tables of the review in `folder`, or of the demo seasons if it is None: the notebooks' first line."""
+    return demo_tables() if folder is None else kept_tables.load(folder)
+
+
+def review(files, *, home: str = "", station: str = "", out: str | Path, club: str = "") -> Path:
+    """Make the whole review and leave it in `out`, complete or not at all.
+
+    Parameters
+    ----------
+    files : list of path
+        As for `analyse`; the demo seasons when empty.
+    out : path
+        Folder to make; an earlier review there is replaced, anything else is left alone.
+    club : str, optional
+        Name that heads the article.
+
+    Raises
+    ------
+    InputError
+        As `analyse` does, or if `out` holds something that is not a review.
+    """
+    target = Path(out)
+    _refuse_foreign(target)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    fresh = Path(tempfile.mkdtemp(prefix=f"{target.name}-", dir=target.parent))
+    try:
+        tables = analyse(files, home=home, station=station) if files else demo_tables()
+        _fill(fresh, tables, club=club or ("" if files else DEMO_CLUB))
+        _swap(fresh, target)
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+    return target
+
+
+def _fill(folder: Path, tables: Tables, *, club: str) -> None:
+    """Every product of a review, from its finished tables."""
+    kept_tables.save(tables, folder / "tables")
+    pictures = _watched(gallery(tables), "pictures")
+    for picture in pictures:
+        picture.save(folder / "figures")
+    words = captions(pictures)
+    kept_tables.write_json(folder / "figures" / "captions.json", words)
+    notebooks = _watched(workbook.run_notebooks(folder / "notebooks", tables=folder / "tables"), "notebooks")
+    write_page(notebooks, out=folder / "review.html", title=f"Season review from {tables.about.home}")
+    _write_article(folder, tables, words, club=club)
+    write_card(
+        folder / "card.pdf",
+        numbers=tables.key_numbers,
+        daily=tables.daily,
+        season=tables.season,
+        windows=tables.windows,
+        estimates=tables.estimates,
+        home=tables.about.home,
+        data_until=tables.about.data_until,
+    )
+
+
+def _write_article(folder: Path, tables: Tables, words: dict, *, club: str) -> None:
+    blocks = article(tables.key_numbers, words, club=club)
+    places = {"figures": folder / "figures"}
+    documents.write_markdown(blocks, folder / "article.md", **places)
+    documents.write_html(blocks, folder / "article.html", **places)
+    documents.write_docx(blocks, folder / "article.docx", **places)
+    documents.write_odt(blocks, folder / "article.odt", **places)
+    documents.write_markdown(mailing(tables.key_numbers, club=club), folder / "mailing.md", **places)
+
+
+def _about(spots: pd.DataFrame, *, home: str, station: str) -> About:
+    until = spots["time"].max()
+    return About(
+        home=home,
+        station=station,
+        sources=sorted(spots["source"].unique()),
+        data_until="" if pd.isna(until) else f"{until:%Y-%m-%d}",
+        version=analysis.__version__,
+    )
+
+
+def _usual_locator(spots: pd.DataFrame) -> str:
+    """Locator that most contacts were made from."""
+    own = spots.loc[(spots["kind"] == "worked") & (spots["rx_locator"] != ""), "rx_locator"]
+    if own.empty:
+        raise InputError("no file says where home is; name your own locator, for example --home IN93")
+    return own.mode().iloc[0]
+
+
+def _watched(steps, what: str) -> list:
+    """Run the steps with a progress bar, silent where nobody watches."""
+    return list(tqdm(steps, desc=what, leave=False, disable=None))
+
+
+def _refuse_foreign(target: Path) -> None:
+    ours = (target / "tables" / "about.json").exists()
+    if target.exists() and not ours and (not target.is_dir() or any(target.iterdir())):
+        raise InputError(f"{target}: exists and is no review of ours; name another folder after --out")
+
+
+def _swap(fresh: Path, target: Path) -> None:
+    """Put the finished folder in place of an older one."""
+    if target.exists():
+        shutil.rmtree(target)
+    fresh.chmod(0o755)  # a temporary folder is private, a review is for showing
+    fresh.rename(target)

@@ -1,0 +1,37 @@
+"""Every picture of a review, in the order in which the notebooks show them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from analysis.show import charts, maps
+from analysis.show.picture import Picture
+
+BANDS = ("6m", "2m")
+SERIES = (("6m", "ES"), ("2m", "TR"), ("2m", "ES"))  # what an operator chases on 6 m and 2 m
+
+
+def gallery(tables) -> Iterator[Picture]:
+    """Draw the pictures of a review one by one.
+
+    Parameters
+    ----------
+    tables : analysis.tables.Tables
+        Finished tables and what they were made from.
+    """
+    home = tables.about.home
+    yield charts.account_chart(tables.account, tables.set_aside)
+    yield charts.paths_chart(tables.spots)
+    for band in BANDS:
+        yield charts.effort_chart(tables.listening, band=band, home=home)
+        yield charts.mechanism_chart(tables.spots, band=band)
+    for band, mechanism in SERIES:
+        series = {"band": band, "mechanism": mechanism}
+        yield charts.openings_chart(tables.openings, **series)
+        yield charts.daily_chart(tables.daily, **series)
+        yield charts.season_chart(tables.season, **series)
+        yield charts.seasons_chart(tables.seasons, **series)
+        yield charts.windows_chart(tables.windows, **series)
+        yield maps.density_maps(tables.spots, tables.listening, **series, home=home)
+    yield maps.midpoint_map(tables.spots, band="6m", home=home)
+    yield charts.signs_chart(tables.signs)

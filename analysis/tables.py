@@ -1,0 +1,117 @@
+"""The finished tables of one review: kept in a folder, read back by notebooks and pages."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+import tempfile
+from dataclasses import asdict, dataclass, fields
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+CSV_TIMES = {"openings": ["start", "end"], "listening": ["start", "end"], "signs": ["start", "first_voice"]}
+FORMAT = 1  # raise it when a table changes so that an older folder cannot be read rightly
+
+
+@dataclass(frozen=True)
+class About:
+    """What a review was made from: its home locator, files, last report and the version that made it."""
+
+    home: str
+    station: str
+    sources: list[str]
+    data_until: str
+    version: str
+    format: int = FORMAT
+
+
+@dataclass(frozen=True)
+class Tables:
+    """Every table of a finished review; the columns are listed in DEVELOPERS.md."""
+
+    about: About
+    spots: pd.DataFrame
+    beacons: pd.DataFrame
+    set_aside: pd.DataFrame
+    account: pd.DataFrame
+    openings: pd.DataFrame
+    listening: pd.DataFrame
+    signs: pd.DataFrame
+    daily: pd.DataFrame
+    season: pd.DataFrame
+    seasons: pd.DataFrame
+    estimates: pd.DataFrame
+    windows: pd.DataFrame
+    key_numbers: dict[str, Any]
+
+
+def save(tables: Tables, folder: Path) -> None:
+    """Write every table into `folder`: the spots as Parquet, the others as CSV, the numbers as JSON."""
+    folder.mkdir(parents=True, exist_ok=True)
+    tables.spots.to_parquet(folder / "spots.parquet", compression="zstd")
+    for name in _csv_names():
+        getattr(tables, name).to_csv(folder / f"{name}.csv", index=False)
+    write_json(folder / "key_numbers.json", tables.key_numbers)
+    write_json(folder / "about.json", asdict(tables.about))
+
+
+def load(folder: str | Path) -> Tables:
+    """Read the tables that `save` wrote.
+
+    Raises
+    ------
+    FileNotFoundError
+        If `folder` holds no finished review, or one of another format.
+    """
+    folder = Path(folder)
+    try:
+        about = About(**json.loads((folder / "about.json").read_text(encoding="utf-8")))
+    except (OSError, TypeError, ValueError) as error:
+        raise FileNotFoundError(f"{folder} holds no finished review of this version") from error
+    if about.format != FORMAT:
+        raise FileNotFoundError(f"{folder} was made by Seasonbook {about.version}; run the review again")
+    csv = {name: _read_csv(folder / f"{name}.csv", CSV_TIMES.get(name, [])) for name in _csv_names()}
+    numbers = json.loads((folder / "key_numbers.json").read_text(encoding="utf-8"))
+    return Tables(about, pd.read_parquet(folder / "spots.parquet"), key_numbers=numbers, **csv)
+
+
+def kept(folder: Path, make) -> Tables:
+    """Tables kept in `folder`, made by calling `make` the first time; two at once do not spoil it."""
+    if not folder.is_dir():
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        fresh = Path(tempfile.mkdtemp(dir=folder.parent))
+        save(make(), fresh)
+        try:
+            fresh.replace(folder)
+        except OSError:  # another process was first; its tables are the same
+            shutil.rmtree(fresh)
+    return load(folder)
+
+
+def fingerprint(paths) -> str:
+    """Twelve hexadecimal digits that change when any byte of the files does."""
+    digest = hashlib.sha256()
+    for path in sorted(paths):
+        digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def _csv_names() -> list[str]:
+    return [field.name for field in fields(Tables) if field.name not in ("about", "spots", "key_numbers")]
+
+
+def _read_csv(path: Path, times: list[str]) -> pd.DataFrame:
+    table = pd.read_csv(path, keep_default_na=True)
+    for name in times:
+        if name in table:
+            table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
+    text = table.select_dtypes("str").columns
+    return table.assign(**{name: table[name].fillna("") for name in text})
+
+
+def write_json(path: Path, content) -> None:
+    """Write JSON that a person can read and that is the same whenever the content is."""
+    path.write_text(json.dumps(content, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
