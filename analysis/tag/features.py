@@ -38,6 +38,7 @@ SNR_EDGES = np.array([-15.0, -5.0, 5.0])  # class 0 is unknown
 SEA_EDGES = np.array([0.10, 0.40, 0.75])  # class 0 is unknown
 NEIGHBOUR_EDGES = np.array([1, 3, 10])  # other paths near the midpoint within half an hour
 LASTING_EDGES = np.array([2, 4])  # ten-minute slots in use near the midpoint within two hours
+COMPANY_USUAL = 0.6  # share of the long paths of a band that have company, from which on its absence tells
 REACH_EDGES = np.array([450.0, 800.0, 1100.0])  # mean distance of the neighbours [km]; class 0 is none
 ITEMS = 1 << 31  # more pairs, or ten-minute slots since 1970, than any table holds
 LOCAL_KM = 250.0  # shorter paths are always there and prove no opening
@@ -67,7 +68,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     ----------
     spots : DataFrame
         `time band mode snr_db distance_km distance_err_km mid_lon mid_lat solar_hour season_day
-        sea_share dip_ends`.
+        sea_share magnetic`.
     pair : ndarray of int
         Number of each spot's pair of locators, so that one pair heard twice is one neighbour.
 
@@ -75,7 +76,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     -------
     DataFrame
         int16 classes `distance error band mode snr sea neighbours lasting reach hour season shower
-        company polar dip`, index of `spots`; -1 in `distance` where a locator is missing.
+        company magnetic`, index of `spots`; -1 in `distance` where a locator is missing.
     """
     band = _band_codes(spots["band"])
     distance = spots["distance_km"].to_numpy("float64")
@@ -90,8 +91,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
         "hour": np.searchsorted(HOUR_EDGES, spots["solar_hour"].to_numpy("float64"), side="right") % 5,
         "season": np.searchsorted(SEASON_EDGES, spots["season_day"].to_numpy("float64", na_value=183)),
         "shower": _in_shower(spots["time"]),
-        "polar": (np.abs(spots["mid_lat"].to_numpy("float64")) > 42).astype("int8"),
-        "dip": spots["dip_ends"].to_numpy(),
+        "magnetic": spots["magnetic"].to_numpy(),
     }
     columns |= _company(spots, pair=pair, band=band, distance=distance)
     return pd.DataFrame(
@@ -118,11 +118,17 @@ def geomagnetic_latitude(*, lon: NDArray, lat: NDArray) -> NDArray:
     return np.degrees(np.arcsin(np.sin(lat) * np.sin(pole) + np.cos(lat) * np.cos(pole) * np.cos(east)))
 
 
-def dip_ends(pairs: pd.DataFrame) -> NDArray:
-    """1 where the ends of a path lie on both sides of the geomagnetic equator and about as far from it."""
+def magnetic_class(pairs: pd.DataFrame) -> NDArray:
+    """What the Earth's field allows on a path.
+
+    1 where the ends lie on both sides of the geomagnetic equator and about as far from it, as
+    trans-equatorial propagation needs; 2 where the midpoint is within reach of the aurora, from 50
+    degrees of geomagnetic latitude; else 0.
+    """
     tx = geomagnetic_latitude(lon=pairs["tx_lon"], lat=pairs["tx_lat"])
     rx = geomagnetic_latitude(lon=pairs["rx_lon"], lat=pairs["rx_lat"])
-    return ((tx * rx < 0) & (np.abs(tx + rx) < 20)).astype("int8")
+    middle = geomagnetic_latitude(lon=pairs["mid_lon"], lat=pairs["mid_lat"])
+    return np.select([(tx * rx < 0) & (np.abs(tx + rx) < 20), np.abs(middle) >= 50], [1, 2], 0)
 
 
 def _classes(values: pd.Series, edges: NDArray) -> NDArray:
@@ -158,38 +164,48 @@ def _company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, distance: NDA
 
     Space and time are cut into cells of about 500 km by half an hour, twice, the second time shifted
     by half a cell; a spot takes the livelier of its two cells. That is not a circle around the spot,
-    but costs one pass whatever the number of spots.
+    but costs one pass whatever the number of spots. In a thin log even the best opening is a single
+    report, so that having no company says nothing, and has a class of its own.
     """
     n = len(spots)
     minutes = sun.unix_seconds(spots["time"]) / 60
-    counts = distance >= LOCAL_KM
-    counts &= _mode_codes(spots["mode"]) != 2  # pings are no opening
+    lon, lat = spots["mid_lon"].to_numpy("float64"), spots["mid_lat"].to_numpy("float64")
+    counts = (distance >= LOCAL_KM) & (_mode_codes(spots["mode"]) != 2)  # pings are no opening
+    mhz = np.array([0.0, *BAND_MHZ.values()])[band]
     others, slots, total = np.zeros(n), np.zeros(n), np.full(n, np.nan)
     high, low = np.zeros(n, bool), np.zeros(n, bool)
     for shift in (0.0, 0.5):
-        place = _places(spots["mid_lon"].to_numpy("float64"), spots["mid_lat"].to_numpy("float64"), shift)
         half_hour, two_hours = np.floor(minutes / 30 + shift), np.floor(minutes / 120 + shift)
+        place = _places(lon, lat, shift)
         cell = _pack(place, band, half_hour)
         seen = _distinct(cell, pair, counts) - counts  # the spot's own pair is no neighbour
-        mean = _mean(cell, distance, counts)
-        more = seen > others
-        total = np.where(more | np.isnan(total), mean, total)
-        others = np.where(more, seen, others)
+        more = (seen > others) | np.isnan(total)
+        total = np.where(more, _mean(cell, distance, counts), total)
+        others = np.maximum(others, seen)
         slots = np.maximum(slots, _distinct(_pack(place, band, two_hours), np.floor(minutes / 10), counts))
-        mhz = np.array([0.0, *BAND_MHZ.values()])[band]
         here = _pack(place, half_hour)
         low |= _any_with(here, counts & (mhz > 0) & (mhz < 100) & (distance > 900)) & (mhz > 100)
         high |= _any_with(here, counts & (mhz > 400)) & (mhz < 400)
+    thin = ~_company_usual(band, counts & (distance >= 900), others)[band]
     return {
-        "neighbours": np.searchsorted(NEIGHBOUR_EDGES, others, side="right"),
-        "lasting": np.searchsorted(LASTING_EDGES, slots, side="right"),
+        "neighbours": np.where(
+            thin & (others < 1), 0, np.searchsorted(NEIGHBOUR_EDGES, others, side="right") + 1
+        ),
+        "lasting": np.where(thin & (slots < 2), 0, np.searchsorted(LASTING_EDGES, slots, side="right") + 1),
         "reach": np.where(others > 0, np.searchsorted(REACH_EDGES, total, side="right") + 1, 0),
         "company": low + 2 * high,
     }
 
 
+def _company_usual(band: NDArray, long: NDArray, others: NDArray) -> NDArray:
+    """For each band, whether most of its long paths have company, judged by thirty or more of them."""
+    number = np.bincount(band[long], minlength=len(BANDS))
+    with_company = np.bincount(band[long & (others > 0)], minlength=len(BANDS))
+    return (number >= 30) & (with_company >= COMPANY_USUAL * number)
+
+
 def _places(lon: NDArray, lat: NDArray, shift: float) -> NDArray:
-    """Number of the 500 km cell a point lies in; -1 where it is unknown."""
+    """Number of the 500 km cell that a point lies in; -1 where it is unknown."""
     size = 4.5
     row = np.floor((np.nan_to_num(lat) + 90) / size + shift)
     width = size / np.maximum(np.cos(np.radians((row + 0.5 - shift) * size - 90)), 0.05)

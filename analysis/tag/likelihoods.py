@@ -16,26 +16,28 @@ from analysis.physics import scatter, sporadic_e
 from analysis.tag import features
 
 MECHANISMS = ["ES", "TR", "MS", "AS", "AUR", "F2", "TEP", "LOS"]
+MISTAKE = "mistake"  # a wrong locator or a false decode: never a call, but it competes with the calls
+RIVALS = [*MECHANISMS, MISTAKE]
 NEVER = -1e6  # a hard bound, in place of the logarithm of zero
 FOES_CEILING_MHZ = 34.0  # above any foEs that hour-by-hour soundings show
 FOES_DECAY = 0.30  # fall of log P(foEs > f) for each MHz, after the straight lines of Phillips
 
 # Share of reports by band before anything else is known.
-#            ES    TR    MS    AS    AUR   F2    TEP   LOS
+#            ES    TR    MS    AS     AUR    F2    TEP    LOS   mistake
 PRIOR = {
-    "10m": [0.30, 0.02, 0.01, 0.005, 0.01, 0.50, 0.01, 0.15],
-    "8m": [0.36, 0.12, 0.08, 0.02, 0.01, 0.05, 0.01, 0.35],
-    "6m": [0.38, 0.14, 0.08, 0.02, 0.01, 0.02, 0.01, 0.34],
-    "5m": [0.32, 0.16, 0.09, 0.02, 0.01, 0.00, 0.01, 0.39],
-    "4m": [0.25, 0.22, 0.10, 0.02, 0.01, 0.00, 0.00, 0.40],
-    "2m": [0.04, 0.42, 0.07, 0.03, 0.01, 0.00, 0.001, 0.43],
-    "1.25m": [0.0, 0.45, 0.01, 0.03, 0.003, 0.0, 0.0, 0.50],
-    "70cm": [0.0, 0.47, 0.003, 0.03, 0.003, 0.0, 0.0, 0.49],
-    "33cm": [0.0, 0.48, 0.0, 0.03, 0.0, 0.0, 0.0, 0.49],
-    "23cm": [0.0, 0.48, 0.0, 0.03, 0.0, 0.0, 0.0, 0.49],
+    "10m": [0.30, 0.02, 0.01, 0.005, 0.003, 0.50, 0.01, 0.15, 0.005],
+    "8m": [0.36, 0.12, 0.08, 0.015, 0.004, 0.03, 0.005, 0.38, 0.005],
+    "6m": [0.38, 0.14, 0.08, 0.015, 0.004, 0.01, 0.005, 0.38, 0.005],
+    "5m": [0.32, 0.16, 0.09, 0.015, 0.004, 0.00, 0.005, 0.41, 0.005],
+    "4m": [0.25, 0.22, 0.10, 0.015, 0.004, 0.00, 0.00, 0.41, 0.005],
+    "2m": [0.04, 0.42, 0.07, 0.015, 0.004, 0.00, 0.0005, 0.45, 0.005],
+    "1.25m": [0.0, 0.45, 0.01, 0.015, 0.002, 0.0, 0.0, 0.52, 0.005],
+    "70cm": [0.0, 0.47, 0.003, 0.015, 0.002, 0.0, 0.0, 0.51, 0.005],
+    "33cm": [0.0, 0.48, 0.0, 0.015, 0.0, 0.0, 0.0, 0.50, 0.005],
+    "23cm": [0.0, 0.48, 0.0, 0.015, 0.0, 0.0, 0.0, 0.50, 0.005],
 }
 
-# Chance of each feature class, one row for each mechanism in the order of MECHANISMS. Only ratios
+# Chance of each feature class, one row for each of RIVALS. Only ratios
 # within a column matter; a column of ones says nothing.
 TABLES = {
     # voice and Morse, slow digital, meteor digital, beacon
@@ -48,6 +50,7 @@ TABLES = {
         [0.30, 0.65, 0.005, 0.045],
         [0.35, 0.60, 0.005, 0.045],
         [0.35, 0.50, 0.03, 0.12],
+        [0.30, 0.62, 0.03, 0.05],
     ],
     # unknown, below -15, to -5, to 5, above [dB in 2500 Hz]
     "snr": [
@@ -59,28 +62,31 @@ TABLES = {
         [1, 0.35, 0.35, 0.20, 0.10],
         [1, 0.35, 0.35, 0.20, 0.10],
         [1, 0.12, 0.18, 0.28, 0.42],
+        [1, 0.55, 0.25, 0.13, 0.07],
     ],
-    # other paths near the midpoint within half an hour: none, 1-2, 3-9, 10 and more
+    # other paths near the midpoint within half an hour: none in a thin log, none, 1-2, 3-9, 10 on
     "neighbours": [
-        [0.10, 0.18, 0.27, 0.45],
-        [0.22, 0.28, 0.28, 0.22],
-        [0.60, 0.26, 0.11, 0.03],
-        [0.40, 0.33, 0.20, 0.07],
-        [0.30, 0.30, 0.25, 0.15],
-        [0.20, 0.25, 0.30, 0.25],
-        [0.25, 0.30, 0.30, 0.15],
-        [0.50, 0.22, 0.16, 0.12],
+        [1.0, 0.10, 0.18, 0.27, 0.45],
+        [1.0, 0.22, 0.28, 0.28, 0.22],
+        [1.2, 0.60, 0.26, 0.11, 0.03],
+        [1.1, 0.40, 0.33, 0.20, 0.07],
+        [1.0, 0.30, 0.30, 0.25, 0.15],
+        [1.0, 0.20, 0.25, 0.30, 0.25],
+        [1.0, 0.25, 0.30, 0.30, 0.15],
+        [1.1, 0.50, 0.22, 0.16, 0.12],
+        [1.2, 0.66, 0.20, 0.11, 0.03],
     ],
-    # ten-minute slots in use near the midpoint within two hours: up to 1, 2-3, 4 and more
+    # ten-minute slots in use near the midpoint within two hours: none in a thin log, up to 1, 2-3, 4 on
     "lasting": [
-        [0.20, 0.30, 0.50],
-        [0.25, 0.27, 0.48],
-        [0.70, 0.22, 0.08],
-        [0.50, 0.30, 0.20],
-        [0.30, 0.30, 0.40],
-        [0.25, 0.30, 0.45],
-        [0.30, 0.30, 0.40],
-        [0.50, 0.20, 0.30],
+        [1.0, 0.20, 0.30, 0.50],
+        [1.0, 0.25, 0.27, 0.48],
+        [1.2, 0.70, 0.22, 0.08],
+        [1.1, 0.50, 0.30, 0.20],
+        [1.0, 0.30, 0.30, 0.40],
+        [1.0, 0.25, 0.30, 0.45],
+        [1.0, 0.30, 0.30, 0.40],
+        [1.0, 0.50, 0.20, 0.30],
+        [1.2, 0.75, 0.17, 0.08],
     ],
     # mean distance of those paths: no path, below 450, to 800, to 1100, above [km]
     "reach": [
@@ -92,6 +98,7 @@ TABLES = {
         [1, 0.03, 0.07, 0.10, 0.80],
         [1, 0.03, 0.07, 0.10, 0.80],
         [1, 0.38, 0.30, 0.12, 0.20],
+        [1, 0.25, 0.25, 0.25, 0.25],
     ],
     # night, morning (4-8), forenoon (8-13), afternoon (13-16), evening (16-21), local solar time
     "hour": [
@@ -103,6 +110,7 @@ TABLES = {
         [0.1, 0.5, 1.8, 1.6, 0.8],
         [0.5, 0.02, 0.1, 1.0, 2.5],
         [1, 1, 1, 1, 1],
+        [1, 1, 1, 1, 1],
     ],
     # winter, spring, early season, high season, late season, autumn, winter
     "season": [
@@ -111,12 +119,13 @@ TABLES = {
         [1.0, 0.7, 0.9, 1.1, 1.2, 1.0, 1.0],
         [1, 1, 1, 1, 1, 1, 1],
         [0.8, 1.3, 0.8, 0.6, 0.8, 1.3, 0.8],
-        [1.5, 1.2, 0.4, 0.2, 0.4, 1.3, 1.5],
+        [1.5, 1.2, 0.3, 0.03, 0.3, 1.3, 1.5],
         [0.3, 1.8, 0.5, 0.1, 0.5, 1.8, 0.3],
+        [1, 1, 1, 1, 1, 1, 1],
         [1, 1, 1, 1, 1, 1, 1],
     ],
     # outside, within the days of a large shower
-    "shower": [[1, 1], [1, 1], [0.85, 2.0], [1, 1], [1, 1], [1, 1], [1, 1], [1, 1]],
+    "shower": [[1, 1], [1, 1], [0.85, 2.0], *[[1, 1]] * 6],
     # neither; a long path below 100 MHz at the same place and time; a path above 400 MHz; both
     "company": [
         [0.8, 4.0, 0.4, 1.5],
@@ -127,23 +136,24 @@ TABLES = {
         [1.0, 0.8, 0.5, 0.5],
         [1.0, 0.8, 0.5, 0.5],
         [1.0, 1.0, 1.5, 1.5],
+        [1.0, 1.0, 1.0, 1.0],
     ],
 }
 
 
 def log_table(name: str) -> NDArray:
-    """Logarithm of one of `TABLES`, mechanisms by classes."""
+    """Logarithm of one of `TABLES`, `RIVALS` by classes."""
     return np.log(np.asarray(TABLES[name], float))
 
 
 def log_prior(band: NDArray) -> NDArray:
-    """Logarithm of `PRIOR`, rows by mechanisms; where a band has no table the answer is 0."""
-    table = np.array([np.ones(len(MECHANISMS)), *(PRIOR[name] for name in features.BAND_MHZ)])
+    """Logarithm of `PRIOR`, rows by `RIVALS`; where a band has no table the answer is 0."""
+    table = np.array([np.ones(len(RIVALS)), *(PRIOR[name] for name in features.BAND_MHZ)])
     return np.where(table > 0, np.log(np.maximum(table, 1e-9)), NEVER)[band]
 
 
 def log_distance(distance_km: NDArray, *, mhz: NDArray, sea: NDArray) -> NDArray:
-    """Log density of the distance under each mechanism, rows by mechanisms [1/km].
+    """Log density of the distance under each mechanism, rows by `RIVALS` [1/km].
 
     Parameters
     ----------
@@ -152,10 +162,10 @@ def log_distance(distance_km: NDArray, *, mhz: NDArray, sea: NDArray) -> NDArray
         Class of the sea share: tropospheric ducts reach further over the sea.
     """
     grid = np.arange(10.0, 20000.0, 20.0)
-    result = np.full((len(distance_km), len(MECHANISMS)), np.log(1e-9))
+    result = np.full((len(distance_km), len(RIVALS)), np.log(1e-9))
     for frequency, share in {(f, s) for f, s in zip(mhz, sea, strict=True)}:
         rows = (mhz == frequency) & (sea == share)
-        for place, mechanism in enumerate(MECHANISMS):
+        for place, mechanism in enumerate(RIVALS):
             area = _density(mechanism, grid, frequency, share).sum() * 20.0
             here = _density(mechanism, distance_km[rows], frequency, share)
             result[rows, place] = np.log(np.maximum(here / max(area, 1e-12), 1e-9))
@@ -175,13 +185,14 @@ def reach(mechanism: str, *, mhz: float, sea: int) -> tuple[float, float]:
     shortest_es = float(sporadic_e.shortest_distance(FOES_CEILING_MHZ, freq_mhz=mhz, height_km=95.0))
     limits = {
         "ES": (max(shortest_es, 350.0), 12000.0 if mhz < 100 else 4600.0),
-        "TR": (40.0, 1700.0 if sea < 2 else 2600.0 if sea < 3 else 4200.0),
+        "TR": (60.0, 1700.0 if sea < 2 else 2600.0 if sea < 3 else 4200.0),
         "MS": (400.0, float(sporadic_e.one_hop_reach(100.0))),
         "AS": (150.0, float(scatter.aircraft_reach(12.0, mast_m=20.0))),
         "AUR": (80.0, 2100.0),
         "F2": (1800.0 if mhz < 35 else 2700.0, 20100.0),
         "TEP": (3500.0, 11000.0),
         "LOS": (0.0, 300.0),
+        MISTAKE: (0.0, 20100.0),
     }
     low, high = limits[mechanism]
     return (low, high) if np.isfinite(low) else (np.inf, -np.inf)
@@ -192,9 +203,11 @@ def _density(mechanism: str, d: NDArray, mhz: float, sea: int) -> NDArray:
     if mechanism == "ES":
         return _sporadic_e(d, mhz)
     if mechanism == "TR":
-        return -np.expm1(-((d / 170) ** 2)) * np.exp(-d / (170.0, 170.0, 200.0, 270.0, 380.0)[sea])
+        return -np.expm1(-((d / 160) ** 3)) * np.exp(-d / (200.0, 200.0, 220.0, 290.0, 400.0)[sea])
     if mechanism == "LOS":
-        return np.exp(-d / 45)
+        return np.exp(-d / 55)
+    if mechanism == MISTAKE:
+        return d * np.exp(-d / 3000)
     centre, width = {
         "MS": (1250.0, 420.0),
         "AS": (520.0, 170.0),

@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from analysis.physics import sporadic_e
 from analysis.tag import features, likelihoods
-from analysis.tag.likelihoods import MECHANISMS, NEVER
+from analysis.tag.likelihoods import MECHANISMS, MISTAKE, NEVER, RIVALS
 
-TEMPER = 0.6  # features lean on each other, so together they count for less than their product
+TEMPER = 0.75  # features lean on each other, so together they count for less than their product
 CALL_FROM = 0.7
 UNDETERMINED = "undetermined"
 LABELS = [*MECHANISMS, UNDETERMINED]
@@ -23,6 +23,7 @@ NAMES = {
     "F2": "the F2 layer",
     "TEP": "trans-equatorial propagation",
     "LOS": "a local path",
+    MISTAKE: "a wrong locator or a false decode",
 }
 HOP_KM = float(np.mean(sporadic_e.SOFT_EDGE_KM))
 ERROR_KM = np.array([5.0, 40.0, 110.0])  # what stands for each class of the distance's error
@@ -32,12 +33,13 @@ WORDS = {
     "mode": ["voice or Morse", "a slow digital mode", "a mode made for meteors", "a beacon"],
     "snr": ["", "very weak", "weak", "of fair strength", "strong"],
     "neighbours": [
+        "",
         "nobody else near the midpoint",
         "one or two other paths near the midpoint",
         "several other paths near the midpoint",
         "ten or more other paths near the midpoint",
     ],
-    "lasting": ["gone within minutes", "heard for a while", "heard for an hour or more"],
+    "lasting": ["", "gone within minutes", "heard for a while", "heard for an hour or more"],
     "reach": [
         "",
         "company at short range",
@@ -90,7 +92,7 @@ def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
 
 
 def posteriors(classes: pd.DataFrame) -> NDArray:
-    """Probability of each of `MECHANISMS` for rows of feature classes; NaN where there is no distance
+    """Probability of each of `RIVALS` for rows of feature classes; NaN where there is no distance
     or the band is not judged."""
     total = sum(log_evidence(classes).values()) * TEMPER
     highest = total.max(axis=1, keepdims=True)
@@ -100,7 +102,7 @@ def posteriors(classes: pd.DataFrame) -> NDArray:
 
 
 def log_evidence(classes: pd.DataFrame) -> dict[str, NDArray]:
-    """Natural logarithm of the evidence of each feature, rows by `MECHANISMS`, before tempering."""
+    """Natural logarithm of the evidence of each feature, rows by `RIVALS`, before tempering."""
     band = classes["band"].to_numpy()
     sea = classes["sea"].to_numpy()
     mhz = np.array([50.3, *features.BAND_MHZ.values()])[band]
@@ -125,19 +127,19 @@ def evidence(spots: pd.DataFrame, *, rows: list[int]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        Index (`spot`, `feature`), one column for each mechanism: natural logarithms before tempering,
+        Index (`spot`, `feature`), one column for each of `likelihoods.RIVALS`: natural logarithms before tempering,
         relative to the best mechanism of the line; -inf is a hard bound.
     """
     from analysis.tag import paths
 
     pair, pairs = paths.pair_codes(spots)
     ends = paths.pair_table(pairs)
-    spots = spots.assign(dip_ends=features.dip_ends(ends)[pair])
+    spots = spots.assign(magnetic=features.magnetic_class(ends)[pair])
     classes = features.features(spots, pair=pair).iloc[rows]
     parts = []
     for name, values in log_evidence(classes).items():
         relative = values - values.max(axis=1, keepdims=True)
-        frame = pd.DataFrame(np.where(relative <= NEVER / 2, -np.inf, relative), columns=MECHANISMS)
+        frame = pd.DataFrame(np.where(relative <= NEVER / 2, -np.inf, relative), columns=RIVALS)
         parts.append(frame.assign(spot=spots.index[rows], feature=name))
     return pd.concat(parts).set_index(["spot", "feature"]).sort_index(level="spot", sort_remaining=False)
 
@@ -157,15 +159,16 @@ def _bounds(classes: pd.DataFrame, distance: NDArray, mhz: NDArray) -> NDArray:
     """0 where a mechanism is possible, `NEVER` where the distance, widened by its error, forbids it."""
     error = ERROR_KM[classes["error"].to_numpy().clip(0, 2)] + 25.0  # half a distance class
     sea = classes["sea"].to_numpy()
-    result = np.full((len(classes), len(MECHANISMS)), NEVER)
+    result = np.full((len(classes), len(RIVALS)), NEVER)
     for frequency, share in set(zip(mhz, sea, strict=True)):
         rows = np.flatnonzero((mhz == frequency) & (sea == share))
-        for place, mechanism in enumerate(MECHANISMS):
+        for place, mechanism in enumerate(RIVALS):
             low, high = likelihoods.reach(mechanism, mhz=frequency, sea=share)
             inside = (distance[rows] + error[rows] >= low) & (distance[rows] - error[rows] <= high)
             result[rows[inside], place] = 0.0
-    result[classes["polar"].to_numpy() == 0, MECHANISMS.index("AUR")] = NEVER
-    result[classes["dip"].to_numpy() == 0, MECHANISMS.index("TEP")] = NEVER
+    magnetic = classes["magnetic"].to_numpy()
+    result[magnetic != 1, RIVALS.index("TEP")] = NEVER
+    result[magnetic != 2, RIVALS.index("AUR")] = NEVER
     return result
 
 
@@ -174,7 +177,7 @@ def _calls(classes: pd.DataFrame, posterior: NDArray) -> pd.DataFrame:
     known = ~np.isnan(posterior[:, 0])
     ranks = np.argsort(-np.nan_to_num(posterior), axis=1, kind="stable")
     best = np.take_along_axis(posterior, ranks[:, :1], axis=1)[:, 0]
-    called = known & (best >= CALL_FROM)
+    called = known & (best >= CALL_FROM) & (ranks[:, 0] < len(MECHANISMS))
     label = np.where(called, ranks[:, 0], len(MECHANISMS))
     distance = features.distance_km(classes["distance"].to_numpy())
     hops = np.where(label == MECHANISMS.index("ES"), np.ceil(distance / HOP_KM), 0)
@@ -210,7 +213,7 @@ def _sentence(i, distance, columns, ranks, best, called, hops, loudest, gap, nam
         return "No call: mechanisms are told apart from 10 m to 23 cm only."
     if np.isnan(best[i]):
         return f"No call: no mechanism known to us carries {band} over about {distance[i]:.0f} km."
-    first, second = (NAMES[MECHANISMS[k]] for k in ranks[i, :2])
+    first, second = (NAMES[RIVALS[k]] for k in ranks[i, :2])
     reasons = [WORDS[names[k]][columns[names[k]][i]] for k in loudest[i] if gap[i, k] > 0.1]
     because = "".join(f", {reason}" for reason in reasons)
     where = f"about {distance[i]:.0f} km on {band}{because}"

@@ -49,7 +49,7 @@ def tag_spots(spots: pd.DataFrame) -> pd.DataFrame:
     )
     lon, lat = (lines[name].to_numpy()[pair] for name in ("mid_lon", "mid_lat"))
     tagged = _sun_tags(tagged, lon=lon, lat=lat)
-    context = tagged.assign(dip_ends=lines["dip_ends"].to_numpy()[pair])
+    context = tagged.assign(magnetic=lines["magnetic"].to_numpy()[pair])
     calls = mechanism.call_mechanisms(context, pair=pair)
     return tagged.assign(**{name: calls[name] for name in calls})
 
@@ -65,7 +65,7 @@ def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `paths.pair_table` with the columns of `coast.path_shares`, `path_type_p` and `dip_ends`.
+        `paths.pair_table` with the columns of `coast.path_shares`, `path_type_p` and `magnetic`.
     """
     table = paths.pair_table(pairs)
     ends = {
@@ -76,7 +76,7 @@ def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:
     }
     table = pd.concat([table, coast.path_shares(**ends).set_index(table.index)], axis=1)
     table["path_type_p"] = coast.type_certainty(table)
-    table["dip_ends"] = features.dip_ends(table)
+    table["magnetic"] = features.magnetic_class(table)
     return table
 
 
