@@ -1,0 +1,263 @@
+"""Moving patches of sporadic E: where the midpoints of an opening crowd, how large, and which way they drift.
+
+The midpoint of a one-hop path lies under the patch that bends it. A patch is a crowd of midpoints close
+in place and time; its drift is the line its centre follows. Stations stand where they stand, so a drift
+is known no better than the paths that happened to be worked allow.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from analysis.find import intervals
+
+NEAR_KM, NEAR_MIN = 150.0, 20.0  # midpoints this close in place and time belong together
+CROWD = 4  # so many neighbours make a crowd
+CELL_KM, CELL_MIN = 100.0, 10.0  # a place counts once per while, however many stations live around it
+LEAST_PATHS, LEAST_MIN = 8, 20.0
+FASTEST_MS = 130.0  # Whitehead, J. Atmos. Terr. Phys. 51, 401 (1989): 20 to 130 m/s
+EARTH_KM = 6371.0
+LEVEL = 0.9
+TAILS = [0.5 - LEVEL / 2, 0.5 + LEVEL / 2]
+LOCATOR_SHARE = 0.25  # rms error of a midpoint as a share of the largest error of the distance
+DRAWS, SEED = 2000, 20240621
+COLUMNS = [
+    "opening",
+    "patch",
+    "start",
+    "end",
+    "lon",
+    "lat",
+    "radius_km",
+    "radius_low",
+    "radius_high",
+    "speed_ms",
+    "speed_low",
+    "speed_high",
+    "toward_deg",
+    "toward_low",
+    "toward_high",
+    "n_spots",
+    "n_paths",
+    "verdict",
+    "reason",
+]
+
+
+def find_patches(spots: pd.DataFrame) -> pd.DataFrame:
+    """Patches of every opening by sporadic E, with size and drift.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Spots with their `opening`; only one-hop reports by sporadic E are used.
+
+    Returns
+    -------
+    DataFrame
+        One row per patch: `opening patch start end`; `lon lat` of the centre halfway in time [degrees];
+        `radius_km` of an even disc that scatters as widely; `speed_ms` [m/s] and `toward_deg` (where it
+        drifts to, clockwise from north) with 90 % intervals (`…_low`, `…_high`; the bearings of an
+        interval are to be read clockwise); `n_spots n_paths verdict reason`. Verdict: moving; cannot tell (no number but the upper
+        limit of the speed, where there is one); implausible (faster than any patch, so one crowd gave way to another).
+
+    Notes
+    -----
+    The drift is a least-squares line through the midpoints, each place counted once per ten minutes;
+    its uncertainty comes from leaving out one path at a time, because one path repeats one midpoint.
+    """
+    rows = _one_hop(spots)
+    found = [_patches(opening, own) for opening, own in rows.groupby("opening")]
+    records = [record for records in found for record in records]
+    return pd.DataFrame(records, columns=COLUMNS)
+
+
+def drift(
+    x_km: np.ndarray, y_km: np.ndarray, minute: np.ndarray, *, path: np.ndarray, weight: np.ndarray
+) -> dict:
+    """Line that the centre of a crowd follows.
+
+    Parameters
+    ----------
+    x_km, y_km : ndarray
+        Midpoints, east and north [km].
+    minute : ndarray
+        Times, counted from any zero [min].
+    path : ndarray
+        Number of the path of each midpoint; midpoints of one path are not independent.
+    weight : ndarray
+        How much each midpoint counts.
+
+    Returns
+    -------
+    dict
+        `velocity` (east, north) and its `covariance` [m/s], `resid` (n, 2) distances from the moving centre
+        [km], `centre` (east, north) at the mean minute [km], `n_paths`.
+    """
+    middle = np.average(minute, weights=weight)
+    design = np.column_stack([np.ones(len(minute)), minute - middle])
+    target = np.column_stack([x_km, y_km])
+    paths, code = np.unique(path, return_inverse=True)
+    square, product = np.zeros((len(paths), 2, 2)), np.zeros((len(paths), 2, 2))
+    np.add.at(square, code, design[:, :, None] * design[:, None, :] * weight[:, None, None])
+    np.add.at(product, code, design[:, :, None] * target[:, None, :] * weight[:, None, None])
+    coef = np.linalg.solve(square.sum(axis=0), product.sum(axis=0))
+    without = np.linalg.solve(square.sum(axis=0) - square, product.sum(axis=0) - product)[:, 1]
+    off = without - without.mean(axis=0)
+    per_minute = 1000 / 60
+    return {
+        "velocity": coef[1] * per_minute,
+        "covariance": (len(paths) - 1) / len(paths) * off.T @ off * per_minute**2,
+        "resid": target - design @ coef,
+        "centre": coef[0],
+        "n_paths": len(paths),
+    }
+
+
+def _one_hop(spots: pd.DataFrame) -> pd.DataFrame:
+    """Reports that can tell of a patch, with minutes and a number per path."""
+    mask = spots["opening"].notna() & (spots["mechanism"].astype("str") == "ES") & spots["mid_lon"].notna()
+    if "hops" in spots:
+        mask &= spots["hops"] == 1
+    rows = spots.loc[mask, ["opening", "mid_lon", "mid_lat", "distance_err_km"]].astype(
+        {"opening": "int64", "mid_lon": float, "mid_lat": float, "distance_err_km": float}
+    )
+    rows["minute"] = intervals.minutes(spots.loc[mask, "time"])
+    pair = np.sort(spots.loc[mask, ["tx_call", "rx_call"]].to_numpy(dtype="str"), axis=1)
+    rows["path"] = pd.factorize(pd.Series(list(map(tuple, pair)), index=rows.index))[0]
+    return rows
+
+
+def _patches(opening, rows: pd.DataFrame) -> list[dict]:
+    """Records of the crowds of one opening."""
+    lon0, lat0 = float(rows["mid_lon"].iloc[0]), float(rows["mid_lat"].median())
+    # A plane touching the Earth amid the opening; 1 000 km away it is off by a percent.
+    east = np.radians((rows["mid_lon"] - lon0 + 180) % 360 - 180) * np.cos(np.radians(lat0)) * EARTH_KM
+    rows = rows.assign(x=east, y=np.radians(rows["mid_lat"] - lat0) * EARTH_KM)
+    label = _crowds(rows[["x", "y"]].to_numpy() / NEAR_KM, rows["minute"].to_numpy() / NEAR_MIN)
+    records = []
+    for patch in range(label.max() + 1):
+        own = rows[label == patch]
+        record = {
+            "opening": opening,
+            "patch": patch + 1,
+            "n_spots": len(own),
+            "n_paths": own["path"].nunique(),
+        }
+        record |= _describe(own, lon0=lon0, lat0=lat0)
+        records.append(record)
+    return records
+
+
+def _crowds(place: np.ndarray, time: np.ndarray) -> np.ndarray:
+    """Number of the crowd of each point (−1 for stragglers), points in units of nearness.
+
+    Density clustering: a point with enough neighbours is in the heart of a crowd, hearts that are
+    neighbours are one crowd, and what neighbours a heart belongs to it.
+    """
+    points = np.column_stack([place, time])
+    near = cKDTree(points).query_pairs(1.0, output_type="ndarray")
+    neighbours = np.bincount(near.ravel(), minlength=len(points))
+    heart = neighbours >= CROWD
+    inner = near[heart[near].all(axis=1)]
+    graph = coo_array((np.ones(len(inner)), (inner[:, 0], inner[:, 1])), shape=(len(points), len(points)))
+    component = connected_components(graph, directed=False)[1]
+    label = np.full(len(points), -1)
+    label[heart] = np.unique(component[heart], return_inverse=True)[1]
+    mixed = near[heart[near].sum(axis=1) == 1]
+    for one, other in (mixed.T, mixed.T[::-1]):
+        edge = heart[one]
+        label[other[edge]] = label[one[edge]]
+    return label
+
+
+def _describe(rows: pd.DataFrame, *, lon0: float, lat0: float) -> dict:
+    """Place, size, drift and verdict of one crowd."""
+    minute = rows["minute"].to_numpy()
+    start, end = intervals.times(np.array([minute.min(), minute.max()]))
+    record = dict.fromkeys(COLUMNS[4:15], np.nan) | {"start": start, "end": end}
+    lon, lat = _place(rows["x"].median(), rows["y"].median(), lon0=lon0, lat0=lat0)
+    record |= {"lon": lon, "lat": lat, "verdict": "cannot tell"}
+    if rows["path"].nunique() < LEAST_PATHS:
+        return record | {"reason": f"fewer than {LEAST_PATHS} different paths"}
+    weight = _weights(rows)
+    line = (
+        drift(
+            rows["x"].to_numpy(),
+            rows["y"].to_numpy(),
+            minute - minute.min(),
+            path=rows["path"].to_numpy(),
+            weight=weight,
+        )
+        if np.ptp(minute) >= LEAST_MIN
+        else None
+    )
+    if line is None:
+        return record | {"reason": f"lasted less than {LEAST_MIN:.0f} minutes"}
+    lon, lat = _place(*line["centre"], lon0=lon0, lat0=lat0)
+    record |= {"lon": lon, "lat": lat} | _radius(line, weight, rows["distance_err_km"].to_numpy())
+    return record | _motion(line)
+
+
+def _place(x_km: float, y_km: float, *, lon0: float, lat0: float) -> tuple[float, float]:
+    lat = lat0 + np.degrees(y_km / EARTH_KM)
+    lon = lon0 + np.degrees(x_km / EARTH_KM / np.cos(np.radians(lat0)))
+    return (lon + 180) % 360 - 180, lat
+
+
+def _weights(rows: pd.DataFrame) -> np.ndarray:
+    """One for every place and while, shared by the midpoints in it."""
+    cell = pd.DataFrame(
+        {
+            "x": np.floor(rows["x"] / CELL_KM),
+            "y": np.floor(rows["y"] / CELL_KM),
+            "t": np.floor(rows["minute"] / CELL_MIN),
+        }
+    )
+    return 1 / cell.groupby(["x", "y", "t"])["t"].transform("size").to_numpy(dtype=float)
+
+
+def _radius(line: dict, weight: np.ndarray, distance_err_km: np.ndarray) -> dict:
+    """Radius of an even disc that scatters as the midpoints do, less the scatter of the locators [km]."""
+    scatter = np.average((line["resid"] ** 2).sum(axis=1), weights=weight)
+    blur = np.average((LOCATOR_SHARE * np.nan_to_num(distance_err_km)) ** 2, weights=weight)
+    free = 2 * (line["n_paths"] - 1)
+    high, low = (np.sqrt(2 * max(scatter * free / tail - blur, 0.0)) for tail in stats.chi2.ppf(TAILS, free))
+    return {"radius_km": np.sqrt(2 * max(scatter - blur, 0.0)), "radius_low": low, "radius_high": high}
+
+
+def _motion(line: dict) -> dict:
+    """Speed and bearing with intervals, or why there are none."""
+    velocity, covariance = line["velocity"], line["covariance"]
+    free = line["n_paths"] - 2
+    # Hotelling's ellipse for two components known from as many paths.
+    wald = velocity @ np.linalg.solve(covariance, velocity) / 2
+    still = stats.f.sf(wald, 2, free) > 1 - LEVEL
+    rng = np.random.default_rng(SEED)
+    heavy = np.sqrt(
+        free / rng.chisquare(free, DRAWS)
+    )  # t rather than normal: few paths know their own spread badly
+    draws = velocity + rng.multivariate_normal(np.zeros(2), covariance, DRAWS) * heavy[:, None]
+    speed = float(np.hypot(velocity[0], velocity[1]))
+    low, high = np.quantile(np.hypot(draws[:, 0], draws[:, 1]), TAILS)
+    if still:
+        return {
+            "speed_low": 0.0,
+            "speed_high": high,
+            "verdict": "cannot tell",
+            "reason": "may as well stand still",
+        }
+    toward = np.degrees(np.arctan2(velocity[0], velocity[1])) % 360
+    off = (np.degrees(np.arctan2(draws[:, 0], draws[:, 1])) - toward + 180) % 360 - 180
+    turn = np.quantile(off, TAILS)
+    record = {"speed_ms": speed, "speed_low": low, "speed_high": high, "toward_deg": toward}
+    record |= {"toward_low": (toward + turn[0]) % 360, "toward_high": (toward + turn[1]) % 360}
+    if low > FASTEST_MS:
+        reason = f"faster than the {FASTEST_MS:.0f} m/s that patches reach: one crowd gave way to another"
+        return record | {"verdict": "implausible", "reason": reason}
+    return record | {"verdict": "moving", "reason": ""}
