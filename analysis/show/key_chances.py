@@ -132,29 +132,34 @@ def window_numbers(windows: pd.DataFrame) -> dict:
     groups = windows.groupby(["band", "mechanism", "direction"], observed=True, sort=False, dropna=False)
     for _, rows in groups:
         first = rows.iloc[0]
-        direction = (
-            "" if pd.isna(first["direction"]) or first["direction"] in ANYWHERE else first["direction"]
-        )
-        key = (
-            series_key(band=first["band"], mechanism=first["mechanism"], path_type=slug(direction))
-            + "_window"
-        )
+        key = window_key(first)
         good = rows[rows["chance"].notna()]
         if not may_state(first) or good.empty:
             numbers[key] = refusal(first)
             continue
         best = good.iloc[int(good["chance"].argmax())]
-        numbers[f"{key}_name"] = number(text=_toward(first, direction), unit="name")
+        numbers[f"{key}_name"] = number(text=_toward(first), unit="name")
         numbers |= _window(best, good[good["near_best"].astype(bool)], key)
     return numbers
 
 
-def _toward(row: pd.Series, direction: str) -> str:
+def window_key(row) -> str:
+    """Name inside key numbers of a row of the windows table: `6m_es_window`, `2m_tr_sea_window`."""
+    return (
+        series_key(band=row["band"], mechanism=row["mechanism"], path_type=slug(_direction(row))) + "_window"
+    )
+
+
+def _direction(row) -> str:
+    return "" if pd.isna(row["direction"]) or row["direction"] in ANYWHERE else str(row["direction"])
+
+
+def _toward(row) -> str:
     """A series in words with its path type or its direction."""
-    if direction in words.PATHS:
-        return words.series(band_name=row["band"], mechanism=row["mechanism"], path_type=direction)
-    name = words.series(band_name=row["band"], mechanism=row["mechanism"])
-    return f"{name} toward the {direction}" if direction else name
+    direction = _direction(row)
+    path = direction if direction in words.PATHS else "all"
+    name = words.series(band_name=row["band"], mechanism=row["mechanism"], path_type=path)
+    return f"{name} toward the {direction}" if direction and path == "all" else name
 
 
 def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
@@ -168,6 +173,7 @@ def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
         key: number(start.date().isoformat(), text=words.run_of_days(start, last), unit="dates", **about),
         f"{key}_year": number(start.year, text=str(start.year), unit="year"),
         f"{key}_days": number(int(best["days"]), noun="day"),
+        f"{key}_at_least": number(int(best.get("at_least", 1)), noun="opening day"),
         f"{key}_chance": number(best["chance"], text=chance, unit="chance", **ends, **about),
         f"{key}_near": number(len(near), text=starts, unit="first days", **about),
     }

@@ -19,6 +19,8 @@ SIGN_WORDS = {
     "beacon": "a beacon",
     "weak signal": "a weak-signal mode",
 }
+SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+BEAMS = 3
 MIN_DAYS = 30  # days with reports before a season is called the latest one
 
 
@@ -51,6 +53,7 @@ def key_numbers(
         numbers |= _band(spots[spots["band"] == band], listening[listening["band"] == band], band)
     confirmed = _with_season(openings[openings["grade"] == "confirmed"], spots)
     numbers |= _opening_counts(confirmed, latest)
+    numbers |= _beams(spots, home)
     numbers |= _best_openings(confirmed[confirmed["season"] == latest])
     numbers |= curve_numbers(daily, x="hour")
     numbers |= curve_numbers(season, x="season_day")
@@ -156,6 +159,22 @@ def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
             days = int(part["start"].dt.date.nunique())
             numbers[f"{key}_openings{name}"] = number(len(part), noun="opening")
             numbers[f"{key}_opening_days{name}"] = number(days, n=len(part), noun="day")
+    return numbers
+
+
+def _beams(spots: pd.DataFrame, home: str) -> dict:
+    """The headings on which most days brought something, seen from the home square where it received."""
+    usable = spots[spots["opening"].notna() & spots["bearing_deg"].notna()]
+    at_home = usable["rx_locator"].str[:4] == words.square(home)
+    usable = usable[at_home] if at_home.any() else usable
+    sector = (np.round(usable["bearing_deg"] / 45) % 8).astype(int)
+    usable = usable.assign(sector=np.take(SECTORS, sector), date=usable["time"].dt.date)
+    numbers = {}
+    for _, rows in usable.groupby(["band", "mechanism"], observed=True):
+        key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
+        days = rows.groupby("sector")["date"].nunique().sort_values(ascending=False, kind="stable")
+        text = words.listed(f"{name} ({words.counted(n, 'day')})" for name, n in days.head(BEAMS).items())
+        numbers[f"{key}_beam"] = number(text=text, n=int(rows["date"].nunique()), unit="heading")
     return numbers
 
 

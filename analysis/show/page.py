@@ -7,7 +7,7 @@ import io
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from html import escape
+from html import escape, unescape
 from pathlib import Path
 
 import mistune
@@ -85,7 +85,7 @@ class _Headings(mistune.HTMLRenderer):
 
     def heading(self, text: str, level: int, **attrs) -> str:
         if not self.title:  # the section's own heading carries it
-            self.title = re.sub(r"<[^>]*>", "", text)
+            self.title = unescape(re.sub(r"<[^>]*>", "", text))
             return ""
         # A level that is left out would leave a hole in what a screen reader announces.
         self.level = min(level + 1, self.level + 1, DEEPEST) if level > 1 else 3
