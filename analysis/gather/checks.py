@@ -87,8 +87,6 @@ def _text(raw: pd.DataFrame, column: str, tidy) -> pd.Series:
 def _time(raw: pd.DataFrame) -> pd.Series:
     if "time" in raw:
         return raw["time"]
-    if "moment" in raw:
-        return times.moments(raw["moment"])
     if "date" in raw and "clock" in raw:
         return times.dates(raw["date"]) + times.clocks(raw["clock"])
     return pd.Series(pd.NaT, index=raw.index, dtype=times.UTC_TIME)

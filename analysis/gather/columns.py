@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from analysis.gather import kinds, sides, values
+from analysis.gather import kinds, sides, times, values
 
 NAMES = {  # meaning: what a header may call it, in small letters without punctuation
     "time": "time utc|time|utc|timestamp|datetime|date time|date and time|when|spot time|t|date time utc|ts|epoch",
@@ -73,7 +73,7 @@ class Columns:
     """What the columns of one table mean.
 
     `meaning`: column to meaning; `unit`: meaning to unit (`freq`: MHz, kHz or Hz, `tx_power`: W,
-    mW or dBm); `sure`: column to confidence, 0 to 1; `question`: what has to be asked, "" if nothing.
+    mW or dBm, `date_order`: day first, month first or ""); `sure`: column to confidence, 0 to 1; `question`: what has to be asked, "" if nothing.
     """
 
     meaning: dict[str, str]
@@ -99,7 +99,7 @@ def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
         Columns of no known meaning are absent from `meaning`.
     """
     sample = _sample(cells)
-    share = {str(name): kinds.shares(sample[name]) for name in sample}
+    share = kinds.shares(sample)
     found = Columns(meaning={}, unit={}, sure={})
     if header:
         _by_name(found, share)
@@ -112,6 +112,7 @@ def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
     _numbers(found, share, sample, squares=pools["locator"] + _columns(found, "tx_locator", "rx_locator"))
     question = _calls(found, sample, share, pools["call"])
     question = question or _locators(found, sample, pools["locator"])
+    question = question or _date_order(found, cells)
     _units(found, share, sample)
     return Columns(meaning=found.meaning, unit=found.unit, sure=found.sure, why=found.why, question=question)
 
@@ -188,6 +189,13 @@ def _times(found: Columns, share: dict[str, dict[str, float]], sample: pd.DataFr
     clocks = sorted(clocks, key=lambda c: (c not in named, not sample[c].str.contains(":").any()))
     if clocks and (clocks[0] in named or days or sample[clocks[0]].str.contains(":").any()):
         _set(found, clocks[0], "clock", 0.96, "times of day")
+
+
+def _date_order(found: Columns, cells: pd.DataFrame) -> str:
+    for column in _columns(found, "time", "date", "start"):
+        if times.unsettled(cells[column]):
+            return f"whether day or month comes first in the dates of column {column!r} (date_order)"
+    return ""
 
 
 def _is_frequency(share: dict[str, float]) -> bool:

@@ -10,12 +10,15 @@ import pandas as pd
 
 from analysis.gather import (
     adif,
+    adx,
+    cabrillo,
     checks,
     columns,
     contents,
     mapping,
     merge,
     problems,
+    records,
     spots,
     tables,
     tabular,
@@ -108,34 +111,51 @@ def source_names(paths: list[Path]) -> dict[str, Path]:
 
 def read_file(path: Path, *, source: str, home: str = "", station: str = "") -> Read:
     """Read one file of any kind; see `gather_files`."""
-    text = contents.as_text(contents.contents(path), source=source)
-    if adif.looks_like_adif(text):
-        return _log(text, source=source, home=home, station=station)
-    return _table(path, text, source=source, home=home, station=station)
-
-
-def _log(text: str, *, source: str, home: str, station: str) -> Read:
-    records, rest = adif.parse(text)
-    if not records:
-        raise InputError(
-            f"{source}: no whole record (<EOR>) was found, the log is cut short; export it again"
+    data = contents.contents(path)
+    if data.startswith(b"PAR1"):
+        return _table(
+            path, records.read_parquet(data, source=source), source=source, home=home, station=station
         )
-    good, bad = checks.checked(adif.rows(records), source=source, home=home, station=station)
+    text = contents.as_text(data, source=source)
+    if adx.looks_like_adx(text):
+        found, cut = adx.parse(text, source=source)
+        rest = {"": "</record>"} if cut else {}
+        return _log(found, rest, source=source, home=home, station=station)
+    if records.looks_like_json(text):
+        return _table(path, records.read_json(text, source=source), source=source, home=home, station=station)
+    if adif.looks_like_adif(text):
+        return _log(*adif.parse(text), source=source, home=home, station=station)
+    if cabrillo.looks_like_cabrillo(text):
+        return _contest_log(text, source=source, home=home, station=station)
+    return _table(path, tables.read_table(text), source=source, home=home, station=station)
+
+
+def _log(found: list[dict[str, str]], rest: dict[str, str], *, source: str, home: str, station: str) -> Read:
+    if not found:
+        raise InputError(f"{source}: no whole record was found, the log is cut short; export it again")
+    good, bad = checks.checked(adif.rows(found), source=source, home=home, station=station)
     if rest:
         cut = problems.set_aside(
-            [len(records) + 1],
+            [len(found) + 1],
             source=source,
             field="record",
             found=" ".join(rest.values()),
-            reason="the last record is cut short (no <EOR>)",
+            reason="the last record is cut short",
             repair="export the log again",
         )
-        return _read(len(records) + 1, spots_of=good, set_aside=[bad, cut])
-    return _read(len(records), spots_of=good, set_aside=[bad])
+        return _read(len(found) + 1, spots_of=good, set_aside=[bad, cut])
+    return _read(len(found), spots_of=good, set_aside=[bad])
 
 
-def _table(path: Path, text: str, *, source: str, home: str, station: str) -> Read:
-    table = tables.read_table(text)
+def _contest_log(text: str, *, source: str, home: str, station: str) -> Read:
+    raw, odd = cabrillo.rows(text, source=source)
+    if raw.empty and odd.empty:
+        raise InputError(f"{source}: the contest log holds no contact (QSO: line); export it again")
+    good, bad = checks.checked(raw, source=source, home=home, station=station)
+    return _read(len(raw) + len(odd), spots_of=good, set_aside=[odd, bad])
+
+
+def _table(path: Path, table: tables.Table, *, source: str, home: str, station: str) -> Read:
     odd = tabular.odd_rows(table, source=source)
     rows_in = len(table.lines) + len(odd)
     if len(table.lines) == 0:

@@ -19,23 +19,32 @@ ENOUGH = 0.85  # share of the filled cells that must look like a kind
 FREQ_UNITS = {"MHz": 1.0, "kHz": 1e-3, "Hz": 1e-6}
 
 
-def shares(column: pd.Series) -> dict[str, float]:
-    """Share of a column's filled cells that looks like each kind, 0 to 1, and `filled` itself.
+def shares(sample: pd.DataFrame) -> dict[str, dict[str, float]]:
+    """Share of each column's filled cells that looks like each kind, 0 to 1, and `filled` itself.
 
     Parameters
     ----------
-    column : Series of str
-        A sample of the column, empty text where a cell is empty.
+    sample : DataFrame of str
+        Trimmed cells, empty text where a cell is empty.
+
+    Returns
+    -------
+    dict
+        Column to {kind: share}; an empty column has `filled` 0 and no kinds.
     """
-    text = column[column != ""]
-    if text.empty:
-        return {"filled": 0.0}
-    weights = text.value_counts()
-    unique = pd.Series(weights.index, dtype="str")
-    weight = weights.to_numpy() / len(text)
-    return {kind: float(weight[mask.to_numpy()].sum()) for kind, mask in looks_like(unique).items()} | {
-        "filled": len(text) / len(column)
-    }
+    counts = {str(name): sample[name][sample[name] != ""].value_counts() for name in sample}
+    unique = pd.Series(
+        pd.unique(pd.concat([pd.Series(count.index) for count in counts.values()])), dtype="str"
+    )
+    masks = pd.DataFrame(looks_like(unique)).set_axis(unique, axis=0)
+    result = {}
+    for name, count in counts.items():
+        result[name] = {"filled": count.sum() / max(len(sample), 1)}
+        if len(count):
+            weight = count.to_numpy() / count.sum()
+            share = weight @ masks.loc[count.index].to_numpy(dtype="float64")
+            result[name] |= dict(zip(masks.columns, share.tolist(), strict=True))
+    return result
 
 
 def looks_like(text: pd.Series) -> dict[str, pd.Series]:
@@ -44,12 +53,13 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     number = text.str.fullmatch(NUMBER, flags=re.IGNORECASE)
     value = values.numbers(text.where(number, ""))
     whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?") & number
-    moment = times.moments(text)
+    moment = times.moments(text, day_first=True).fillna(times.moments(text, day_first=False))
+    date = times.dates(text, day_first=True).fillna(times.dates(text, day_first=False))
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
     locator = values.squares(text).ne("") & ~text.str.len().eq(5)
     masks = {
         "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),
-        "date": times.dates(text).notna(),
+        "date": date.notna(),
         "clock": times.clocks(text).notna() & text.str.contains(r":|^\d{4}(?:\d\d)?$", regex=True),
         "locator": locator,
         "mode": mode,
@@ -74,11 +84,10 @@ def freq_unit(share: dict[str, float]) -> str:
     return best if share.get(f"freq {best}", 0.0) >= ENOUGH else ""
 
 
-def is_data(cell: str) -> bool:
-    """Whether a single cell holds a value (a number, time, locator or call), so that it is no header."""
-    text = pd.Series([cell.strip()], dtype="str")
-    masks = looks_like(text)
-    return any(bool(masks[kind].iloc[0]) for kind in ("moment", "date", "clock", "locator", "number", "call"))
+def any_data(cells: list[str]) -> bool:
+    """Whether any of a line's cells holds a value (a number, time, locator or call), so that it is no header."""
+    masks = looks_like(pd.Series([cell for cell in cells if cell], dtype="str"))
+    return any(bool(masks[kind].any()) for kind in ("moment", "date", "clock", "locator", "number", "call"))
 
 
 def spread(values_of: pd.Series, *, by: list[pd.Series], tolerance: float) -> tuple[float, int]:

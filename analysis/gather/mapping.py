@@ -14,12 +14,17 @@ import pandas as pd
 from analysis.gather import kinds
 from analysis.gather.columns import PROOF, SURE_ENOUGH, Columns
 from analysis.gather.problems import InputError
-from analysis.gather.tables import Table
+from analysis.gather.tables import BLANKS, Table
 
 ENDING = ".columns.toml"
 ASK = "?"
 SAMPLES = 5
 MEANINGS = (*PROOF, "mode", "prop_mode", "station", "kind", "ignore")
+UNITS = {  # unit of `Columns`: its key in the file, the usual one, all of them
+    "freq": ("freq_unit", "MHz", tuple(kinds.FREQ_UNITS)),
+    "tx_power": ("power_unit", "W", ("W", "mW", "dBm")),
+    "date_order": ("date_order", "not needed", ("day first", "month first", "not needed")),
+}
 HEAD = """\
 # What the columns of {source} mean. Write one of these words behind each column, then run the same command again:
 #   {meanings}
@@ -33,7 +38,7 @@ HEAD = """\
 def shape_of(table: Table) -> str:
     """What tables of one shape have in common, as one line of text."""
     names = [str(name) for name in table.cells.columns]
-    separator = {"\t": "tab", " ": "blanks"}.get(table.delimiter, table.delimiter)
+    separator = {"\t": "tab", BLANKS: "blanks"}.get(table.delimiter, table.delimiter)
     return f"{separator} {' | '.join(names) if table.header else f'{len(names)} columns without a header'}"
 
 
@@ -79,9 +84,9 @@ def _columns(answer: dict, table: Table, *, written: Path, source: str) -> Colum
 
 
 def _borne_out(cells: pd.Series, meaning: str) -> bool:
-    share = kinds.shares(cells.astype("str").str.strip().iloc[:500])
+    share = _share(cells)
     return (
-        not share["filled"] or max((share.get(kind, 0) for kind in PROOF.get(meaning, ())), default=1) >= 0.3
+        share["filled"] == 0 or max((share.get(kind, 0) for kind in PROOF.get(meaning, ())), default=1) >= 0.3
     )
 
 
@@ -109,8 +114,9 @@ def template(table: Table, columns: Columns, *, source: str) -> str:
         HEAD.format(source=_plain(source), meanings=" ".join(MEANINGS), question=_plain(columns.question))
     ]
     lines.append(f"shape = {_quoted(shape_of(table))}")
-    lines.append(f"freq_unit = {_quoted(columns.unit.get('freq', 'MHz'))}   # MHz, kHz or Hz")
-    lines.append(f"power_unit = {_quoted(columns.unit.get('tx_power', 'W'))}   # W, mW or dBm")
+    for name, (key, usual, allowed) in UNITS.items():
+        word = columns.unit.get(name, ASK if key in columns.question else usual)
+        lines.append(f"{key} = {_quoted(word)}   # {', '.join(allowed)}")
     lines.append("\n[columns]")
     for name in table.cells.columns:
         text = table.cells[name].astype("str").str.strip()
@@ -125,8 +131,13 @@ def template(table: Table, columns: Columns, *, source: str) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _share(cells: pd.Series) -> dict[str, float]:
+    sample = pd.DataFrame({"cells": cells.iloc[:500].astype("str").str.strip()})
+    return kinds.shares(sample)["cells"]
+
+
 def _may_matter(text: pd.Series) -> bool:
-    share = kinds.shares(text.iloc[:500])
+    share = _share(text)
     return max(share.get(kind, 0) for kind in ("call", "locator", "moment", "date")) >= 0.5
 
 

@@ -108,24 +108,25 @@ def owners(sample: pd.DataFrame, *, calls: list[str], squares: list[str]) -> tup
     Two columns are paired with two calls by which locator changes less with which call; where that
     tells nothing, by their order in the table.
     """
-    positions: dict[str, int] = {str(name): i for i, name in enumerate(sample.columns)}
-    in_order = sorted(calls, key=lambda call: positions[call])
+    in_order = [name for name in map(str, sample.columns) if name in calls]
     if len(calls) == 1 or len(squares) == 1:
-        return _nearest(sample, calls=in_order, square=squares[0], positions=positions)
+        return _owner(sample, calls=in_order, square=squares[0])
     table = {(call, square): _keeps(sample[square], sample[call]) for call in in_order for square in squares}
     straight = [table[in_order[0], squares[0]], table[in_order[1], squares[1]]]
     crossed = [table[in_order[0], squares[1]], table[in_order[1], squares[0]]]
-    gain = np.nanmean(straight) - np.nanmean(crossed) if np.isfinite(straight + crossed).any() else 0.0
-    if np.isnan(gain):
-        gain = 0.0
+    gain = _mean(straight) - _mean(crossed)
+    gain = 0.0 if np.isnan(gain) else gain
     order = squares if gain >= -0.1 else squares[::-1]
     sure = 0.97 if abs(gain) > 0.1 else 0.85
     return dict(zip(order, in_order, strict=True)), sure
 
 
-def _nearest(
-    sample, *, calls: list[str], square: str, positions: dict[str, int]
-) -> tuple[dict[str, str], float]:
+def _mean(agreements: list[float]) -> float:
+    known = [value for value in agreements if np.isfinite(value)]
+    return sum(known) / len(known) if known else np.nan
+
+
+def _owner(sample: pd.DataFrame, *, calls: list[str], square: str) -> tuple[dict[str, str], float]:
     if len(calls) == 1:
         return {square: calls[0]}, 0.97
     kept = [_keeps(sample[square], sample[call]) for call in calls]

@@ -20,7 +20,6 @@ COMMENT = re.compile(r"^\s*(?:#|//|!|%|--)")
 LINE_END = re.compile(r"\r\n|\n|\r")
 SAMPLE_LINES = 400
 QUOTED_LINES = 20
-TOO_MANY = "more cells than the {} of the table"
 
 
 @dataclass(frozen=True)
@@ -52,12 +51,12 @@ def read_table(text: str) -> Table:
     delimiter = find_delimiter(head)
     width, skip = _shape(head, delimiter)
     first = _split(head[skip], delimiter) if skip < len(head) else []
-    header = bool(first) and not any(kinds.is_data(cell) for cell in first if cell)
+    header = bool(first) and not kinds.any_data(first)
     above = [(i + 1, COMMENT.sub("", line).strip()) for i, line in enumerate(head[:skip]) if line.strip()]
     names = _names(first) if header else [str(i) for i in range(width)]
     start = skip + header
     behind_comment = _split(above[-1][1], delimiter) if above and not header else []
-    if len(behind_comment) == width and not any(kinds.is_data(cell) for cell in behind_comment if cell):
+    if len(behind_comment) == width and not kinds.any_data(behind_comment):
         header, names = True, _names(behind_comment)
         above.pop()
     quick = _quick(text, delimiter, names=names, skip=start)

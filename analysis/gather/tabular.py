@@ -10,7 +10,11 @@ import pandas as pd
 from analysis.gather import kinds, problems, times, values
 from analysis.gather.columns import Columns
 from analysis.gather.problems import InputError
-from analysis.gather.tables import TOO_MANY, Table
+from analysis.gather.records import RECORDS
+from analysis.gather.tables import Table
+
+TOO_MANY = "more cells than the {} of the table"
+NO_OBJECT = "the line is no JSON object"
 
 FILE_DATE = r"(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)"
 YEAR = r"(?<!\d)(19[6-9]\d|20\d\d)(?!\d)"
@@ -50,8 +54,12 @@ def odd_rows(table: Table, *, source: str) -> pd.DataFrame:
         source=source,
         field="row",
         found=table.odd["found"].to_numpy(dtype="object"),
-        reason=TOO_MANY.format(table.cells.shape[1]),
-        repair="put quotes around a cell that holds the separator, or remove the extra cell",
+        reason=NO_OBJECT if table.delimiter == RECORDS else TOO_MANY.format(table.cells.shape[1]),
+        repair=(
+            "export the line again"
+            if table.delimiter == RECORDS
+            else "put quotes around a cell that holds the separator, or remove the extra cell"
+        ),
     )
 
 
@@ -72,9 +80,10 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
     raw["kind"] = _kind(table, column_of)
     if "time" in column_of:
         raw["moment"] = table.cells[column_of["time"]].array
+        raw["time"] = times.moments(raw["moment"], day_first=_day_first(columns))
     elif "clock" in column_of:
         raw["clock"] = table.cells[column_of["clock"]].array
-        raw["time"] = _days(table, column_of, source=source) + times.clocks(raw["clock"])
+        raw["time"] = _days(table, column_of, columns, source=source) + times.clocks(raw["clock"])
     return raw
 
 
@@ -93,10 +102,16 @@ def power_dbm(cells: pd.Series, *, unit: str) -> pd.Series:
     return power if unit == "dBm" else values.dbm(power * (1e-3 if unit == "mW" else 1.0))
 
 
-def _days(table: Table, column_of: dict[str, str], *, source: str) -> pd.Series:
+def _day_first(columns: Columns) -> bool | None:
+    return {"day first": True, "month first": False}.get(columns.unit.get("date_order", ""))
+
+
+def _days(table: Table, column_of: dict[str, str], columns: Columns, *, source: str) -> pd.Series:
     """Date of each row: its own, that of the heading above it, or that in the file's name."""
     if "date" in column_of:
-        return times.dates(table.cells[column_of["date"]]).reset_index(drop=True)
+        return times.dates(table.cells[column_of["date"]], day_first=_day_first(columns)).reset_index(
+            drop=True
+        )
     heading = _heading_dates(table.headings, source=source)
     if len(heading):
         place = np.searchsorted(heading["line"].to_numpy(), table.lines) - 1
@@ -164,7 +179,12 @@ def listening_rows(
     """Declared listening hours (`station band start end`) and rows set aside."""
     column_of = {meaning: column for column, meaning in columns.meaning.items()}
     raw = table.cells.reset_index(drop=True)
-    hours = pd.DataFrame({name: times.moments(raw[column_of[name]]) for name in ("start", "end")})
+    hours = pd.DataFrame(
+        {
+            name: times.moments(raw[column_of[name]], day_first=_day_first(columns))
+            for name in ("start", "end")
+        }
+    )
     who = next((column_of[name] for name in ("station", "rx_call", "tx_call") if name in column_of), None)
     named = values.over_unique(raw[who], lambda text: text.str.strip().str.upper()) if who is not None else ""
     hours["station"] = pd.Series(named, index=raw.index, dtype="str").replace("", station.strip().upper())

@@ -18,17 +18,21 @@ SPLIT = (
     r"^(?P<date>\d{4}-?\d\d-?\d\d|[\w./ -]*?\d{2,4}|\d{6})(?:[T,_;]|\s)+(?P<clock>\d[\d:.]*)\s*(?P<zone>.*)$"
 )
 PACKED = r"^(?P<date>\d{8})(?P<clock>\d{4}(?:\d\d)?)(?P<zone>)$"
+SLASHED = r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](?:\d{4}|\d\d)(?!\d)"
 CLOCK = r"^(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2})(?:[.,](\d+))?)?\s*(?:z|utc|gmt|u)?$"
 
 
-def moments(text: pd.Series) -> pd.Series:
-    """Date and time written together, or seconds, ms or us since 1970, as UTC times; else NaT."""
-    return values.over_unique(text, _moments)
+def moments(text: pd.Series, *, day_first: bool | None = None) -> pd.Series:
+    """Date and time written together, or seconds, ms or us since 1970, as UTC times; else NaT.
+
+    `day_first` says how to read 03/04/2024; None lets the column settle it.
+    """
+    return values.over_unique(text, lambda unique: _moments(unique, day_first))
 
 
-def dates(text: pd.Series) -> pd.Series:
-    """Dates as UTC midnights; else NaT."""
-    return values.over_unique(text, _dates)
+def dates(text: pd.Series, *, day_first: bool | None = None) -> pd.Series:
+    """Dates as UTC midnights; else NaT. `day_first` as in `moments`."""
+    return values.over_unique(text, lambda unique: _dates(unique, day_first))
 
 
 def clocks(text: pd.Series) -> pd.Series:
@@ -36,7 +40,7 @@ def clocks(text: pd.Series) -> pd.Series:
     return values.over_unique(text, _clocks)
 
 
-def _moments(text: pd.Series) -> pd.Series:
+def _moments(text: pd.Series, day_first: bool | None) -> pd.Series:
     tidy = text.str.strip()
     full = (
         (tidy.str.len() >= 16) & tidy.str.slice(4, 5).eq("-") & ~tidy.str.contains(r"[A-Za-z]{2}", regex=True)
@@ -44,16 +48,16 @@ def _moments(text: pd.Series) -> pd.Series:
     result = pd.to_datetime(tidy.where(full), format="ISO8601", utc=True, errors="coerce").astype(UTC_TIME)
     todo = result.isna() & tidy.ne("")
     if todo.any():
-        result = result.where(~todo, _moments_by_hand(tidy.where(todo, "")))
+        result = result.where(~todo, _moments_by_hand(tidy.where(todo, ""), day_first))
     return result
 
 
-def _moments_by_hand(text: pd.Series) -> pd.Series:
+def _moments_by_hand(text: pd.Series, day_first: bool | None) -> pd.Series:
     result = pd.Series(pd.NaT, index=text.index, dtype=UTC_TIME)
     packed = text.str.extract(PACKED)
     parts = packed.where(packed["date"].notna(), text.str.extract(SPLIT)).fillna("").astype("str")
     offset = _offsets(parts["zone"])
-    result = (_dates(parts["date"]) + _clocks(parts["clock"]) - offset).astype(UTC_TIME)
+    result = (_dates(parts["date"], day_first) + _clocks(parts["clock"]) - offset).astype(UTC_TIME)
     for pattern, per_second in EPOCHS.items():
         epoch = text.str.fullmatch(pattern) & result.isna()
         seconds = pd.to_numeric(text.where(epoch), errors="coerce") / per_second
@@ -85,16 +89,16 @@ def _clocks(text: pd.Series) -> pd.Series:
     )
 
 
-def _dates(text: pd.Series) -> pd.Series:
+def _dates(text: pd.Series, day_first: bool | None) -> pd.Series:
     tidy = text.str.strip().str.lower().str.replace(r"[,\s]+$", "", regex=True)
     year_first = tidy.str.extract(r"^(\d{4})[-/. ]?(\d{1,2})[-/. ]?(\d{1,2})$")
     short = tidy.str.extract(r"^(\d\d)(\d\d)(\d\d)$")
     last = tidy.str.extract(r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d\d)$")
     named = tidy.str.extract(r"^(\d{1,2})[-/. ]*([a-z]{3})[a-z]*[-/., ]*(\d{4}|\d\d)$")
     named[1] = named[1].map({name: str(i + 1) for i, name in enumerate(MONTHS)})
-    day_first = _day_first(last)
-    day, month = (last[0], last[1]) if day_first else (last[1], last[0])
-    if day_first is None:
+    order = day_order(tidy) if day_first is None else day_first
+    day, month = (last[0], last[1]) if order else (last[1], last[0])
+    if order is None:
         day = month = pd.Series(None, index=text.index, dtype="str")
     result = pd.Series(pd.NaT, index=text.index, dtype=UTC_TIME)
     for y, m, d in (
@@ -107,12 +111,22 @@ def _dates(text: pd.Series) -> pd.Series:
     return result
 
 
-def _day_first(parts: pd.DataFrame) -> bool | None:
-    """Order of day and month in a column of dates, None if nothing in it settles the order."""
+def day_order(text: pd.Series) -> bool | None:
+    """Whether dates like 13/04/2024 put the day first; None if nothing in the column settles it.
+
+    Dates with points are written day first wherever they are written.
+    """
+    parts = text.str.extract(SLASHED)
     first, second = pd.to_numeric(parts[0]), pd.to_numeric(parts[1])
     if (first > 12).any() != (second > 12).any():
         return bool((first > 12).any())
-    return None
+    return True if text[parts[0].notna()].str.contains(r"\d\.\d", regex=True).all() else None
+
+
+def unsettled(text: pd.Series) -> bool:
+    """Whether a column holds dates whose day and month could be exchanged, and nothing that settles it."""
+    unique = pd.Series(text.astype("str").unique(), dtype="str").str.strip()
+    return bool(unique.str.match(SLASHED).any()) and day_order(unique) is None
 
 
 def _whole_date(*, year: pd.Series, month: pd.Series, day: pd.Series) -> pd.Series:
