@@ -6,21 +6,22 @@ from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
-from scipy.special import expit
 from scipy.stats import t
 
 from analysis.fit.curves import LEVEL, SEASON_SD
-from analysis.fit.daymodel import AGE, MEMORY, ORDER, DayModel, draw_coefficients, fit_days, yearly_design
+from analysis.fit.daymodel import DayModel, draw_coefficients, fit_days
 from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Estimate
 from analysis.fit.harmonics import SEASON_DAYS
+from analysis.fit.spells import window_chances
 from analysis.tag.sun import season_of
 
 DRAWS = 60
-NODES = 7  # Gauss-Hermite points over a coming season's effect
 SEED = 20250621
 TOLERANCE = 0.10  # how much chance a near-best window may lose
 LENGTH = 10  # days
+COUNTS = (1, 2, 4, 6, 9, 13)  # opening days that a chance may be of
+SATURATED = 0.95  # a best chance above this no longer tells one week from the next
 COLUMNS = [
     "band",
     "mechanism",
@@ -47,7 +48,7 @@ def windows_table(
     series: Sequence[DaySeries],
     *,
     length: int = LENGTH,
-    at_least: int = 1,
+    at_least: int | None = None,
     next_season: int | None = None,
     tolerance: float = TOLERANCE,
     draws: int = DRAWS,
@@ -61,8 +62,9 @@ def windows_table(
         As `days.day_series` makes them.
     length : int
         Days of leave.
-    at_least : int
-        Opening days in the window that the chance is of.
+    at_least : int, optional
+        Opening days in the window that the chance is of; by default as many as tell each series'
+        windows apart (`telling_count`).
     next_season : int, optional
         Season to lay out; the one after each series' last by default.
     tolerance : float
@@ -101,8 +103,8 @@ def window_chance(
         A window that runs past the end of the season goes on with the beginning of one like it.
     """
     fitted = model.coef[None], np.array([model.season_sd])
-    chance, days = _chances(model, *fitted, length=length, at_least=at_least)
-    drawn, drawn_days = _chances(
+    chance, days = window_chances(model, *fitted, length=length, at_least=at_least)
+    drawn, drawn_days = window_chances(
         model, *draw_coefficients(model, n=draws, seed=seed), length=length, at_least=at_least
     )
     expected = np.array([running(one, length) for one in drawn_days])
@@ -113,6 +115,16 @@ def window_chance(
     table["expected_low"], table["expected_high"] = _around(expected, table["expected_days"].to_numpy())
     table["expected_hours"] = running(days[0] * model.hours, length)
     return table
+
+
+def telling_count(model: DayModel, *, length: int) -> int:
+    """Smallest of `COUNTS` opening days for which even the best window is not all but certain."""
+    possible = [count for count in COUNTS if count <= length]
+    fitted = model.coef[None], np.array([model.season_sd])
+    for count in possible:
+        if window_chances(model, *fitted, length=length, at_least=count)[0].max() < SATURATED:
+            return count
+    return possible[-1]
 
 
 def rank_windows(drawn: np.ndarray, *, tol: float = TOLERANCE) -> np.ndarray:
@@ -199,8 +211,11 @@ def _calendar(one: DaySeries, *, length, at_least, next_season, tolerance, draws
     about |= {"seasons": seasons_behind(one.days), "reason": one.verdict.reason, "at_least": at_least}
     if one.verdict.status == "refuse":
         return pd.DataFrame([{"start": pd.NaT, "near_best": False} | about]).reindex(columns=COLUMNS)
+    model = fit_days(one.days)
+    if at_least is None:
+        about["at_least"] = at_least = telling_count(model, length=length)
     found = window_chance(
-        fit_days(one.days), length=length, at_least=at_least, tolerance=tolerance, draws=draws, seed=seed
+        model, length=length, at_least=at_least, tolerance=tolerance, draws=draws, seed=seed
     )
     season = coming_season(one.days) if next_season is None else next_season
     dates = season_dates(season, southern=is_southern(one.days))
@@ -211,70 +226,3 @@ def _around(drawn: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarra
     """90 % interval of draws, stretched where it would leave the fitted value outside."""
     low, high = np.quantile(drawn, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0)
     return np.minimum(low, value), np.maximum(high, value)
-
-
-def _chances(model, coefs, spreads, *, length, at_least=1) -> tuple[np.ndarray, np.ndarray]:
-    """Chance of enough opening days in each window, and of each day: arrays (sets, season days)."""
-    logits = _logits(model, coefs, spreads)
-    state = _spells(logits)
-    day = np.einsum("snda,snda,n->sd", state, expit(logits)[..., AGE], _weights())
-    short = _none(logits, state, length) if at_least == 1 else _fewer(logits, state, length, at_least)
-    return 1 - np.einsum("snd,n->sd", short, _weights()), day
-
-
-def _none(logits: np.ndarray, state: np.ndarray, length: int) -> np.ndarray:
-    """Chance of a window without an opening day, array (sets, nodes, season days)."""
-    shut = -np.logaddexp(0, logits)  # log of the chance that a day stays shut
-    quiet = np.zeros(state.shape)
-    for step in range(length):
-        # With no opening in the window, the last opening day only falls further back.
-        age = AGE[np.minimum(np.arange(len(AGE)) + step, len(AGE) - 1)]
-        quiet += np.roll(shut, -step, axis=2)[..., age]
-    return np.einsum("snda,snda->snd", state, np.exp(quiet))
-
-
-def _fewer(logits: np.ndarray, state: np.ndarray, length: int, at_least: int) -> np.ndarray:
-    """Chance of a window with fewer than `at_least` opening days, array (sets, nodes, season days)."""
-    chance = expit(logits)
-    now = np.zeros((*state.shape, at_least))  # by days since the last opening day, and opening days so far
-    now[..., 0] = state
-    for step in range(length):
-        opening = now * np.roll(chance, -step, axis=2)[..., AGE][..., None]
-        shut = now - opening
-        now = np.zeros_like(now)
-        now[..., 0, 1:] = opening[..., :-1].sum(axis=3)
-        now[..., 1:, :] += shut[..., :-1, :]
-        now[..., -1, :] += shut[..., -1, :]
-    return now.sum(axis=(3, 4))
-
-
-def _logits(model: DayModel, coefs: np.ndarray, spreads: np.ndarray) -> np.ndarray:
-    """Logit of an opening day, array (sets, nodes, season days, memory classes)."""
-    width = 2 * ORDER + 1
-    yearly = coefs[:, :width] @ yearly_design(SEASON_DAYS).T
-    memory = np.column_stack([coefs[:, width : width + len(MEMORY)], np.zeros(len(coefs))])
-    effect = spreads[:, None] * np.polynomial.hermite_e.hermegauss(NODES)[0]
-    return yearly[:, None, :, None] + memory[:, None, None, :] + effect[:, :, None, None]
-
-
-def _weights() -> np.ndarray:
-    weights = np.polynomial.hermite_e.hermegauss(NODES)[1]
-    return weights / weights.sum()
-
-
-def _spells(logits: np.ndarray) -> np.ndarray:
-    """Chance of each number of days since the last opening day (1 .. 7, 8 or more), before each day."""
-    chance = expit(logits)
-    state = np.zeros((*logits.shape[:3], len(AGE)))
-    now = np.zeros((*logits.shape[:2], len(AGE)))
-    now[..., -1] = 1.0
-    n_days = logits.shape[2]
-    # A month is ample for the start to be forgotten, since the memory is a week long.
-    for step in range(-30, n_days):
-        day = step % n_days
-        state[:, :, day] = now
-        opening = now * chance[:, :, day][..., AGE]
-        shut = now - opening
-        now = np.concatenate([opening.sum(axis=-1, keepdims=True), shut[..., :-1]], axis=-1)
-        now[..., -1] += shut[..., -1]
-    return state

@@ -10,6 +10,7 @@ from analysis.fit.days import DaySeries
 from analysis.fit.harmonics import SEASON_DAYS
 from analysis.fit.windows import (
     COLUMNS,
+    SATURATED,
     coming_season,
     is_southern,
     predict_season_total,
@@ -17,6 +18,7 @@ from analysis.fit.windows import (
     running,
     season_dates,
     seasons_behind,
+    telling_count,
     window_chance,
     windows_table,
 )
@@ -103,6 +105,18 @@ def test_table_of_a_series():
     assert pd.Timestamp("2024-05-25") <= best <= pd.Timestamp("2024-07-05")
     assert table.loc[table["near_best"], "chance"].min() > table["chance"].max() - 0.25
     assert not table["near_best"].iloc[[0, -1]].any()
+
+
+def test_count_tells_windows_apart(model):
+    """The fewest opening days whose best window is not certain; no more than the window has days."""
+    best = {k: window_chance(model, length=10, at_least=k, draws=2)["chance"].max() for k in (1, 2, 4, 6, 9)}
+    found = telling_count(model, length=10)
+    assert best[found] < SATURATED
+    assert all(best[k] >= SATURATED for k in best if k < found)
+    always = fit_days(day_table(seasons=4, base=8.0))
+    assert telling_count(always, length=3) == 2
+    table = windows_table([DaySeries("6m", "ES", "all", day_table(seasons=6, memory=1.0, seed=4), OK)])
+    assert set(table["at_least"]) == {found}
 
 
 def test_southern_season_is_mirrored():

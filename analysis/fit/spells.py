@@ -1,0 +1,113 @@
+"""Opening days come in spells: exact chances of none, or of so many, in a run of days.
+
+The chain's state before a day is the number of days since the last opening day, 1 .. 7 and "8 or
+more"; a coming season's own level is integrated over by Gauss-Hermite points.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.special import expit
+
+from analysis.fit.daymodel import AGE, MEMORY, ORDER, DayModel, yearly_design
+from analysis.fit.harmonics import SEASON_DAYS
+
+NODES = 7  # Gauss-Hermite points over a coming season's effect
+
+
+def window_chances(
+    model: DayModel, coefs: np.ndarray, spreads: np.ndarray, *, length: int, at_least: int = 1
+) -> tuple[np.ndarray, np.ndarray]:
+    """Chance of enough opening days in every window of a coming season, and of every day.
+
+    Parameters
+    ----------
+    model : DayModel
+    coefs : array (sets, columns)
+        Sets of coefficients, such as `daymodel.draw_coefficients` draws.
+    spreads : array (sets,)
+        Spread of the coming season's effect under each set.
+    length : int
+        Days in a window; past the end of the season it goes on at its beginning.
+    at_least : int
+        Opening days that make a window good.
+
+    Returns
+    -------
+    array (sets, season days), array (sets, season days)
+        Chance that the window which begins on a day is good; chance that the day is an opening day.
+    """
+    logits = _logits(model, coefs, spreads)
+    state = _spells(logits)
+    day = np.einsum("snda,snda,n->sd", state, expit(logits)[..., AGE], _weights())
+    short = _none(logits, state, length) if at_least == 1 else _fewer(logits, state, length, at_least)
+    return 1 - np.einsum("snd,n->sd", short, _weights()), day
+
+
+def count_chances(model: DayModel, *, length: int) -> np.ndarray:
+    """Chance of exactly 0 .. `length` opening days in each window, array (season days, length + 1)."""
+    logits = _logits(model, model.coef[None], np.array([model.season_sd]))
+    return np.einsum("sndk,n->dk", _counts(logits, _spells(logits), length, length + 1), _weights())
+
+
+def _none(logits: np.ndarray, state: np.ndarray, length: int) -> np.ndarray:
+    """Chance of a window without an opening day, array (sets, nodes, season days)."""
+    shut = -np.logaddexp(0, logits)  # log of the chance that a day stays shut
+    quiet = np.zeros(state.shape)
+    for step in range(length):
+        # With no opening in the window, the last opening day only falls further back.
+        age = AGE[np.minimum(np.arange(len(AGE)) + step, len(AGE) - 1)]
+        quiet += np.roll(shut, -step, axis=2)[..., age]
+    return np.einsum("snda,snda->snd", state, np.exp(quiet))
+
+
+def _fewer(logits: np.ndarray, state: np.ndarray, length: int, at_least: int) -> np.ndarray:
+    """Chance of a window with fewer than `at_least` opening days, array (sets, nodes, season days)."""
+    return _counts(logits, state, length, at_least).sum(axis=3)
+
+
+def _counts(logits: np.ndarray, state: np.ndarray, length: int, most: int) -> np.ndarray:
+    """Chance of 0 .. `most` - 1 opening days in each window, array (sets, nodes, season days, most)."""
+    chance = expit(logits)
+    now = np.zeros((*state.shape, most))  # by days since the last opening day, and opening days so far
+    now[..., 0] = state
+    for step in range(length):
+        opening = now * np.roll(chance, -step, axis=2)[..., AGE][..., None]
+        shut = now - opening
+        now = np.zeros_like(now)
+        now[..., 0, 1:] = opening[..., :-1].sum(axis=3)
+        now[..., 1:, :] += shut[..., :-1, :]
+        now[..., -1, :] += shut[..., -1, :]
+    return now.sum(axis=3)
+
+
+def _logits(model: DayModel, coefs: np.ndarray, spreads: np.ndarray) -> np.ndarray:
+    """Logit of an opening day, array (sets, nodes, season days, memory classes)."""
+    width = 2 * ORDER + 1
+    yearly = coefs[:, :width] @ yearly_design(SEASON_DAYS).T
+    memory = np.column_stack([coefs[:, width : width + len(MEMORY)], np.zeros(len(coefs))])
+    effect = spreads[:, None] * np.polynomial.hermite_e.hermegauss(NODES)[0]
+    return yearly[:, None, :, None] + memory[:, None, None, :] + effect[:, :, None, None]
+
+
+def _weights() -> np.ndarray:
+    weights = np.polynomial.hermite_e.hermegauss(NODES)[1]
+    return weights / weights.sum()
+
+
+def _spells(logits: np.ndarray) -> np.ndarray:
+    """Chance of each number of days since the last opening day (1 .. 7, 8 or more), before each day."""
+    chance = expit(logits)
+    state = np.zeros((*logits.shape[:3], len(AGE)))
+    now = np.zeros((*logits.shape[:2], len(AGE)))
+    now[..., -1] = 1.0
+    n_days = logits.shape[2]
+    # A month is ample for the start to be forgotten, since the memory is a week long.
+    for step in range(-30, n_days):
+        day = step % n_days
+        state[:, :, day] = now
+        opening = now * chance[:, :, day][..., AGE]
+        shut = now - opening
+        now = np.concatenate([opening.sum(axis=-1, keepdims=True), shut[..., :-1]], axis=-1)
+        now[..., -1] += shut[..., -1]
+    return state
