@@ -15,7 +15,7 @@ from analysis.show.odt_file import write_odt
 from analysis.show.office import dated, title_of
 
 TEMPLATES = Path(__file__).parent / "templates"
-__all__ = ["write_docx", "write_html", "write_markdown", "write_odt"]
+__all__ = ["markdown_text", "write_docx", "write_html", "write_markdown", "write_odt"]
 MARKS = {"": "", "strong": "**", "emphasis": "*"}
 
 
@@ -31,9 +31,14 @@ def write_markdown(blocks: list[Block], path: Path | str, *, figures: Path | str
     """
     path = Path(path)
     folder = os.path.relpath(figures, path.parent).replace(os.sep, "/")
-    text = "\n\n".join(_markdown(block, folder) for block in blocks) + "\n"
-    path.write_text(text, encoding="utf-8", newline="\n")
+    path.write_text(markdown_text(blocks, folder=folder), encoding="utf-8", newline="\n")
     return path
+
+
+def markdown_text(blocks: list[Block], *, folder: str | None = None) -> str:
+    """Blocks as Markdown; figures come from `folder`, or are left out without one."""
+    shown = [block for block in blocks if folder is not None or not isinstance(block, Figure)]
+    return "\n\n".join(_markdown(block, folder or "") for block in shown) + "\n"
 
 
 def write_html(

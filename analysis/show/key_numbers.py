@@ -53,7 +53,7 @@ def key_numbers(
         numbers |= _band(spots[spots["band"] == band], listening[listening["band"] == band], band)
     confirmed = _with_season(openings[openings["grade"] == "confirmed"], spots)
     numbers |= _opening_counts(confirmed, latest)
-    numbers |= _beams(spots, home)
+    numbers |= _beams(spots[spots["opening"].isin(confirmed["opening"])], home)
     numbers |= _best_openings(confirmed[confirmed["season"] == latest])
     numbers |= curve_numbers(daily, x="hour")
     numbers |= curve_numbers(season, x="season_day")
@@ -111,7 +111,9 @@ def _band(spots: pd.DataFrame, listening: pd.DataFrame, band: str) -> dict:
         if stations
         else refused("nobody is known to have listened: contacts alone do not tell the hours without any"),
     }
-    trusted = spots[(spots["doubt"] == "") & spots["distance_km"].notna()]
+    # A path that no mechanism explains is a wrong locator more often than a record.
+    explained = (spots["doubt"] == "") & (spots["mechanism"] != "undetermined")
+    trusted = spots[explained & spots["distance_km"].notna()]
     return numbers | (
         _longest(trusted.iloc[int(trusted["distance_km"].argmax())], band) if len(trusted) else {}
     )
@@ -127,7 +129,7 @@ def _longest(row: pd.Series, band: str) -> dict:
         f"{band}_longest_day": number(
             row["time"].date().isoformat(), text=words.date(row["time"]), unit="date"
         ),
-        f"{band}_longest_how": number(text="" if how == "undetermined" else how, unit="mechanism"),
+        f"{band}_longest_how": number(text=how, unit="mechanism"),
     }
 
 
@@ -164,7 +166,7 @@ def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
 
 def _beams(spots: pd.DataFrame, home: str) -> dict:
     """The headings on which most days brought something, seen from the home square where it received."""
-    usable = spots[spots["opening"].notna() & spots["bearing_deg"].notna()]
+    usable = spots[spots["bearing_deg"].notna()]
     at_home = usable["rx_locator"].str[:4] == words.square(home)
     usable = usable[at_home] if at_home.any() else usable
     sector = (np.round(usable["bearing_deg"] / 45) % 8).astype(int)

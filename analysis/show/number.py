@@ -69,8 +69,10 @@ def series_key(*, band: str, mechanism: str, path_type: str = "all") -> str:
 
 def chance_text(chance: float, *, low: float, high: float, tier: str) -> str:
     """A chance with its interval in words; without monitors it is marked as indicative."""
-    ends = f"{words.percent(low).removesuffix(' %')} to {words.percent(high)}"
-    return f"{words.percent(chance)} ({ends}{', indicative' if tier != 'A' else ''})"
+    lower, upper = words.percent(low), words.percent(high)
+    about = [] if lower == upper else [f"{lower.removesuffix(' %')} to {upper}"]
+    about += ["indicative"] if tier != "A" else []
+    return words.percent(chance) + (f" ({', '.join(about)})" if about else "")
 
 
 def _plain(value):
