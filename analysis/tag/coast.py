@@ -20,7 +20,7 @@ SEA, COASTAL, INLAND, LAKE = 0, 1, 2, 3
 STEP_KM = 10.0
 BLOCK = 4_000_000  # samples held at once
 LAND_BELOW, SEA_FROM = 0.10, 0.75
-PATH_TYPES = ["land", "mixed", "sea"]
+PATH_TYPES = pd.CategoricalDtype(["land", "mixed", "sea"])
 FLATTENING = 1 / 298.257223563
 # Where within a cell the two stations may stand, as parts of its half width and half height: a
 # Halton sequence in four dimensions, so that no two stand-ins share a row or a column.
@@ -73,8 +73,7 @@ def path_shares(
     ----------
     ITU-R P.452, path-centre parameters dtm, dlm and omega.
     """
-    ends = [np.atleast_1d(np.asarray(x, float)) for x in (lon1, lat1, lon2, lat2)]
-    ends = np.broadcast_arrays(*ends)
+    ends = np.broadcast_arrays(*(np.atleast_1d(np.asarray(x, float)) for x in (lon1, lat1, lon2, lat2)))
     start, stop = _unit(ends[0], ends[1]), _unit(ends[2], ends[3])
     length = 6371.0088 * 2 * np.arcsin(np.minimum(np.linalg.norm(start - stop, axis=1) / 2, 1))
     counts = np.where(np.isfinite(length), np.maximum(np.ceil(length / step_km), 1), 0).astype("int64")
@@ -97,7 +96,7 @@ def path_type(sea_share: ArrayLike) -> pd.Categorical:
     """
     share = np.asarray(sea_share, float)
     code = np.select([np.isnan(share), share < LAND_BELOW, share < SEA_FROM], [-1, 0, 1], 2)
-    return pd.Categorical.from_codes(code, PATH_TYPES)
+    return pd.Categorical.from_codes(code, dtype=PATH_TYPES)
 
 
 def type_certainty(pairs: pd.DataFrame) -> NDArray:
@@ -115,7 +114,7 @@ def type_certainty(pairs: pd.DataFrame) -> NDArray:
         the type is unknown.
     """
     same = np.zeros(len(pairs))
-    code = pd.Categorical(pairs["path_type"], PATH_TYPES).codes
+    code = pairs["path_type"].astype(PATH_TYPES).cat.codes.to_numpy()
     for shift in _placements():
         moved = {}
         for end, (x, y) in (("tx", shift[:2]), ("rx", shift[2:])):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from analysis.tag import sun
 
@@ -38,6 +38,8 @@ SNR_EDGES = np.array([-15.0, -5.0, 5.0])  # class 0 is unknown
 SEA_EDGES = np.array([0.10, 0.40, 0.75])  # class 0 is unknown
 NEIGHBOUR_EDGES = np.array([1, 3, 10])  # other paths near the midpoint within half an hour
 LASTING_EDGES = np.array([2, 4])  # ten-minute slots in use near the midpoint within two hours
+REGION_EDGES = np.array([1, 3])  # other long paths within half an hour and some 2000 km
+LONG_KM = 900.0
 COMPANY_USUAL = 0.6  # share of the long paths of a band that have company, from which on its absence tells
 REACH_EDGES = np.array([450.0, 800.0, 1100.0])  # mean distance of the neighbours [km]; class 0 is none
 ITEMS = 1 << 31  # more pairs, or ten-minute slots since 1970, than any table holds
@@ -67,15 +69,15 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     Parameters
     ----------
     spots : DataFrame
-        `time band mode snr_db distance_km distance_err_km mid_lon mid_lat solar_hour season_day
-        sea_share magnetic`.
+        `time band mode snr_db distance_km distance_err_km solar_hour season_day sea_share`, `magnetic`
+        (see `magnetic_class`) and `company_lon company_lat`, where company is looked for.
     pair : ndarray of int
         Number of each spot's pair of locators, so that one pair heard twice is one neighbour.
 
     Returns
     -------
     DataFrame
-        int16 classes `distance error band mode snr sea neighbours lasting reach hour season shower
+        int16 classes `distance error band mode snr sea neighbours lasting reach region hour season shower
         company magnetic`, index of `spots`; -1 in `distance` where a locator is missing.
     """
     band = _band_codes(spots["band"])
@@ -105,7 +107,7 @@ def distance_km(classes: NDArray) -> NDArray:
     return np.where(classes < 0, np.nan, middle[np.clip(classes, 0, len(middle) - 1)])
 
 
-def geomagnetic_latitude(*, lon: NDArray, lat: NDArray) -> NDArray:
+def geomagnetic_latitude(*, lon: ArrayLike, lat: ArrayLike) -> NDArray:
     """Latitude in the frame of the Earth's dipole [degrees].
 
     References
@@ -114,8 +116,9 @@ def geomagnetic_latitude(*, lon: NDArray, lat: NDArray) -> NDArray:
     than 0.1 degrees a year).
     """
     pole, east = np.radians(80.65), np.radians(np.asarray(lon, float) + 72.68)
-    lat = np.radians(np.asarray(lat, float))
-    return np.degrees(np.arcsin(np.sin(lat) * np.sin(pole) + np.cos(lat) * np.cos(pole) * np.cos(east)))
+    north = np.radians(np.asarray(lat, float))
+    sine = np.sin(north) * np.sin(pole) + np.cos(north) * np.cos(pole) * np.cos(east)
+    return np.degrees(np.arcsin(sine))
 
 
 def magnetic_class(pairs: pd.DataFrame) -> NDArray:
@@ -160,7 +163,7 @@ def _in_shower(times: pd.Series) -> NDArray:
 
 
 def _company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, distance: NDArray) -> dict[str, NDArray]:
-    """Who else is heard near the midpoint at the time.
+    """Who else is heard near the reflecting point at the time.
 
     Space and time are cut into cells of about 500 km by half an hour, twice, the second time shifted
     by half a cell; a spot takes the livelier of its two cells. That is not a circle around the spot,
@@ -169,30 +172,34 @@ def _company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, distance: NDA
     """
     n = len(spots)
     minutes = sun.unix_seconds(spots["time"]) / 60
-    lon, lat = spots["mid_lon"].to_numpy("float64"), spots["mid_lat"].to_numpy("float64")
+    lon, lat = spots["company_lon"].to_numpy("float64"), spots["company_lat"].to_numpy("float64")
     counts = (distance >= LOCAL_KM) & (_mode_codes(spots["mode"]) != 2)  # pings are no opening
     mhz = np.array([0.0, *BAND_MHZ.values()])[band]
-    others, slots, total = np.zeros(n), np.zeros(n), np.full(n, np.nan)
+    long = counts & (distance >= LONG_KM)
+    others, slots, elsewhere, total = np.zeros(n), np.zeros(n), np.zeros(n), np.full(n, np.nan)
     high, low = np.zeros(n, bool), np.zeros(n, bool)
     for shift in (0.0, 0.5):
         half_hour, two_hours = np.floor(minutes / 30 + shift), np.floor(minutes / 120 + shift)
-        place = _places(lon, lat, shift)
+        place = _places(lon, lat, shift, size_deg=4.5)
         cell = _pack(place, band, half_hour)
         seen = _distinct(cell, pair, counts) - counts  # the spot's own pair is no neighbour
         more = (seen > others) | np.isnan(total)
         total = np.where(more, _mean(cell, distance, counts), total)
         others = np.maximum(others, seen)
         slots = np.maximum(slots, _distinct(_pack(place, band, two_hours), np.floor(minutes / 10), counts))
+        region = _pack(_places(lon, lat, shift, size_deg=18.0), band, half_hour)
+        elsewhere = np.maximum(elsewhere, _distinct(region, pair, long) - long)
         here = _pack(place, half_hour)
-        low |= _any_with(here, counts & (mhz > 0) & (mhz < 100) & (distance > 900)) & (mhz > 100)
+        low |= _any_with(here, counts & (mhz > 0) & (mhz < 100) & (distance > LONG_KM)) & (mhz > 100)
         high |= _any_with(here, counts & (mhz > 400)) & (mhz < 400)
-    thin = ~_company_usual(band, counts & (distance >= 900), others)[band]
+    thin = ~_company_usual(band, long, others)[band]
     return {
         "neighbours": np.where(
             thin & (others < 1), 0, np.searchsorted(NEIGHBOUR_EDGES, others, side="right") + 1
         ),
         "lasting": np.where(thin & (slots < 2), 0, np.searchsorted(LASTING_EDGES, slots, side="right") + 1),
         "reach": np.where(others > 0, np.searchsorted(REACH_EDGES, total, side="right") + 1, 0),
+        "region": np.searchsorted(REGION_EDGES, elsewhere, side="right"),
         "company": low + 2 * high,
     }
 
@@ -204,11 +211,10 @@ def _company_usual(band: NDArray, long: NDArray, others: NDArray) -> NDArray:
     return (number >= 30) & (with_company >= COMPANY_USUAL * number)
 
 
-def _places(lon: NDArray, lat: NDArray, shift: float) -> NDArray:
-    """Number of the 500 km cell that a point lies in; -1 where it is unknown."""
-    size = 4.5
-    row = np.floor((np.nan_to_num(lat) + 90) / size + shift)
-    width = size / np.maximum(np.cos(np.radians((row + 0.5 - shift) * size - 90)), 0.05)
+def _places(lon: NDArray, lat: NDArray, shift: float, *, size_deg: float) -> NDArray:
+    """Number of the cell of about equal sides that a point lies in; -1 where it is unknown."""
+    row = np.floor((np.nan_to_num(lat) + 90) / size_deg + shift)
+    width = size_deg / np.maximum(np.cos(np.radians((row + 0.5 - shift) * size_deg - 90)), 0.05)
     column = np.floor((np.nan_to_num(lon) + 180) / width + shift)
     return np.where(np.isnan(lat), -1, row * 100 + column).astype("int64")
 

@@ -7,13 +7,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.physics import sporadic_e
-from analysis.tag import features, likelihoods
+from analysis.tag import features, likelihoods, paths
 from analysis.tag.likelihoods import MECHANISMS, MISTAKE, NEVER, RIVALS
 
 TEMPER = 0.75  # features lean on each other, so together they count for less than their product
 CALL_FROM = 0.7
 UNDETERMINED = "undetermined"
-LABELS = [*MECHANISMS, UNDETERMINED]
+LABELS = pd.CategoricalDtype([*MECHANISMS, UNDETERMINED])
 NAMES = {
     "ES": "sporadic E",
     "TR": "tropo",
@@ -47,6 +47,7 @@ WORDS = {
         "company at 800 to 1100 km",
         "company beyond 1100 km",
     ],
+    "region": ["", "long paths elsewhere in the region", "many long paths in the region"],
     "hour": ["at night", "in the morning", "before and around noon", "in the afternoon", "in the evening"],
     "season": [
         f"in {name}" if name in ("winter", "spring", "autumn") else f"in the {name}"
@@ -91,10 +92,31 @@ def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     return table.take(code).set_index(spots.index)
 
 
+def context(tagged: pd.DataFrame, *, pair: NDArray, lines: pd.DataFrame) -> pd.DataFrame:
+    """The tagged table with what the features need beside the tags.
+
+    Company is looked for at the midpoint; on a path longer than one hop at the quarter point nearest
+    the receiver, where its first hop is reflected.
+
+    Parameters
+    ----------
+    tagged : DataFrame
+    pair : ndarray of int
+        Row of `lines` for each spot.
+    lines : DataFrame
+        `tags.path_tags`.
+    """
+    several = lines["distance_km"] > HOP_KM
+    lon = lines["mid_lon"].where(~several, lines["near_lon"]).to_numpy()
+    lat = lines["mid_lat"].where(~several, lines["near_lat"]).to_numpy()
+    magnetic = lines["magnetic"].to_numpy()
+    return tagged.assign(company_lon=lon[pair], company_lat=lat[pair], magnetic=magnetic[pair])
+
+
 def posteriors(classes: pd.DataFrame) -> NDArray:
     """Probability of each of `RIVALS` for rows of feature classes; NaN where there is no distance
     or the band is not judged."""
-    total = sum(log_evidence(classes).values()) * TEMPER
+    total = np.sum(list(log_evidence(classes).values()), axis=0) * TEMPER
     highest = total.max(axis=1, keepdims=True)
     weight = np.exp(total - highest)
     judged = (classes["distance"] >= 0) & (classes["band"] > 0) & (highest[:, 0] > NEVER / 2 * TEMPER)
@@ -114,33 +136,31 @@ def log_evidence(classes: pd.DataFrame) -> dict[str, NDArray]:
     return evidence
 
 
-def evidence(spots: pd.DataFrame, *, rows: list[int]) -> pd.DataFrame:
+def evidence(tagged: pd.DataFrame, *, rows: list[int]) -> pd.DataFrame:
     """Why some spots were called what they were: the log evidence of every feature.
 
     Parameters
     ----------
-    spots : DataFrame
-        A tagged table; all of it, since neighbours count.
+    tagged : DataFrame
+        What `tags.tag_spots` returns; all of it, since neighbours count.
     rows : list of int
         Positions of the spots to explain.
 
     Returns
     -------
     DataFrame
-        Index (`spot`, `feature`), one column for each of `likelihoods.RIVALS`: natural logarithms before tempering,
-        relative to the best mechanism of the line; -inf is a hard bound.
+        Index (`spot`, `feature`), one column for each of `likelihoods.RIVALS`: natural logarithms before
+        tempering, relative to the best of the line; -inf is a hard bound.
     """
-    from analysis.tag import paths
-
-    pair, pairs = paths.pair_codes(spots)
-    ends = paths.pair_table(pairs)
-    spots = spots.assign(magnetic=features.magnetic_class(ends)[pair])
-    classes = features.features(spots, pair=pair).iloc[rows]
+    pair, pairs = paths.pair_codes(tagged)
+    lines = paths.pair_table(pairs)
+    lines["magnetic"] = features.magnetic_class(lines)
+    classes = features.features(context(tagged, pair=pair, lines=lines), pair=pair).iloc[rows]
     parts = []
     for name, values in log_evidence(classes).items():
         relative = values - values.max(axis=1, keepdims=True)
         frame = pd.DataFrame(np.where(relative <= NEVER / 2, -np.inf, relative), columns=RIVALS)
-        parts.append(frame.assign(spot=spots.index[rows], feature=name))
+        parts.append(frame.assign(spot=tagged.index[rows], feature=name))
     return pd.concat(parts).set_index(["spot", "feature"]).sort_index(level="spot", sort_remaining=False)
 
 
@@ -184,7 +204,7 @@ def _calls(classes: pd.DataFrame, posterior: NDArray) -> pd.DataFrame:
     sentences = _sentences(classes, ranks, best, called, hops)
     return pd.DataFrame(
         {
-            "mechanism": pd.Categorical.from_codes(label, LABELS),
+            "mechanism": pd.Categorical.from_codes(label, dtype=LABELS),
             "mechanism_p": best.astype("float32"),
             "mechanism_why": pd.Categorical(sentences),
             "hops": hops.astype("int8"),

@@ -20,7 +20,7 @@ ZENITH_DEG = 90.8333  # the almanac's sunrise: 34' of refraction and 16' of half
 NIGHT_DEG = -18.0  # the end of astronomical twilight
 STEP_S = 10800.0
 DAY_S = 86400.0
-LIGHTS = ["day", "twilight", "night", "polar day", "polar night"]
+LIGHTS = pd.CategoricalDtype(["day", "twilight", "night", "polar day", "polar night"])
 SURE_LATITUDE_DEG = 60.0  # up to here the Sun rises and sets on every day of the year
 
 Times = pd.Series | pd.DatetimeIndex
@@ -101,7 +101,7 @@ def light_of(elevation_deg: ArrayLike, from_sunrise_h: ArrayLike, from_sunset_h:
     up = height > 90 - ZENITH_DEG
     polar = np.isnan(np.asarray(from_sunrise_h, float)) & np.isnan(np.asarray(from_sunset_h, float))
     code = np.select([np.isnan(height), polar & up, polar, up, height > NIGHT_DEG], [-1, 3, 4, 0, 1], 2)
-    return pd.Categorical.from_codes(code, LIGHTS)
+    return pd.Categorical.from_codes(code, dtype=LIGHTS)
 
 
 def sun_hours(times: Times, *, lon: ArrayLike, lat: ArrayLike) -> NDArray:
@@ -267,11 +267,10 @@ def _almanac(seconds: NDArray) -> tuple[NDArray, NDArray]:
 def _table(first: int, last: int) -> tuple[float, NDArray, NDArray]:
     """Years joined into one table: its first second, declinations, equations of time."""
     parts = [_year_table(year) for year in range(first, last + 1)]
-    tail = [part[-1:] for part in parts[-1]]
-    return (
-        _new_year(first) * DAY_S,
-        *(np.concatenate([*(part[i][:-1] for part in parts), tail[i]]) for i in (0, 1)),
-    )
+    columns = []
+    for i in (0, 1):
+        columns.append(np.concatenate([*(part[i][:-1] for part in parts), parts[-1][i][-1:]]))
+    return _new_year(first) * DAY_S, columns[0], columns[1]
 
 
 @lru_cache(maxsize=256)

@@ -44,14 +44,12 @@ def tag_spots(spots: pd.DataFrame) -> pd.DataFrame:
     tagged = spots.copy(deep=False)
     for name in ON_PATH:
         tagged[name] = lines[name].to_numpy("float32")[pair]
-    tagged["path_type"] = pd.Categorical.from_codes(
-        lines["path_type"].cat.codes.to_numpy()[pair], coast.PATH_TYPES
-    )
+    types = lines["path_type"].cat.codes.to_numpy()[pair]
+    tagged["path_type"] = pd.Categorical.from_codes(types, dtype=coast.PATH_TYPES)
     lon, lat = (lines[name].to_numpy()[pair] for name in ("mid_lon", "mid_lat"))
     tagged = _sun_tags(tagged, lon=lon, lat=lat)
-    context = tagged.assign(magnetic=lines["magnetic"].to_numpy()[pair])
-    calls = mechanism.call_mechanisms(context, pair=pair)
-    return tagged.assign(**{name: calls[name] for name in calls})
+    calls = mechanism.call_mechanisms(mechanism.context(tagged, pair=pair, lines=lines), pair=pair)
+    return pd.concat([tagged, calls], axis=1)
 
 
 def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:
@@ -68,13 +66,10 @@ def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:
         `paths.pair_table` with the columns of `coast.path_shares`, `path_type_p` and `magnetic`.
     """
     table = paths.pair_table(pairs)
-    ends = {
-        "lon1": table["tx_lon"],
-        "lat1": table["tx_lat"],
-        "lon2": table["rx_lon"],
-        "lat2": table["rx_lat"],
-    }
-    table = pd.concat([table, coast.path_shares(**ends).set_index(table.index)], axis=1)
+    shares = coast.path_shares(
+        lon1=table["tx_lon"], lat1=table["tx_lat"], lon2=table["rx_lon"], lat2=table["rx_lat"]
+    )
+    table = pd.concat([table, shares.set_index(table.index)], axis=1)
     table["path_type_p"] = coast.type_certainty(table)
     table["magnetic"] = features.magnetic_class(table)
     return table
