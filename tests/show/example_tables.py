@@ -1,0 +1,120 @@
+"""The charts' invented tables completed with what words need: doubts, estimates, first signs."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from tests.show import examples
+
+HOME = "IN93kd"
+
+
+def spots() -> pd.DataFrame:
+    """The invented spots with an opening only where sporadic E was called, none of them doubted."""
+    table = examples.spots()
+    return table.assign(doubt="", opening=table["opening"].where(table["mechanism"] == "ES"))
+
+
+def estimates() -> pd.DataFrame:
+    """Peaks, season dates, the rule of thumb over land and sea, one estimate refused."""
+    nan = float("nan")
+    rows = [
+        ("morning peak", "6m", "ES", "all", 10.5, 9.5, 11.5, "solar hour", "ok", ""),
+        ("evening peak", "6m", "ES", "all", 18.0, 17.0, 19.0, "solar hour", "ok", ""),
+        ("season start", "6m", "ES", "all", 128, 120, 136, "day of year", "ok", ""),
+        ("season peak", "6m", "ES", "all", 172, 165, 180, "day of year", "ok", ""),
+        ("season end", "6m", "ES", "all", 228, 220, 237, "day of year", "ok", ""),
+        (
+            "winter rise",
+            "6m",
+            "ES",
+            "all",
+            nan,
+            nan,
+            nan,
+            "times",
+            "refuse",
+            "too few winter openings to tell",
+        ),
+        (
+            *("sunrise over afternoon on land paths", "2m", "TR", "land"),
+            *(3.2, 1.9, 5.2, "times", "supported", "p 0.004 after Holm"),
+        ),
+        (
+            *("afternoon over sunrise on sea paths", "2m", "TR", "sea"),
+            *(1.1, 0.7, 1.7, "times", "cannot tell", "p 0.300 after Holm"),
+        ),
+        ("land and sea differ", "2m", "TR", "land", nan, nan, nan, "", "supported", "p 0.002 after Holm"),
+    ]
+    columns = ["what", "band", "mechanism", "path_type", "value", "low", "high", "unit", "verdict", "reason"]
+    return pd.DataFrame(rows, columns=columns).assign(n=4, method="draws", tier="A")
+
+
+def signs(*, n: int = 12, seed: int = 3) -> pd.DataFrame:
+    """First signs of twelve openings by sporadic E on 6 m: FT8 mostly, beacons sometimes."""
+    rng = np.random.default_rng(seed)
+    lead = rng.gamma(3, 8, n)
+    return pd.DataFrame(
+        {
+            "opening": np.arange(n),
+            "band": "6m",
+            "mechanism": "ES",
+            "path_type": "all",
+            "start": pd.date_range("2024-05-10", periods=n, freq="3D", tz="UTC"),
+            "first_sign": np.where(np.arange(n) % 3 == 0, "beacon", "FT8"),
+            "lead_min": lead,
+            "lower_band_min": np.nan,
+            "beacon_min": np.where(np.arange(n) % 3 == 0, lead, np.nan),
+            "weak_signal_min": np.nan,
+            "ft8_min": lead,
+        }
+    )
+
+
+def tables() -> dict:
+    """Every argument of `key_numbers`."""
+    return {
+        "spots": spots(),
+        "account": examples.account(),
+        "openings": examples.openings(),
+        "listening": examples.listening(),
+        "daily": examples.daily(),
+        "season": examples.season(),
+        "seasons": examples.seasons(),
+        "estimates": estimates(),
+        "windows": examples.windows(),
+        "signs": signs(),
+        "home": HOME,
+    }
+
+
+def contacts_only() -> dict:
+    """The same tables as a log of contacts alone leaves them: everything fitted is refused."""
+    full = tables()
+    nobody = "contacts alone show when you worked something, not when the band was shut"
+    blank = {
+        "chance": np.nan,
+        "low": np.nan,
+        "high": np.nan,
+        "tier": "C",
+        "verdict": "refuse",
+        "reason": nobody,
+    }
+    first = {
+        name: full[name].groupby(["band", "mechanism"]).head(1) for name in ("daily", "season", "windows")
+    }
+    refused = {name: table.assign(**blank) for name, table in first.items()}
+    left_over = full["estimates"].head(1)
+    return (
+        full
+        | refused
+        | {
+            "spots": full["spots"].assign(kind=pd.Categorical(["worked"] * len(full["spots"]))),
+            "listening": full["listening"].iloc[:0],
+            "seasons": full["seasons"].iloc[:0],
+            "estimates": left_over.assign(
+                value=np.nan, low=np.nan, high=np.nan, tier="C", verdict="refuse", reason=nobody
+            ),
+        }
+    )
