@@ -110,13 +110,13 @@ def opening_sensitivity(spots: pd.DataFrame) -> pd.DataFrame:
         one row per series, gap of 20 to 120 minutes (and the series' own) and rule; hours are corrected
         durations added up, `chosen` marks the own gap.
     """
-    own = _rows(spots, gap_min=None)
-    tables = [_by_rule(own).assign(chosen=True)]
-    tables += [_by_rule(_rows(spots, gap_min=gap)).assign(chosen=False) for gap in GAPS_MIN]
-    order = [*SERIES, "gap_min", "min_spots", "min_stations"]
-    return pd.concat(tables, ignore_index=True).sort_values(
-        order, ascending=[True] * 4 + [False] * 2, ignore_index=True
-    )
+    own = _by_rule(_rows(spots, gap_min=None)).assign(chosen=True)
+    fixed = [_by_rule(_rows(spots, gap_min=gap)).assign(chosen=False) for gap in GAPS_MIN]
+    key = [*SERIES, "gap_min", "min_spots", "min_stations"]
+    table = pd.concat([own, *fixed], ignore_index=True).drop_duplicates(
+        key
+    )  # the own gap may be one of the fixed
+    return table.sort_values(key, ascending=[True] * 4 + [False] * 2, ignore_index=True)
 
 
 def makes_openings(spots: pd.DataFrame) -> pd.Series:

@@ -95,7 +95,7 @@ def sessions(rng, truth, *, stations=14, days=60, monitors=0):
     """Who listens when: bool array (stations, minutes)."""
     minutes = days * 1440
     hour = np.arange(minutes) / 60 % 24
-    weekend = (np.arange(minutes) // 1440 + FIRST.dayofweek) % 7 >= 5
+    weekend = (np.arange(minutes) // 1440 + FIRST.day_of_week) % 7 >= 5
     wish = (
         0.25
         + np.exp(-0.5 * ((hour - 19) / 2.5) ** 2) * 1.5
@@ -155,3 +155,44 @@ def told(listening, on):
         first, past = (intervals.minutes(pd.Series([side]))[0] - zero for side in (row.start, row.end))
         said[int(row.station[1:-2]), max(int(first), 0) : max(int(past), 0)] = True
     return said
+
+
+def as_listening(on):
+    """The truth in the shape of a listening table."""
+    edges = np.diff(np.pad(on.astype(int), ((0, 0), (1, 1))), axis=1)
+    (station, start), (_, end) = np.nonzero(edges == 1), np.nonzero(edges == -1)
+    zero = intervals.minutes(pd.Series([FIRST]))[0]
+    table = pd.DataFrame({"station": [f"Q{n}RX" for n in station], "band": "6m"})
+    return table.assign(
+        start=intervals.times(zero + start), end=intervals.times(zero + end), basis="receptions"
+    )
+
+
+def drifting_patch(rng, *, speed_ms, toward_deg=290.0, radius_km=150.0, minutes=90, paths=400, uneven=True):
+    """Spots of one opening: every minute some of the paths whose midpoint lies in a drifting disc.
+
+    Stations live in clusters (`uneven`), so midpoints are thick in some places and thin in others.
+    """
+    if uneven:
+        towns = rng.uniform(-700, 700, (12, 2))
+        place = towns[rng.choice(12, paths, p=rng.dirichlet(np.ones(12)))] + rng.normal(0, 200, (paths, 2))
+    else:
+        place = rng.uniform(-800, 800, (paths, 2))
+    heading = np.array([np.sin(np.radians(toward_deg)), np.cos(np.radians(toward_deg))])
+    found = []
+    for minute in range(minutes):
+        centre = heading * speed_ms * 0.06 * (minute - minutes / 2)
+        inside = np.flatnonzero(np.hypot(*(place - centre).T) < radius_km)
+        heard = rng.choice(inside, rng.poisson(len(inside) / 20)) if len(inside) else inside
+        found += [(minute, path) for path in heard]
+    minute, path = np.array(found).reshape(-1, 2).T
+    east, north = place[path].T
+    spots = tagged(
+        {
+            "time": FIRST + pd.to_timedelta(minute, unit="min"),
+            "tx_call": [f"Q{number}TX" for number in path],
+            "mid_lat": 47 + np.degrees(north / 6371),
+            "mid_lon": np.degrees(east / 6371 / np.cos(np.radians(47))),
+        }
+    )
+    return spots.assign(opening=1, hops=1, distance_err_km=0.0)
