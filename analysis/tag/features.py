@@ -28,7 +28,7 @@ BAND_MHZ = {
 BANDS = ["other", *BAND_MHZ]
 
 # Distances are rounded to the middle of these steps [km].
-DISTANCE_EDGES = np.r_[np.arange(0, 3000, 50), np.arange(3000, 10000, 250), np.arange(10000, 20501, 1000)]
+DISTANCE_EDGES = np.r_[np.arange(0, 5000, 50), np.arange(5000, 10000, 250), np.arange(10000, 20501, 1000)]
 ERROR_EDGES = np.array([15.0, 60.0])  # 6 characters or finer, a mixture, 4 characters
 MODES = ["voice and Morse", "slow digital", "meteor digital", "beacon"]
 MODE_GROUP = dict.fromkeys(["CW", "SSB", "FM", "AM", "USB", "LSB", "PHONE"], 0)
