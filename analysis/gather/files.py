@@ -14,7 +14,9 @@ from analysis.gather import (
     cabrillo,
     checks,
     columns,
+    contacts,
     contents,
+    doubts,
     mapping,
     merge,
     problems,
@@ -205,8 +207,10 @@ def merged(parts: dict[str, Read]) -> Gathered:
         "listening": pd.concat([part.listening for part in parts.values()], ignore_index=True),
     }
     set_aside = pd.concat([part.set_aside for part in parts.values()], ignore_index=True)
+    exact = merge.exact_duplicates(tables_of["spots"])
+    tables_of["spots"], told_again = contacts.join_contacts(tables_of["spots"], known=~exact)
     repeated = {
-        "spots": merge.exact_duplicates(tables_of["spots"]),
+        "spots": exact | told_again,
         "beacons": tables_of["beacons"].duplicated(list(BEACONS)).to_numpy(),
         "listening": tables_of["listening"].duplicated(list(LISTENING)).to_numpy(),
     }
@@ -221,7 +225,8 @@ def merged(parts: dict[str, Read]) -> Gathered:
         duplicates=duplicates,
     )
     beacons = kept["beacons"][list(BEACONS)].astype(BEACONS).reset_index(drop=True)
-    rows = merge.fill_from_beacons(kept["spots"], beacons)
+    rows = merge.fill_from_beacons(kept["spots"].reset_index(drop=True), beacons)
+    rows["doubt"] = doubts.doubts(rows)
     return Gathered(
         spots=rows.sort_values(["time", "source", "source_row"], ignore_index=True),
         beacons=beacons,

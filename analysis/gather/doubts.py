@@ -1,0 +1,152 @@
+"""Evidence that a report may be wrong: busted calls, false decodes and wrong locators are marked, never removed.
+
+A call is suspect only if it was heard once in all the data. Portable and roving calls change their
+square by right and are never doubted for it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analysis.gather import locators
+
+EARTH_KM = 6371.0
+ROVING = r"/(?:R|M|MM|P|AM|[0-9])$"
+OFTEN = 5  # reports that make a call or a square a usual one
+USUAL_SHARE = 0.8  # of a call's reports, to call a square its usual one
+FAR_KM = 300.0  # a move that is no slip of the operator's own square
+ALONE_KM = 1000.0  # another transmitter within this of a suspect one bears it out
+NEAR_TIME = pd.Timedelta("30min")
+LONE_LIMIT_KM = 3000.0  # heard only once and farther than one hop of any mechanism below 1 GHz
+
+
+def doubts(rows: pd.DataFrame) -> pd.Series:
+    """Why each row may be wrong.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        The whole spot table, index 0..n-1.
+
+    Returns
+    -------
+    Series of str
+        A sentence, or several joined by semicolons; empty text where nothing speaks against the row.
+    """
+    found = pd.DataFrame(
+        {"locator": _moved(rows), "call": _one_letter_off(rows), "far": _lonely_and_far(rows)}
+    )
+    said = rows["doubt"].astype("str")
+    for name in found:
+        both = said.ne("") & found[name].ne("")
+        said = said + both.map({True: "; ", False: ""}) + found[name]
+    return said.astype("str")
+
+
+def _moved(rows: pd.DataFrame) -> pd.Series:
+    """A square far from the one that nearly all other reports of the call name."""
+    said = pd.Series("", index=rows.index, dtype="str")
+    place = pd.DataFrame({"call": rows["tx_call"], "square": rows["tx_locator"].str[:4]})
+    counts = place[place["square"] != ""].groupby(["call", "square"]).size().reset_index(name="n")
+    counts["total"] = counts.groupby("call")["n"].transform("sum")
+    usual = counts[(counts["n"] >= USUAL_SHARE * counts["total"]) & (counts["n"] >= OFTEN)].set_index("call")
+    counts = counts[counts["call"].isin(usual.index) & ~counts["call"].str.contains(ROVING, regex=True)]
+    counts = counts.join(
+        usual.rename(columns={"square": "home", "n": "n_home"})[["home", "n_home"]], on="call"
+    )
+    odd = counts[counts["square"] != counts["home"]]
+    odd = odd[_apart_km(odd["square"], odd["home"]) > FAR_KM]
+    if odd.empty:
+        return said
+    words = {
+        (
+            row.call,
+            row.square,
+        ): f"locator {row.square} for {row.call}, which has {row.home} in {row.n_home} other reports"
+        for row in odd.itertuples()
+    }
+    at = place["call"].isin(odd["call"])
+    said[at] = [
+        words.get(key, "") for key in zip(place.loc[at, "call"], place.loc[at, "square"], strict=True)
+    ]
+    return said
+
+
+def _one_letter_off(rows: pd.DataFrame) -> pd.Series:
+    """Heard once, one character from a call that is often heard, on the band within half an hour of it."""
+    said = pd.Series("", index=rows.index, dtype="str")
+    counts = rows["tx_call"].value_counts()
+    once, often = counts.index[counts == 1], counts.index[counts >= OFTEN]
+    pairs = _near_misses(list(once), list(often))
+    if pairs.empty:
+        return said
+    single = rows.loc[rows["tx_call"].isin(pairs["once"]), ["tx_call", "time", "band"]]
+    heard = rows.loc[rows["tx_call"].isin(pairs["often"]), ["tx_call", "time", "band"]]
+    found = single.reset_index().merge(pairs, left_on="tx_call", right_on="once")
+    found = found.merge(
+        heard, left_on=["often", "band"], right_on=["tx_call", "band"], suffixes=("", "_often")
+    )
+    found = found[(found["time"] - found["time_often"]).abs() <= NEAR_TIME].drop_duplicates("index")
+    said[found["index"]] = (
+        "heard once, one character from " + found["often"] + ", which was on the band at that time"
+    ).to_numpy()
+    return said
+
+
+def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
+    """Pairs of calls of one length that differ in one character, or in one that is left out."""
+
+    def gaps(calls: list[str]) -> pd.DataFrame:
+        made = [(call, f"{call[:i]}_{call[i + 1 :]}") for call in calls for i in range(len(call))]
+        made += [(call, call[:i] + call[i + 1 :]) for call in calls for i in range(len(call))]
+        made += [(call, call) for call in calls]
+        return pd.DataFrame(made, columns=pd.Index(["call", "gap"]), dtype="str").drop_duplicates()
+
+    both = gaps(once).merge(gaps(often), on="gap", suffixes=("_once", "_often"))
+    longer = (both["call_once"].str.len() - both["call_often"].str.len()).abs()
+    blank = both["gap"].str.contains("_", regex=False)
+    both = both[(longer == 1) ^ (blank & (longer == 0))]
+    return both.rename(columns={"call_once": "once", "call_often": "often"})[
+        ["once", "often"]
+    ].drop_duplicates()
+
+
+def _lonely_and_far(rows: pd.DataFrame) -> pd.Series:
+    """Heard (not worked) once, and neither its square nor its distance is borne out by any report of that hour."""
+    said = np.full(len(rows), "", dtype="object")
+    tx, rx = _places(rows["tx_locator"]), _places(rows["rx_locator"])
+    km = _km(tx, rx)
+    once = ~rows["tx_call"].duplicated(keep=False).to_numpy() & (rows["kind"] == "heard").to_numpy()
+    suspects = np.flatnonzero(once & (km > LONE_LIMIT_KM))
+    order = rows["time"].argsort(kind="stable").to_numpy()
+    when, band = rows["time"].iloc[order], rows["band"].cat.codes.to_numpy()
+    first = when.searchsorted(rows["time"].iloc[suspects] - NEAR_TIME, side="left")
+    last = when.searchsorted(rows["time"].iloc[suspects] + NEAR_TIME, side="right")
+    for row, low, high in zip(suspects, first, last, strict=True):
+        others = order[low:high]
+        others = others[(others != row) & (band[others] == band[row])]
+        borne_out = (_km(tx[others], tx[row]) < ALONE_KM) | (km[others] > km[row] / 2)
+        if not borne_out.any():
+            said[row] = (
+                f"heard once, {km[row]:.0f} km away, and no other report of that hour bears out place or distance"
+            )
+    return pd.Series(said, index=rows.index, dtype="str")
+
+
+def _apart_km(first: pd.Series, second: pd.Series) -> np.ndarray:
+    """Distance between the centres of locators [km], NaN where one is unknown."""
+    return _km(_places(first), _places(second))
+
+
+def _places(squares: pd.Series) -> np.ndarray:
+    """Points on the unit sphere, one row of x, y, z per locator, NaN where it is unknown."""
+    centres = locators.centre(pd.Series(squares.unique()))
+    lon, lat = np.radians(centres["lon"]), np.radians(centres["lat"])
+    points = np.column_stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])
+    return points[pd.factorize(squares)[0]]
+
+
+def _km(first: np.ndarray, second: np.ndarray) -> np.ndarray:
+    """Great-circle distance [km] on the sphere: half a percent is enough to call a place absurd."""
+    return 2 * EARTH_KM * np.arcsin(np.clip(np.linalg.norm(first - second, axis=-1) / 2, 0, 1))
