@@ -236,6 +236,8 @@ def _losses(part: pd.DataFrame) -> pd.DataFrame:
 def _ratio(above: pd.Series, below: pd.Series) -> tuple[float, float, float, int]:
     """Ratio of two sums over seasons, its 90 % interval by leaving out seasons, and their number."""
     n = len(above)
+    if not below.sum():
+        return np.nan, np.nan, np.nan, n
     value = above.sum() / below.sum()
     if n < 2:
         return float(value), np.nan, np.nan, n
