@@ -1,9 +1,11 @@
 """Every chart, one door: finished tables in, a `Picture` out."""
 
-from analysis.show.charts_collected import account_chart, effort_chart, mechanism_chart, paths_chart
+from analysis.show.charts_account import account_chart, effort_chart
+from analysis.show.charts_collected import mechanism_chart, paths_chart
 from analysis.show.charts_curves import daily_chart, season_chart
 from analysis.show.charts_openings import openings_chart
-from analysis.show.charts_seasons import seasons_chart, signs_chart, windows_chart
+from analysis.show.charts_seasons import seasons_chart, signs_chart
+from analysis.show.charts_windows import windows_chart
 
 __all__ = [
     "account_chart",

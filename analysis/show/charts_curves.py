@@ -7,6 +7,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from analysis.show import axes as axis
 from analysis.show import style, words
 from analysis.show.picture import Picture, words_only
 
@@ -42,7 +43,8 @@ def daily_chart(daily: pd.DataFrame, *, band: str, mechanism: str, width: str = 
     lower = picture.figure.axes[1::2]
     for axes in lower:
         axes.set_xlim(0, 24)
-        axes.set_xticks([0, 6, 12, 18, 24], ticks)
+        last = axes is lower[-1] or width == "column"
+        axes.set_xticks([0, 6, 12, 18, 24], ticks if last else [*ticks[:-1], ""])
     lower[-1 if width == "column" else len(lower) // 2].set_xlabel(label)
     return picture
 
@@ -70,7 +72,7 @@ def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str 
     lower = picture.figure.axes[1::2]
     lower[0].set_xlim(days.min() - 3, days.max() + 3)
     for axes in lower if width == "full" else lower[-1:]:
-        style.month_ticks(axes, south=south, letters=len(lower) > 1 and width == "full")
+        axis.month_ticks(axes, south=south, letters=len(lower) > 1 and width == "full")
     return picture
 
 
@@ -91,9 +93,8 @@ def _refused(name: str, panels: dict[str, pd.DataFrame], title: str, width: str)
 
 
 def _because(kind: str, rows: pd.DataFrame) -> str:
-    reason = str(rows["reason"].iloc[0]) or "The data cannot carry a number."
-    reason = reason[0].upper() + reason[1:]
-    return reason if kind == "all" else f"{style.PATHS[kind][0].capitalize()}: {reason}"
+    reason = style.sentence(rows["reason"].iloc[0]) or "The data cannot carry a number."
+    return reason if kind == "all" else f"{style.headline(style.PATHS[kind][0])}: {reason}"
 
 
 def _hedge(panels: dict[str, pd.DataFrame]) -> str:
@@ -109,7 +110,7 @@ def _daily_finding(panels: dict[str, pd.DataFrame], *, series: str, axis: str) -
         rows = next(iter(drawn.values()))
         times = listed_peaks(rows)
         return f"{series} is likeliest around {words.listed([words.clock(hour) for hour in times])} local solar time"
-    best = {kind: rows.loc[rows["chance"].idxmax()] for kind, rows in drawn.items()}
+    best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
     said = [
         f"{words.sun_phase(row['hour'])} {style.PATHS[kind][0] if kind != 'mixed' else 'on mixed paths'}"
         for kind, row in best.items()
@@ -121,7 +122,7 @@ def _daily_finding(panels: dict[str, pd.DataFrame], *, series: str, axis: str) -
 def listed_peaks(rows: pd.DataFrame) -> list[float]:
     """Hours of the drawn curve's maximum before and after the early afternoon, the lesser if worth naming."""
     halves = [rows[rows["hour"] < AFTERNOON_H], rows[rows["hour"] >= AFTERNOON_H]]
-    tops = [half.loc[half["chance"].idxmax()] for half in halves if half["chance"].notna().any()]
+    tops = [style.top(half, "chance") for half in halves if half["chance"].notna().any()]
     best = max(top["chance"] for top in tops)
     # A maximum at the seam between the halves is only the slope of the other one.
     kept = [top for top in tops if top["chance"] >= WORTH_NAMING * best and _is_summit(rows, top["hour"])]
@@ -135,7 +136,7 @@ def _is_summit(rows: pd.DataFrame, hour: float) -> bool:
 
 def _season_finding(panels: dict[str, pd.DataFrame], *, series: str) -> str:
     drawn = {kind: rows for kind, rows in panels.items() if _drawable(rows)}
-    best = {kind: rows.loc[rows["chance"].idxmax()] for kind, rows in drawn.items()}
+    best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
     said = [
         f"around {words.day('2001-' + row['date'])}{'' if kind == 'all' else ' ' + style.PATHS[kind][0]}"
         for kind, row in best.items()
@@ -148,14 +149,14 @@ def _draw(
     panels: dict[str, pd.DataFrame], *, x: str, name: str, title: str, what: str, width: str
 ) -> Picture:
     tier = max(rows["tier"].iloc[0] for rows in panels.values())
-    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: {style.INTERVAL}. Blank where too few half-hours were listened to."
+    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: {style.INTERVAL}. Blank where too few half-hours were listened to.{_runs_off(panels)}"
     grey = [
-        f"{style.PATHS[kind][0].capitalize()} provisional: {rows['reason'].iloc[0]}."
+        f"{style.headline(style.PATHS[kind][0])} provisional: {style.sentence(rows['reason'].iloc[0])}"
         for kind, rows in panels.items()
         if rows["verdict"].iloc[0] == "provisional"
     ]
     foot = " ".join([foot, *grey])
-    title = title[0].upper() + title[1:]
+    title = style.headline(title)
     stacked = width == "column"
     body = (10 + 48 * len(panels)) if stacked else 74
     with style.look(width):
@@ -167,10 +168,25 @@ def _draw(
         for above, below in pairs if stacked else pairs[:1]:
             above.set_ylabel("half-\nhours")
             below.set_ylabel("chance")
-        below.set_ylim(bottom=0)
+        _cap(below, panels)
         figure.align_ylabels()
     alt = f"{title}. {' '.join(_told(kind, rows, x=x) for kind, rows in panels.items())}"
     return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+
+
+def _runs_off(panels: dict[str, pd.DataFrame]) -> str:
+    drawn = [rows for rows in panels.values() if _drawable(rows)]
+    wide = max(float(rows["high"].max()) for rows in drawn) > 3 * max(
+        float(rows["chance"].max()) for rows in drawn
+    )
+    return " A band that leaves the panel is wider than can be drawn." if wide else ""
+
+
+def _cap(axes: Axes, panels: dict[str, pd.DataFrame]) -> None:
+    """Start at 0, and stop at three times the highest chance: a very wide band must not flatten the curves."""
+    drawn = [rows for rows in panels.values() if _drawable(rows)]
+    highest = max(float(rows["chance"].max()) for rows in drawn)
+    axes.set_ylim(0, min(1.05 * max(float(rows["high"].max()) for rows in drawn), 3 * highest))
 
 
 def _axes(figure: Figure, n: int, *, stacked: bool) -> list[tuple[Axes, Axes]]:
@@ -190,7 +206,7 @@ def _axes(figure: Figure, n: int, *, stacked: bool) -> list[tuple[Axes, Axes]]:
         if i and not stacked:
             above.tick_params(labelleft=False)
             below.tick_params(labelleft=False)
-        below.yaxis.set_major_formatter(style.percent_ticks())
+        below.yaxis.set_major_formatter(axis.percent_ticks())
         pairs.append((above, below))
     return pairs
 
@@ -209,7 +225,7 @@ def _effort(axes: Axes, rows: pd.DataFrame, *, x: str, head: str) -> None:
         axes.fill_between(kept[x], kept["n_monitored"], step="mid", color=style.PALE, linewidth=0)
         axes.set_xlim(kept[x].min() - step / 2, kept[x].max() + step / 2)
     axes.set_ylim(bottom=0)
-    axes.yaxis.set_major_locator(style.few_ticks(2))
+    axes.yaxis.set_major_locator(axis.few_ticks(2))
     axes.set_title(head)
 
 
@@ -235,10 +251,10 @@ def _curve(axes: Axes, rows: pd.DataFrame, *, x: str, kind: str, width: str) -> 
 
 def _told(kind: str, rows: pd.DataFrame, *, x: str) -> str:
     """One panel in words, for the reader who cannot see it."""
-    lead = style.PATHS[kind][0].capitalize()
+    lead = style.headline(style.PATHS[kind][0])
     if not _drawable(rows):
         return f"{lead}: no number, because {_because('all', rows)}"
-    top, bottom = rows.loc[rows["chance"].idxmax()], rows.loc[rows["chance"].idxmin()]
+    top, bottom = style.top(rows, "chance"), rows.iloc[int(np.nanargmin(rows["chance"].to_numpy(float)))]
     where = {
         "hour": lambda row: f"hour {words.clock(row['hour'])}",
         "season_day": lambda row: words.day("2001-" + str(row["date"])),
@@ -246,5 +262,5 @@ def _told(kind: str, rows: pd.DataFrame, *, x: str) -> str:
     return (
         f"{lead}: highest {words.percent(top['chance'])} ({words.percent(top['low'])} to {words.percent(top['high'])}) at {where(top)}, "
         f"lowest {words.percent(bottom['chance'])} at {where(bottom)}, from {words.count(rows['n_monitored'].sum())} half-hours listened to"
-        f"{'' if rows['verdict'].iloc[0] == 'ok' else ', provisional: ' + str(rows['reason'].iloc[0])}."
+        f"{'.' if rows['verdict'].iloc[0] == 'ok' else '; provisional. ' + style.sentence(rows['reason'].iloc[0])}"
     )

@@ -8,6 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.patches import Patch
 
+from analysis.show import axes as axis
 from analysis.show import style, words
 from analysis.show.picture import Picture, words_only
 from analysis.tag import sun
@@ -51,14 +52,14 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
         for axes, season in zip(panels, seasons, strict=True):
             _panel(axes, rows[rows["season"] == season], season)
         panels[0].set_xlim(rows["season_day"].min() - 8, rows["season_day"].max() + 8)
-        style.month_ticks(panels[-1], south=bool((rows["mid_lat"] < 0).mean() > 0.5))
+        axis.month_ticks(panels[-1], south=bool((rows["mid_lat"] < 0).mean() > 0.5))
         if kinds != ["all"]:
-            style.legend_above(
+            axis.legend_above(
                 panels[0],
                 handles=[Patch(color=style.PATHS[kind][1], label=style.PATHS[kind][0]) for kind in kinds],
             )
         figure.supylabel("hour [UTC]", size=8 * style.TYPE_SCALE[width])
-    longest = rows.loc[rows["duration_min"].idxmax()]
+    longest = style.top(rows, "duration_min")
     each = "; ".join(f"{season}: {style.counted(n, 'day')}" for season, n in days.items())
     alt = (
         f"{title}. {each}. "
@@ -108,7 +109,7 @@ def _with_seasons(rows: pd.DataFrame) -> pd.DataFrame:
 def _panel(axes: Axes, rows: pd.DataFrame, season: int) -> None:
     pieces = bars(rows)
     for (grade, path), part in pieces.groupby(["grade", "path_type"]):
-        colour = style.PATHS.get(path, style.PATHS["all"])[1]
+        colour = style.PATHS.get(str(path), style.PATHS["all"])[1]
         if grade not in GRADES:
             axes.plot(
                 part["season_day"] + 0.5,

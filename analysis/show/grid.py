@@ -123,9 +123,10 @@ def ground_for(
     Parameters
     ----------
     lon, lat : array
-        Points that should be seen [degrees]; the outermost 0.5 % on each side may fall outside.
+        Points that should be seen [degrees].
     weight : array, optional
-        What each point counts for in finding the middle.
+        What each point counts for. The outermost 0.5 % of the weight on each side may fall outside, so
+        that one wrong locator does not make a world map.
     home : str, optional
         Locator that must be inside.
     cell_km, margin_km : float
@@ -134,17 +135,18 @@ def ground_for(
         Height over width that the window may have; a narrower region gets room at its sides.
     """
     lon, lat = np.asarray(lon, float), np.asarray(lat, float)
+    weight = np.ones(len(lon)) if weight is None else np.asarray(weight, float)
     mean = np.average(_vectors(lon, lat), axis=0, weights=weight)
     middle_lon = float(np.degrees(np.arctan2(mean[1], mean[0])))
     middle_lat = float(np.degrees(np.arctan2(mean[2], np.hypot(mean[0], mean[1]))))
     apart = np.arccos(np.clip(_vectors(lon, lat) @ (mean / np.linalg.norm(mean)), -1, 1)) * EARTH_KM
     crs: ccrs.Projection = ccrs.LambertAzimuthalEqualArea(round(middle_lon), round(middle_lat))
-    if np.quantile(apart, 0.99) > REGION_KM:
+    if _quantile(apart, 0.99, weight) > REGION_KM:
         crs = ccrs.EqualEarth(round(middle_lon))
     must = locators.centre(pd.Series([home] if home else [], dtype="str"))
     here = project(crs, must["lon"], must["lat"])
     edges = [
-        _edges(values, place, cell_km * 1000, margin_km * 1000)
+        _edges(values, weight, place, cell_km * 1000, margin_km * 1000)
         for values, place in zip(project(crs, lon, lat), here, strict=True)
     ]
     short = int(np.ceil((len(edges[1]) - 1) / tallest)) - (len(edges[0]) - 1)
@@ -195,8 +197,8 @@ def _vectors(lon, lat) -> NDArray:
     return np.column_stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])
 
 
-def _edges(values: NDArray, must: NDArray, side: float, margin: float) -> NDArray:
-    low, high = np.quantile(values, [0.005, 0.995])
+def _edges(values: NDArray, weight: NDArray, must: NDArray, side: float, margin: float) -> NDArray:
+    low, high = (_quantile(values, q, weight) for q in (0.005, 0.995))
     low, high = min([low, *must]) - margin, max([high, *must]) + margin
     n = int(np.ceil((high - low) / side))
     start = (low + high - n * side) / 2
@@ -206,3 +208,10 @@ def _edges(values: NDArray, must: NDArray, side: float, margin: float) -> NDArra
 def _widened(edges: NDArray, *, cells: int) -> NDArray:
     side = edges[1] - edges[0]
     return edges[0] - side * (cells // 2) + side * np.arange(len(edges) + cells)
+
+
+def _quantile(values: NDArray, q: float, weight: NDArray) -> float:
+    """Smallest value with at least the share `q` of the weight at or below it."""
+    order = np.argsort(values)
+    share = np.cumsum(weight[order])
+    return float(values[order][min(np.searchsorted(share, q * share[-1]), len(values) - 1)])

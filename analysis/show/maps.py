@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from cartopy.mpl.geoaxes import GeoAxes
-from matplotlib.collections import LineCollection
 from matplotlib.colors import LogNorm
-from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
 from analysis.gather import locators
-from analysis.show import grid, style, words
+from analysis.show import axes as axis
+from analysis.show import grid, map_parts, style, words
 from analysis.show.monthly import Monthly, monthly_density
-from analysis.show.outlines import draw_outlines
 from analysis.show.picture import Picture, words_only
 
 DECADES = 2.5  # how far the colour scale reaches below its top
@@ -73,16 +70,16 @@ def density_maps(
     what = f"{month.unit}; {style.counted(month.n_paths, 'path')}, {style.years(chosen['time'])}"
     foot = _density_foot(month)
     with style.look(width):
-        figure, panels, key = _small_multiples(month, title=title, what=what, foot=foot, width=width)
+        figure, panels, key = map_parts.small_multiples(month, title=title, what=what, foot=foot, width=width)
         top = max(cells.max() for cells in month.cells)
         scale = LogNorm(top / 10**DECADES, top)
         for axes, number, cells in zip(panels, month.months, month.cells, strict=True):
-            drawn = _cells(axes, month.ground, cells, scale)
+            drawn = map_parts.cells(axes, month.ground, cells, scale)
             axes.set_title(_month_head(month, number))
-            _marks(axes, month.ground, home=home, beacons=beacons)
-        style.colour_key(figure, drawn, key, label=month.short_unit)
+            map_parts.marks(axes, month.ground, home=home, beacons=beacons, scale=0.6)
+        axis.colour_key(figure, drawn, key, label=month.short_unit)
     each = "; ".join(
-        f"{style.MONTHS[number - 1]}: {style.number(value)}"
+        f"{axis.MONTHS[number - 1]} {words.percent(value / max(month.means))}"
         for number, value in zip(month.months, month.means, strict=True)
     )
     return Picture(
@@ -90,7 +87,7 @@ def density_maps(
         figure,
         title,
         f"{what}. {foot}",
-        f"{title}. Mean over the map by month ({month.unit}): {each}.",
+        f"{title}. Mean over the map, of the busiest month's {style.number(max(month.means))} {month.short_unit}: {each}.",
         width,
     )
 
@@ -124,14 +121,14 @@ def midpoint_map(
     )
     cells = half_hours_by_cell(rows, ground)
     place = _where(ground, cells)
-    title = f"{series[0].upper()}{series[1:]} was seen most often over {place}"
+    title = f"{style.headline(series)} was seen most often over {place}"
     what = f"Half-hours with a single-hop midpoint in the cell ({CELL_KM:.0f} km square), {style.counted(len(rows), 'report')}, {style.years(rows['time'])}"
     foot = "Counts, not corrected for who was on the air: cells between many stations look busy. Blank: no midpoint."
     with style.look(width):
-        figure, axes = _one_map(ground, title=title, what=what, foot=foot, width=width)
-        drawn = _cells(axes, ground, cells, LogNorm(1, max(cells.max(), 2)))
-        _marks(axes, ground, home=home)
-        style.colour_key(figure, drawn, [axes], label="half-hours")
+        figure, axes = map_parts.one_map(ground, title=title, what=what, foot=foot, width=width, key_mm=17)
+        drawn = map_parts.cells(axes, ground, cells, LogNorm(1, max(cells.max(), 2)))
+        map_parts.marks(axes, ground, home=home)
+        axis.colour_key(figure, drawn, [axes], label="half-hours")
     return Picture(
         name,
         figure,
@@ -176,25 +173,28 @@ def paths_map(
     far = rows["distance_km"].max()
     drawn = np.sort(np.random.default_rng(0).permutation(len(paths))[:MOST_PATHS])
     points = grid.great_circles(paths.iloc[drawn].reset_index(drop=True))
-    ground = grid.ground_for(points["lon"], points["lat"], home=home, cell_km=CELL_KM, tallest=ONE_MAP)
-    title = f"{series[0].upper()}{series[1:]} reached {words.count(far)} km"
+    weight = np.bincount(code[code >= 0], minlength=len(paths))[drawn][points["path"]]
+    ground = grid.ground_for(
+        points["lon"], points["lat"], weight=weight, home=home, cell_km=CELL_KM, tallest=ONE_MAP
+    )
+    title = f"{style.headline(series)} reached {words.count(far)} km"
     left_out = (
         "" if len(drawn) == len(paths) else f", {words.count(len(drawn))} of them drawn, picked at random"
     )
     what = f"Great circles of {style.counted(len(paths), 'path')}{left_out}, {style.years(rows['time'])}"
     with style.look(width):
-        figure, axes = _one_map(
+        figure, axes = map_parts.one_map(
             ground,
             title=title,
             what=what,
-            foot="A line says that the path was heard at least once, not how often.",
+            foot="Paths that were part of an opening. A line says that the path was heard, not how often.",
             width=width,
         )
         for kind in [kind for kind in style.PATHS if (kinds[drawn] == kind).any()]:
-            _lines(
+            map_parts.lines(
                 axes, ground, points[np.isin(points["path"], np.flatnonzero(kinds[drawn] == kind))], kind=kind
             )
-        _marks(axes, ground, home=home, beacons=beacons)
+        map_parts.marks(axes, ground, home=home, beacons=beacons)
         shown = [kind for kind in style.PATHS if (kinds == kind).any()]
         keys = [
             Line2D(
@@ -202,7 +202,7 @@ def paths_map(
             )
             for kind in shown
         ]
-        style.legend_above(axes, handles=keys)
+        axis.legend_above(axes, handles=keys)
     each = ", ".join(f"{style.PATHS[kind][0]} {words.count((kinds == kind).sum())}" for kind in shown)
     return Picture(name, figure, title, what, f"{title}. Paths: {each}.", width)
 
@@ -228,13 +228,16 @@ def _chosen(spots: pd.DataFrame, band: str, mechanism: str, path_type: str) -> p
         keep &= spots["path_type"].astype(str) == path_type
     if "doubt" in spots:
         keep &= spots["doubt"] == ""
+    # A report that no other supports is where a wrong locator shows; openings have more than one witness.
+    if "opening" in spots and (spots["opening"].notna() & keep).any():
+        keep &= spots["opening"].notna()
     return spots[keep]
 
 
 def _density_title(month: Monthly, series: str) -> str:
     best = int(np.argmax(month.means))
     most = pd.Timestamp(2001, month.months[best], 1).month_name()
-    lead = f"{series[0].upper()}{series[1:]}: "
+    lead = f"{style.headline(series)}: "
     if not month.rate:
         return (
             f"{lead}most path-kilometres in {most} (counts; nobody's listening is known)"
@@ -254,85 +257,8 @@ def _density_foot(month: Monthly) -> str:
 
 
 def _month_head(month: Monthly, number: int) -> str:
-    head = style.MONTHS[number - 1]
+    head = axis.MONTHS[number - 1]
     return f"{head} ({words.count(month.hours[month.months.index(number)])} h)" if month.rate else head
-
-
-def _small_multiples(
-    month: Monthly, *, title: str, what: str, foot: str, width: str
-) -> tuple[Figure, list[GeoAxes], list]:
-    most = {"full": 4, "column": 2}[width]
-    n = len(month.months)
-    columns = min(n, most) if n != 5 or most == 2 else 3
-    lines = -(-n // columns)
-    tall = (style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground) + 6
-    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=lines * tall + 15, width=width)
-    grid_of_axes = figure.subplots(
-        lines, columns, squeeze=False, subplot_kw={"projection": month.ground.crs}
-    ).ravel()
-    for spare in grid_of_axes[n:]:
-        spare.set_visible(False)
-    panels = list(grid_of_axes[:n])
-    for axes in panels:
-        draw_outlines(axes, month.ground)
-    return figure, panels, list(grid_of_axes)
-
-
-def _one_map(ground: grid.Ground, *, title: str, what: str, foot: str, width: str) -> tuple[Figure, GeoAxes]:
-    tall = min((style.WIDTH_MM[width] - 6) * _aspect(ground) + 16, style.WIDTH_MM[width] * 0.8)
-    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=tall, width=width)
-    axes = figure.subplots(subplot_kw={"projection": ground.crs})
-    draw_outlines(axes, ground)
-    return figure, axes
-
-
-def _aspect(ground: grid.Ground) -> float:
-    return (len(ground.y_edges) - 1) / (len(ground.x_edges) - 1)
-
-
-def _cells(axes: GeoAxes, ground: grid.Ground, cells: NDArray, scale: LogNorm):
-    """Filled cells; what was not heard stays blank, and what lies below the scale takes its lowest colour."""
-    shown = np.ma.masked_equal(cells, 0)
-    return axes.pcolormesh(
-        ground.x_edges,
-        ground.y_edges,
-        np.ma.maximum(shown, scale.vmin),
-        norm=scale,
-        transform=ground.crs,
-        zorder=2,
-        alpha=0.9,
-    )
-
-
-def _lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str) -> None:
-    x, y = grid.project(ground.crs, points["lon"], points["lat"])
-    path = points["path"].to_numpy()
-    # A new piece begins with each path, and where a path leaves one edge of the map for the other.
-    cut = np.flatnonzero((np.diff(path) != 0) | (np.abs(np.diff(x)) > 2e6)) + 1
-    pieces = np.split(np.column_stack([x, y]), cut)
-    _, colour, dash = style.PATHS[kind]
-    alpha = float(np.clip(60 / np.sqrt(len(pieces) + 1) / 10, 0.08, 0.8))
-    axes.add_collection(
-        LineCollection(pieces, colors=colour, linestyles=[dash], linewidths=0.7, alpha=alpha, zorder=2),
-        autolim=False,
-    )
-
-
-def _marks(axes: GeoAxes, ground: grid.Ground, *, home: str, beacons: pd.DataFrame | None = None) -> None:
-    for text, look in (
-        (pd.Series([home] if home else [], dtype="str"), "home"),
-        (_locators(beacons), "beacon"),
-    ):
-        place = locators.centre(text).dropna().drop_duplicates()
-        x, y = grid.project(ground.crs, place["lon"], place["lat"])
-        inside = (np.abs(x - ground.x_edges.mean()) < np.ptp(ground.x_edges) / 2) & (
-            np.abs(y - ground.y_edges.mean()) < np.ptp(ground.y_edges) / 2
-        )
-        axes.plot(x[inside], y[inside], transform=ground.crs, linestyle="none", zorder=4, **style.MARKS[look])
-
-
-def _locators(beacons: pd.DataFrame | None) -> pd.Series:
-    return pd.Series([], dtype="str") if beacons is None else beacons["locator"].astype("str")
 
 
 def _where(ground: grid.Ground, cells: NDArray) -> str:

@@ -18,7 +18,7 @@ SLOT_S = 1800
 
 @dataclass(frozen=True)
 class Monthly:
-    """Density of each month on one ground; `cells` are (tall, wide) in path-km per 1 000 km² [and hour]."""
+    """Density of each month on one ground; `cells` are (tall, wide) in path-km per 1 000 km² [and 1 000 station-hours]."""
 
     ground: grid.Ground
     months: list[int]
@@ -34,7 +34,7 @@ class Monthly:
     def unit(self) -> str:
         """What a cell says, in full."""
         return (
-            "Path-km per 1,000 km² for each hour that a station listened"
+            "Path-km per 1,000 km² for each 1,000 hours that a station listened"
             if self.rate
             else "Path-km per 1,000 km²"
         )
@@ -42,7 +42,7 @@ class Monthly:
     @property
     def short_unit(self) -> str:
         """What a cell says, for a colour scale."""
-        return "path-km per 1,000 km² per station-hour" if self.rate else "path-km per 1,000 km²"
+        return "path-km per 1,000 km² and 1,000 station-hours" if self.rate else "path-km per 1,000 km²"
 
 
 def monthly_density(
@@ -93,7 +93,7 @@ def monthly_density(
         (tallies[[m - 1]] @ matrix).toarray().reshape(shape)
         / ground.cell_km2
         * 1000
-        / (1.0 if hours is None else hours[m])
+        / (1.0 if hours is None else hours[m] / 1000)
         for m in kept
     ]
     return Monthly(
@@ -133,15 +133,15 @@ def listened(spots: pd.DataFrame, spans: pd.DataFrame) -> NDArray:
 
 def hours_by_month(spans: pd.DataFrame) -> pd.Series:
     """Station-hours listened in each calendar month (UTC), all years together; index 1–12."""
-    first = spans["start"].dt.tz_convert("UTC").dt.tz_localize(None).dt.to_period("M")
-    last = spans["end"].dt.tz_convert("UTC").dt.tz_localize(None).dt.to_period("M")
     total = pd.Series(0.0, index=range(1, 13))
     if spans.empty:
         return total
-    for month in pd.period_range(first.min(), last.max(), freq="M"):
-        low, high = month.start_time.tz_localize("UTC"), (month + 1).start_time.tz_localize("UTC")
-        seconds = (spans["end"].clip(upper=high) - spans["start"].clip(lower=low)).dt.total_seconds()
-        total[month.month] += seconds.clip(lower=0).sum() / 3600
+    start, end = sun.unix_seconds(spans["start"]), sun.unix_seconds(spans["end"])
+    first = pd.Timestamp(start.min(), unit="s").to_period("M")
+    last = pd.Timestamp(end.max(), unit="s").to_period("M")
+    for month in pd.period_range(first, last, freq="M"):
+        low, high = month.start_time.timestamp(), (month + 1).start_time.timestamp()
+        total[month.month] += np.clip(np.minimum(end, high) - np.maximum(start, low), 0, None).sum() / 3600
     return total
 
 

@@ -23,7 +23,7 @@ from analysis.show.grid import Ground, project
 FOLDER = Path(__file__).with_name("natural_earth")
 LAND, WATER, COAST, BORDER = "#efece6", "#ffffff", "#7a7a7a", "#b5b0a6"
 FINE_BELOW_KM = 6000  # a map narrower than this gets the 1:50 million outlines
-FINEST_SHARE = 2500  # detail smaller than this part of the map's width is smoothed away
+STEPS_PER_MM = 12  # finer detail than this on paper is smoothed away
 TILE_DEG = 30
 LAYERS = {
     "land": ("physical", "land"),
@@ -33,10 +33,11 @@ LAYERS = {
 }
 
 
-def draw_outlines(axes: GeoAxes, ground: Ground) -> None:
+def draw_outlines(axes: GeoAxes, ground: Ground, *, width_mm: float = 180.0) -> None:
     """Land, lakes, coast and borders inside the window of a map; the sea stays white.
 
     Land lies under everything, coast and borders above the data so that a filled cell hides none.
+    `width_mm` is the map's own width on paper, which says how much detail can be seen.
     """
     axes.set_xlim(ground.x_edges[0], ground.x_edges[-1])
     axes.set_ylim(ground.y_edges[0], ground.y_edges[-1])
@@ -47,14 +48,15 @@ def draw_outlines(axes: GeoAxes, ground: Ground) -> None:
         "coast": {"facecolor": "none", "edgecolor": COAST, "linewidth": 0.4, "zorder": 3},
     }
     for name, look in looks.items():
-        axes.add_geometries([outline(name, ground)], crs=ground.crs, **look)
+        axes.add_geometries([outline(name, ground, width_mm=width_mm)], crs=ground.crs, **look)
     axes.spines["geo"].set_linewidth(0.4)
 
 
-def outline(name: str, ground: Ground) -> BaseGeometry:
+def outline(name: str, ground: Ground, *, width_mm: float = 180.0) -> BaseGeometry:
     """One layer ("land", "lakes", "coast", "borders"), projected and cut to the window [m]."""
     window = (ground.x_edges[0], ground.y_edges[0], ground.x_edges[-1], ground.y_edges[-1])
-    return _outline(name, "50m" if ground.across_km < FINE_BELOW_KM else "110m", ground.crs, window)
+    shape = _outline(name, "50m" if ground.across_km < FINE_BELOW_KM else "110m", ground.crs, window)
+    return shapely.simplify(shape, ground.across_km * 1000 / (width_mm * STEPS_PER_MM))
 
 
 @lru_cache(maxsize=32)
@@ -72,8 +74,7 @@ def _outline(name: str, scale: str, crs: ccrs.Projection, window: tuple[float, .
                 lambda xy, turn=turn: _plane(crs, xy - [turn, 0]),
             )
             parts.append(shapely.clip_by_rect(shapely.make_valid(moved), *window))
-    whole = shapely.union_all(np.concatenate(parts), grid_size=100.0)  # metres; closes the seams of the tiles
-    return shapely.simplify(whole, (window[2] - window[0]) / FINEST_SHARE)
+    return shapely.union_all(np.concatenate(parts), grid_size=100.0)  # metres; closes the seams of the tiles
 
 
 def _tiles_in_sight(crs: ccrs.Projection, window: tuple[float, ...]) -> list[tuple[float, float]]:

@@ -44,6 +44,14 @@ class Picture:
     alt: str
     width: str = "full"
 
+    def __post_init__(self) -> None:
+        # The panels are placed once; every later drawing, on screen or in print, has the same layout.
+        layout = self.figure.get_layout_engine()
+        if layout is not None:
+            with style.look(self.width):
+                layout.execute(self.figure)
+            self.figure.set_layout_engine("none")
+
     def _repr_mimebundle_(self, include=None, exclude=None) -> dict[str, object]:
         return {"image/png": self.png(), "text/plain": self.alt}
 
@@ -51,9 +59,11 @@ class Picture:
         """The figure as PNG with a palette of 256 colours, a third of the size on screen pages."""
         raw, small = io.BytesIO(), io.BytesIO()
         with style.look(self.width):
-            self.figure.savefig(raw, format="png", dpi=dpi, metadata={"Software": None})
+            self.figure.savefig(
+                raw, format="png", dpi=dpi, metadata={"Software": None}, pil_kwargs={"compress_level": 1}
+            )
         with Image.open(raw) as image:
-            image.convert("RGB").quantize(256, dither=Image.Dither.NONE).save(small, "PNG", optimize=True)
+            image.convert("RGB").quantize(256, dither=Image.Dither.NONE).save(small, "PNG")
         return small.getvalue()
 
     def save(self, folder: Path | str) -> list[Path]:

@@ -1,0 +1,123 @@
+"""Picture that looks ahead: the chance of an opening in every window of next season."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from matplotlib.dates import date2num
+
+from analysis.show import axes as axis
+from analysis.show import style, words
+from analysis.show.picture import Picture, words_only
+
+ORDER = ("all", "any", "land", "mixed", "sea")
+
+
+def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
+    """Chance of an opening, and opening days to expect, in every window of next season by its first day.
+
+    Parameters
+    ----------
+    windows : DataFrame
+        `band mechanism direction start days chance low high near_best seasons tier verdict reason` and,
+        where they are there, `expected_days expected_low expected_high`.
+    band, mechanism : str
+    """
+    name, series = f"windows-{band}-{mechanism}", words.series(band_name=band, mechanism=mechanism)
+    rows = windows[(windows["band"] == band) & (windows["mechanism"] == mechanism)]
+    drawn = {
+        kind: part
+        for kind in rows["direction"].unique()
+        if (part := rows[(rows["direction"] == kind) & rows["chance"].notna()]).size
+    }
+    drawn = dict(sorted(drawn.items(), key=lambda item: ORDER.index(item[0]) if item[0] in ORDER else 9))
+    if not drawn:
+        return words_only(
+            name,
+            style.reasons(rows, "direction"),
+            title=f"No window of next season can be chosen for {series}",
+            width=width,
+        )
+    tier = max(part["tier"].iloc[0] for part in drawn.values())
+    days = int(rows["days"].max())
+    title = _windows_title(drawn, series, days)
+    what = f"Windows of {days} days in {drawn[next(iter(drawn))]['start'].max():%Y} by their first day: chance of at least one opening day, and opening days to expect"
+    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: 90 % interval. Thick line below: near-best, within 10 points of the best window."
+    expected = "expected_days" in rows
+    stacked = width == "column"
+    with style.look(width):
+        n_rows = 2 if expected else 1
+        body = (8 + 32 * n_rows) * (len(drawn) if stacked else 1) + 6
+        figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
+        shape = (n_rows * len(drawn), 1) if stacked else (n_rows, len(drawn))
+        cells = figure.subplots(*shape, sharex=True, squeeze=False)
+        pairs = cells.reshape(len(drawn), n_rows) if stacked else cells.T
+        for axes, (kind, part) in zip(pairs, drawn.items(), strict=True):
+            _windows_panels(axes, part, kind)
+        _share_heights(pairs)
+        for axes in pairs if stacked else pairs[:1]:
+            axes[0].set_ylabel("chance")
+            if expected:
+                axes[1].set_ylabel("opening days")
+        figure.align_ylabels()
+    alt = f"{title}. {' '.join(_window_told(kind, part) for kind, part in drawn.items())}"
+    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+
+
+def _windows_title(drawn: dict[str, pd.DataFrame], series: str, days: int) -> str:
+    named = {kind: part for kind, part in drawn.items() if kind != "mixed" or len(drawn) == 1}
+    sure = all(part["verdict"].iloc[0] == "ok" and part["tier"].iloc[0] == "A" for part in named.values())
+    spells = [
+        f"{_spell(part)}{'' if kind in ('all', 'any') else f' {style.path_words(kind)}'}"
+        for kind, part in named.items()
+    ]
+    return f"{style.headline(series)}: the best {days} days {'' if sure else 'perhaps '}start {words.listed(spells)}"
+
+
+def _spell(part: pd.DataFrame) -> str:
+    """First days of the near-best windows, the longest run of them if there are several."""
+    best = pd.to_datetime(part.loc[part["near_best"].astype(bool), "start"]).sort_values()
+    if best.empty:
+        return f"about {words.day(style.top(part, 'chance')['start'])}"
+    run = (best.diff().dt.days.fillna(1) > 1).cumsum()
+    longest = best[run == run.value_counts().idxmax()]
+    more = ", or in another spell," if run.iloc[-1] > 0 else ""
+    return words.span(words.day(longest.min()), words.day(longest.max())) + more
+
+
+def _windows_panels(panels, part: pd.DataFrame, kind: str) -> None:
+    colour = style.PATHS.get(kind, style.PATHS["all"])[1] if part["verdict"].iloc[0] == "ok" else style.GREY
+    dates = pd.to_datetime(part["start"]).to_numpy()
+    when = date2num(dates)
+    for axes, value, low, high in zip(
+        panels, ("chance", "expected_days"), ("low", "expected_low"), ("high", "expected_high"), strict=False
+    ):
+        axes.fill_between(when, part[low], part[high], color=colour, alpha=0.22, linewidth=0)
+        axes.plot(when, part[value], color=colour)
+        near = np.where(part["near_best"].astype(bool), 0.0, np.nan)
+        axes.plot(when, near, color=style.INK, linewidth=3, solid_capstyle="butt", clip_on=False)
+    n = style.counted(part["seasons"].iloc[0], "season")
+    state = "" if part["verdict"].iloc[0] == "ok" else ": provisional"
+    panels[0].set_title(f"{style.path_words(kind) if kind != 'any' else 'any direction'} ({n}){state}")
+    panels[0].yaxis.set_major_formatter(axis.percent_ticks())
+    for axes in panels:
+        axis.date_ticks(axes, dates, named=axes is panels[-1])
+
+
+def _share_heights(pairs) -> None:
+    """The same scale for the same quantity, so that panels can be compared by eye."""
+    for k in range(pairs.shape[1]):
+        top = max(axes.get_ylim()[1] for axes in pairs[:, k])
+        for axes in pairs[:, k]:
+            axes.set_ylim(0, min(top, 1.0) if k == 0 else top)
+
+
+def _window_told(kind: str, part: pd.DataFrame) -> str:
+    best = style.top(part, "chance")
+    text = (
+        f"{style.headline(style.path_words(kind))}: best from {words.day(best['start'])}, chance {words.percent(best['chance'])} "
+        f"({words.percent(best['low'])} to {words.percent(best['high'])})"
+    )
+    if "expected_days" in part and np.isfinite(best["expected_days"]):
+        text += f", {best['expected_days']:.1f} opening days to expect"
+    return f"{text}; {style.counted(part['near_best'].sum(), 'near-best first day')}, from {style.counted(best['seasons'], 'season')}."

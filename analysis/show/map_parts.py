@@ -1,0 +1,110 @@
+"""Pieces of a map: the sheet with its panels, filled cells, great circles and marks."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from cartopy.mpl.geoaxes import GeoAxes
+from matplotlib.collections import LineCollection
+from matplotlib.colors import LogNorm
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from analysis.gather import locators
+from analysis.show import axes as axis
+from analysis.show import grid, style
+from analysis.show.monthly import Monthly
+from analysis.show.outlines import draw_outlines
+
+
+def small_multiples(
+    month: Monthly, *, title: str, what: str, foot: str, width: str
+) -> tuple[Figure, list[GeoAxes], list]:
+    """Sheet with one map for each month: the figure, those maps, and all axes, unused ones included."""
+    most = {"full": 4, "column": 2}[width]
+    n = len(month.months)
+    columns = min(n, most) if n != 5 or most == 2 else 3
+    lines = -(-n // columns)
+    tall = (style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground) + 6
+    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=lines * tall + 15, width=width)
+    grid_of_axes = figure.subplots(
+        lines, columns, squeeze=False, subplot_kw={"projection": month.ground.crs}
+    ).ravel()
+    for spare in grid_of_axes[n:]:
+        spare.set_visible(False)
+    panels = list(grid_of_axes[:n])
+    for axes in panels:
+        draw_outlines(axes, month.ground, width_mm=style.WIDTH_MM[width] / columns)
+    return figure, panels, list(grid_of_axes)
+
+
+def one_map(
+    ground: grid.Ground, *, title: str, what: str, foot: str, width: str, key_mm: float = 8
+) -> tuple[Figure, GeoAxes]:
+    """Sheet with a single map and `key_mm` of room for its key."""
+    tall = (style.WIDTH_MM[width] - 6) * min(_aspect(ground), 0.9) + key_mm
+    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=tall, width=width)
+    axes = figure.subplots(subplot_kw={"projection": ground.crs})
+    draw_outlines(axes, ground, width_mm=style.WIDTH_MM[width])
+    return figure, axes
+
+
+def _aspect(ground: grid.Ground) -> float:
+    return (len(ground.y_edges) - 1) / (len(ground.x_edges) - 1)
+
+
+def cells(axes: GeoAxes, ground: grid.Ground, cells: NDArray, scale: LogNorm):
+    """Filled cells; what was not heard stays blank, and what lies below the scale takes its lowest colour."""
+    shown, lowest = np.ma.masked_equal(cells, 0), float(scale.vmin or 0)
+    return axes.pcolormesh(
+        ground.x_edges,
+        ground.y_edges,
+        np.ma.maximum(shown, lowest),
+        norm=scale,
+        transform=ground.crs,
+        zorder=2,
+        alpha=0.9,
+        rasterized=True,  # thousands of cells would make a huge SVG
+    )
+
+
+def lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str) -> None:
+    """Great circles of one path type; `points` as `grid.great_circles` gives them."""
+    x, y = grid.project(ground.crs, points["lon"], points["lat"])
+    path = points["path"].to_numpy()
+    # A new piece begins with each path, and where a path leaves one edge of the map for the other.
+    cut = np.flatnonzero((np.diff(path) != 0) | (np.abs(np.diff(x)) > 2e6)) + 1
+    pieces = np.split(np.column_stack([x, y]), cut)
+    _, colour, dash = style.PATHS[kind]
+    alpha = float(np.clip(60 / np.sqrt(len(pieces) + 1) / 10, 0.08, 0.8))
+    axes.add_collection(
+        LineCollection(pieces, colors=colour, linestyles=[dash], linewidths=0.7, alpha=alpha, zorder=2),
+        autolim=False,
+    )
+
+
+def marks(
+    axes: GeoAxes, ground: grid.Ground, *, home: str, beacons: pd.DataFrame | None = None, scale: float = 1.0
+) -> None:
+    """Home and beacons, those inside the window."""
+    for text, look in (
+        (pd.Series([home] if home else [], dtype="str"), "home"),
+        (_locators(beacons), "beacon"),
+    ):
+        place = locators.centre(text).dropna().drop_duplicates()
+        x, y = grid.project(ground.crs, place["lon"], place["lat"])
+        inside = (np.abs(x - ground.x_edges.mean()) < np.ptp(ground.x_edges) / 2) & (
+            np.abs(y - ground.y_edges.mean()) < np.ptp(ground.y_edges) / 2
+        )
+        axes.plot(
+            x[inside],
+            y[inside],
+            transform=ground.crs,
+            linestyle="none",
+            zorder=4,
+            **axis.mark(look, scale=scale),
+        )
+
+
+def _locators(beacons: pd.DataFrame | None) -> pd.Series:
+    return pd.Series([], dtype="str") if beacons is None else beacons["locator"].astype("str")
