@@ -70,7 +70,7 @@ def from_markdown(text: str) -> list[Block]:
 
 def escape(text) -> str:
     """Text as Markdown that shows exactly this text: nobody's call sign or club turns into markup."""
-    one_line = " ".join(str(text).split())
+    one_line = re.sub(r"\s+", " ", str(text))
     marked = re.sub(r"([\\`*_\[\]<>&|#~!])", r"\\\1", one_line)
     return re.sub(r"^(\d+)([.)])|^([-+=])", r"\1\\\2\3", marked)
 

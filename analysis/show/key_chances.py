@@ -10,11 +10,12 @@ from analysis.show import words
 from analysis.show.number import chance_text, may_state, number, reason_of, refusal, refused, series_key
 
 SERIES = ["band", "mechanism", "path_type"]
+SHORT_RUN = 3
 ANYWHERE = ("", "all", "any")
 COMPARED = {
-    "above": "more than the other seasons would lead us to expect",
-    "below": "fewer than the other seasons would lead us to expect",
-    "normal": "about what the other seasons would lead us to expect",
+    "above": "more than in a usual season",
+    "below": "fewer than in a usual season",
+    "normal": "about as in a usual season",
     "provisional": "too few seasons are known to say whether that is many",
 }
 
@@ -116,7 +117,8 @@ def estimate_numbers(estimates: pd.DataFrame) -> dict:
         ends = {"low": row["low"], "high": row["high"], "unit": row["unit"]}
         text = estimate_text(row["value"], **ends)
         numbers[key] = number(row["value"], text=text, **ends, **judged)
-        numbers[f"{key}_range"] = number(text=span_text(**ends), unit=row["unit"], tier=row["tier"])
+        if row["unit"] != "sun-phase hour":  # its words name stretches of the day already
+            numbers[f"{key}_range"] = number(text=span_text(**ends), unit=row["unit"], tier=row["tier"])
     return numbers
 
 
@@ -180,11 +182,18 @@ def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
 
 
 def starts_text(starts) -> str:
-    """Near-best first days as runs of dates: `5 to 28 June and 10 to 14 July`."""
+    """Near-best first days as runs of dates: `between 5 and 28 June or on 14 July`.
+
+    Runs of one or two days are left out where there are longer ones: they are chips of the margin.
+    """
     days = pd.Series(sorted(pd.to_datetime(pd.Series(list(starts)))))
     step = days.diff().min() if len(days) > 1 else pd.Timedelta(days=1)
-    run = (days.diff() > 2 * step).cumsum()
-    return words.listed(words.run_of_days(part.iloc[0], part.iloc[-1]) for _, part in days.groupby(run))
+    runs = [part for _, part in days.groupby((days.diff() > 2 * step).cumsum())]
+    longest = max(map(len, runs))
+    told = [
+        words.between_days(run.iloc[0], run.iloc[-1]) for run in runs if len(run) >= min(longest, SHORT_RUN)
+    ]
+    return words.listed(told, last="or")
 
 
 def slug(text: str) -> str:
@@ -194,7 +203,7 @@ def slug(text: str) -> str:
 
 def estimate_text(value, low, high, *, unit: str) -> str:
     """A value in its unit's words, with the interval where there is one."""
-    form = FORMS.get(unit, "{:.2g}".format)
+    form = FORMS.get(unit, words.quantity)
     ends = (
         "" if pd.isna(low) or pd.isna(high) or form(low) == form(high) else f" ({form(low)} to {form(high)})"
     )
@@ -203,7 +212,7 @@ def estimate_text(value, low, high, *, unit: str) -> str:
 
 def span_text(low, high, *, unit: str) -> str:
     """An interval alone, in its unit's words; empty where there is none."""
-    form = FORMS.get(unit, "{:.2g}".format)
+    form = FORMS.get(unit, words.quantity)
     return "" if pd.isna(low) or pd.isna(high) else words.span(form(low), form(high))
 
 

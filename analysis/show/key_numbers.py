@@ -12,7 +12,7 @@ from analysis.show import words
 from analysis.show.key_chances import curve_numbers, estimate_numbers, season_numbers, slug, window_numbers
 from analysis.show.number import number, refused, series_key
 
-BEST_OPENINGS = 5
+BEST_OPENINGS = 4
 BEST_PER_SERIES = 2
 SIGN_WORDS = {
     "lower band": "an opening on a lower band",
@@ -46,12 +46,13 @@ def key_numbers(
         No chance of an opening is ever stated for tier C, whatever the tables say.
     """
     numbers = _collection(spots, account, home)
-    latest = latest_season(spots)
+    latest = max(full_seasons(spots), default=None)
     if latest is not None:
         numbers["season_latest"] = number(latest, text=str(latest))
-    for band in words.bands(spots["band"].dropna().unique()):
-        numbers |= _band(spots[spots["band"] == band], listening[listening["band"] == band], band)
     confirmed = _with_season(openings[openings["grade"] == "confirmed"], spots)
+    for band in words.bands(spots["band"].dropna().unique()):
+        of_band = (table[table["band"] == band] for table in (spots, listening, confirmed))
+        numbers |= _band(*of_band, band=band)
     numbers |= _opening_counts(confirmed, latest)
     numbers |= _beams(spots[spots["opening"].isin(confirmed["opening"])], home)
     numbers |= _best_openings(confirmed[confirmed["season"] == latest])
@@ -63,11 +64,11 @@ def key_numbers(
     return numbers | _first_signs(signs)
 
 
-def latest_season(spots: pd.DataFrame) -> int | None:
-    """The newest season with at least thirty days of reports, else the newest at all."""
+def full_seasons(spots: pd.DataFrame) -> list[int]:
+    """Seasons with at least thirty days of reports, or all of them if none has so many."""
     days = spots.assign(date=spots["time"].dt.date).groupby("season")["date"].nunique()
-    full = days[days >= MIN_DAYS]
-    return None if days.empty else int((days if full.empty else full).index.max())
+    full = days[days >= MIN_DAYS] if (days >= MIN_DAYS).any() else days
+    return sorted(map(int, full.index))
 
 
 def _collection(spots: pd.DataFrame, account: pd.DataFrame, home: str) -> dict:
@@ -78,7 +79,8 @@ def _collection(spots: pd.DataFrame, account: pd.DataFrame, home: str) -> dict:
         numbers[name if name == "rows_in" else f"rows_{name}"] = number(total, noun="row")
     numbers["sources"] = number(len(account), noun="file")
     numbers["reports"] = number(len(spots), noun="report")
-    stations = pd.unique(pd.concat([spots["tx_call"], spots["rx_call"]]))
+    sure = spots[spots["doubt"] == ""]
+    stations = pd.unique(pd.concat([sure["tx_call"], sure["rx_call"]]))
     numbers["stations"] = number(int((stations != "").sum()), noun="station")
     numbers["contacts"] = number(int((spots["kind"] == "worked").sum()), noun="contact")
     bands = words.bands(spots["band"].dropna().unique())
@@ -91,11 +93,11 @@ def _collection(spots: pd.DataFrame, account: pd.DataFrame, home: str) -> dict:
         numbers["vhf_share"] = number(share, text=words.percent(share), n=len(spots), unit="share")
         for name, when in (("first_day", spots["time"].min()), ("last_day", spots["time"].max())):
             numbers[name] = number(when.date().isoformat(), text=words.date(when), unit="date")
-        numbers["seasons"] = number(int(spots["season"].nunique()), unit="seasons")
+        numbers["seasons"] = number(len(full_seasons(spots)), noun="season")
     return numbers
 
 
-def _band(spots: pd.DataFrame, listening: pd.DataFrame, band: str) -> dict:
+def _band(spots: pd.DataFrame, listening: pd.DataFrame, confirmed: pd.DataFrame, *, band: str) -> dict:
     """One band: reports, who listened and for how long, the longest path."""
     if not words.is_vhf(band):
         return {}
@@ -111,12 +113,13 @@ def _band(spots: pd.DataFrame, listening: pd.DataFrame, band: str) -> dict:
         if stations
         else refused("nobody is known to have listened: contacts alone do not tell the hours without any"),
     }
-    # A path that no mechanism explains is a wrong locator more often than a record.
-    explained = (spots["doubt"] == "") & (spots["mechanism"] != "undetermined")
-    trusted = spots[explained & spots["distance_km"].notna()]
-    return numbers | (
-        _longest(trusted.iloc[int(trusted["distance_km"].argmax())], band) if len(trusted) else {}
-    )
+    # One far report alone is a wrong locator more often than a record: a path that a confirmed
+    # opening carried comes first.
+    explained = spots[(spots["doubt"] == "") & (spots["mechanism"] != "undetermined")]
+    carried = explained[explained["opening"].isin(confirmed["opening"])]
+    trusted = (explained if carried.empty else carried).dropna(subset="distance_km")
+    longest = _longest(trusted.iloc[int(trusted["distance_km"].argmax())], band) if len(trusted) else {}
+    return numbers | longest
 
 
 def _longest(row: pd.Series, band: str) -> dict:

@@ -53,15 +53,20 @@ def series(*, band_name: str, mechanism: str, path_type: str = "all") -> str:
     return f"{MECHANISMS.get(mechanism, mechanism)}{PATHS.get(path_type, '')} on {band(band_name)}"
 
 
-def listed(items) -> str:
+def listed(items, *, last: str = "and") -> str:
     """Items joined the way a sentence does it: `6 m, 4 m and 2 m`."""
     items = list(items)
-    return items[0] if len(items) == 1 else ", ".join(items[:-1]) + " and " + items[-1] if items else ""
+    return f" {last} ".join([", ".join(items[:-1]), items[-1]]) if len(items) > 1 else "".join(items)
 
 
 def count(number: float) -> str:
     """A whole number with a comma at each thousand."""
     return f"{number:,.0f}"
+
+
+def quantity(number: float) -> str:
+    """A number with two digits that count, without an exponent."""
+    return count(number) if abs(number) >= 100 else f"{number:.2g}"
 
 
 def counted(number: float, noun: str) -> str:
@@ -113,6 +118,12 @@ def run_of_days(first, last) -> str:
     if first == last:
         return day(first)
     return f"{first.day if first.month == last.month else day(first)} to {day(last)}"
+
+
+def between_days(first, last) -> str:
+    """Dates of a run as a sentence names them: `between 14 and 23 June`, `on 14 June`."""
+    run = run_of_days(first, last)
+    return f"between {run.replace(' to ', ' and ')}" if " to " in run else f"on {run}"
 
 
 def square(locator: str) -> str:
