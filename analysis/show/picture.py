@@ -47,7 +47,7 @@ class Picture:
     def __post_init__(self) -> None:
         # The panels are placed once; every later drawing, on screen or in print, has the same layout.
         layout = self.figure.get_layout_engine()
-        if layout is not None:
+        if layout is not None and self.figure.axes:
             with style.look(self.width):
                 layout.execute(self.figure)
             self.figure.set_layout_engine("none")
