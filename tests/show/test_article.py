@@ -1,0 +1,163 @@
+"""The newsletter draft: honest words, no number of its own, nobody named without consent."""
+
+import json
+import re
+
+import pytest
+
+from analysis.gather.problems import InputError
+from analysis.show import blocks
+from analysis.show.article import article, mailing
+from analysis.show.blocks import Box, Bullets, Figure, Heading, Paragraph
+from analysis.show.key_numbers import key_numbers
+from tests.show import example_tables, examples
+
+CLUB = "Invented Radio Club"
+PICTURES = ("seasons-6m-ES", "daily-6m-ES", "daily-2m-TR", "density-6m-ES")
+CAPTIONS = {name: {"caption": "", "alt": ""} for name in PICTURES}
+
+
+@pytest.fixture(scope="module")
+def numbers():
+    """Key numbers of the invented seasons, as they come back from their file."""
+    return json.loads(json.dumps(key_numbers(**example_tables.tables())))
+
+
+@pytest.fixture(scope="module")
+def contacts():
+    """Key numbers of a log of contacts alone."""
+    return key_numbers(**example_tables.contacts_only())
+
+
+def full_text(draft):
+    """Text, captions and alt texts of a draft."""
+    return blocks.plain(draft) + "\n" + "\n".join(one.alt for one in draft if isinstance(one, Figure))
+
+
+def without_numbers(numbers):
+    """The same numbers with words where their digits were."""
+    blind = {"text": "so many", "reason": "the reason why"}
+    return {
+        name: one | {field: word for field, word in blind.items() if one[field]}
+        for name, one in numbers.items()
+    }
+
+
+@pytest.mark.parametrize(
+    "write", [lambda found: article(found, CAPTIONS, club=CLUB), lambda found: mailing(found, club=CLUB)]
+)
+def test_no_number_is_typed_in_a_template(numbers, contacts, write):
+    """With every key number blinded no digit is left: all digits come from key numbers."""
+    for found in (numbers, contacts):
+        assert re.search(r"\d", full_text(write(found)))
+        assert not re.search(r"\d", full_text(write(without_numbers(found))))
+
+
+def test_every_number_in_the_text_is_a_key_number(numbers):
+    """Each number in the draft stands in the text or the reason of a key number."""
+    known = " ".join(one["text"] + " " + one["reason"] for one in numbers.values())
+    known = set(re.findall(r"[\d.,:]*\d", known))
+    for draft in (article(numbers, CAPTIONS, club=CLUB), mailing(numbers, club=CLUB)):
+        assert set(re.findall(r"[\d.,:]*\d", full_text(draft))) <= known
+
+
+def test_length_and_shape(numbers):
+    """A page of a newsletter with its figures and a box, and a short version for the mailing list."""
+    draft = article(numbers, CAPTIONS, club=CLUB)
+    assert 700 <= len(blocks.plain(draft).split()) <= 1200
+    assert [one.name for one in draft if isinstance(one, Figure)] == list(PICTURES)
+    assert sum(isinstance(one, Box) for one in draft) == 1
+    assert 95 <= len(blocks.plain(mailing(numbers, club=CLUB)).split()) <= 145
+
+
+def test_text_reads_well_where_pieces_meet(numbers, contacts):
+    """No doubled space, space before a stop, empty list or empty pair of brackets."""
+    for found in (numbers, contacts):
+        for draft in (article(found, CAPTIONS, club=CLUB), mailing(found, club=CLUB)):
+            text = full_text(draft)
+            assert not re.search(r"  |\(\)| [.,;:]|\.\.|,,|None|nan\b", text), text
+            assert all(block.items for block in draft if isinstance(block, Bullets))
+
+
+def test_contacts_only_states_no_probability(contacts):
+    """Tier C: not one percentage, and in words why there is none."""
+    for draft in (article(contacts, CAPTIONS, club=CLUB), mailing(contacts, club=CLUB)):
+        text = full_text(draft)
+        assert "%" not in text
+        assert "likeliest" not in text
+        assert "chance" in text
+    assert "band was shut" in full_text(article(contacts, CAPTIONS, club=CLUB))
+
+
+def test_tier_b_is_marked_as_indicative():
+    """Without monitors the draft says so where it gives a chance."""
+    tables = example_tables.tables()
+    fitted = {name: tables[name].assign(tier="B") for name in ("daily", "season", "windows", "seasons")}
+    text = full_text(article(key_numbers(**tables | fitted), {}, club=CLUB))
+    assert "indicative" in text
+    assert "around the clock, so take these as indications" in text
+
+
+def test_figures_that_are_not_there_fall_away(numbers):
+    """Without pictures the text still stands, without an empty place."""
+    draft = article(numbers, {}, club=CLUB)
+    assert not [one for one in draft if isinstance(one, Figure)]
+    assert len(blocks.plain(draft).split()) > 600
+
+
+def test_nothing_usable_still_reads():
+    """Empty tables give a short, plain draft."""
+    tables = {
+        name: value for name, value in example_tables.tables().items() if name not in ("home", "account")
+    }
+    empty = {name: table.iloc[:0] for name, table in tables.items()}
+    found = key_numbers(**empty, account=examples.account(), home="IN93")
+    text = full_text(article(found, {}, club=CLUB))
+    assert "no chance for next year can be stated" in text
+    assert not re.search(r"between\s+and|  |None", text)
+
+
+def test_nobody_is_named_without_consent(numbers):
+    """Only call signs that agreed stand in the draft; squares stop at four characters."""
+    text = full_text(article(numbers, CAPTIONS, club=CLUB, agreed_calls=("Q07AA",)))
+    assert re.findall(r"\bQ\d\d[A-Z]{2}\b", text) == ["Q07AA"]
+    assert not re.search(r"\b[A-R]{2}\d\d[a-xA-X]{2}\b", text)
+
+
+def test_untrusted_names_stay_text(numbers):
+    """A club or call sign full of marks is printed, not obeyed."""
+    nasty = "*Q* [club](http://x) <script>alert(1)</script> {{ 7*7 }} # `x`"
+    draft = article(numbers, {}, club=nasty, agreed_calls=("<b>Q1</b>",))
+    assert draft[0].text.startswith(nasty)
+    assert "<b>Q1</b>" in blocks.plain(draft)
+
+
+def test_own_template(numbers, tmp_path):
+    """An editor's template is used as it is."""
+    own = tmp_path / "own.md.j2"
+    own.write_text("# {{ club }}\n\nWe had {{ text('reports') }}.\n", encoding="utf-8")
+    draft = article(numbers, {}, club=CLUB, template=own)
+    assert isinstance(draft[0], Heading)
+    assert isinstance(draft[1], Paragraph)
+    assert blocks.plain(draft) == f"{CLUB}\nWe had {numbers['reports']['text']}."
+
+
+@pytest.mark.parametrize(
+    ("template", "said"),
+    [("# x\n{% if %}", "line 2"), ("{{ nowhere }}", "nowhere"), ("{{ ''.__class__.__mro__ }}", "own.md.j2")],
+)
+def test_faulty_template_gets_one_clear_line(numbers, tmp_path, template, said):
+    """A template that cannot be used is an input error that names the file and the place."""
+    own = tmp_path / "own.md.j2"
+    own.write_text(template, encoding="utf-8")
+    with pytest.raises(InputError, match=said) as error:
+        article(numbers, {}, club=CLUB, template=own)
+    assert "\n" not in str(error.value)
+
+
+def test_template_that_is_not_there(numbers, tmp_path):
+    """A missing or binary template is named."""
+    for path in (tmp_path / "gone.md", tmp_path / "binary.md"):
+        (tmp_path / "binary.md").write_bytes(b"\xff\xfe\x00")
+        with pytest.raises(InputError, match=path.name):
+            article(numbers, {}, club=CLUB, template=path)
