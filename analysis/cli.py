@@ -78,7 +78,7 @@ def _parser() -> argparse.ArgumentParser:
     review.add_argument(
         "--station", default="", metavar="CALL", help="your own call sign, for logs that do not say it"
     )
-    review.add_argument("--club", default="", metavar="NAME", help="the name that heads the article")
+    review.add_argument("--club", default="our club", metavar="NAME", help="the name that heads the article")
     review.add_argument("--out", required=True, metavar="DIR", help="where the review is left")
     review.set_defaults(run=_review)
 

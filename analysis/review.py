@@ -23,6 +23,7 @@ from analysis.fit.estimate import Series
 from analysis.fit.season import estimates_table, season_table, seasons_table
 from analysis.fit.windows import windows_table
 from analysis.gather.files import gather_files
+from analysis.gather.locators import clean
 from analysis.gather.problems import InputError
 from analysis.show import documents
 from analysis.show.article import article, mailing
@@ -47,7 +48,7 @@ def demo_files() -> list[Path]:
     return sorted(path for path in DEMO.iterdir() if path.name.endswith((".adi", ".csv", ".csv.gz")))
 
 
-def analyse(files, *, home: str = "", station: str = "") -> Tables:
+def analyse(files, *, home: str = "", station: str = "", club: str = "our club") -> Tables:
     """Gather, tag, find and fit: every table of a review.
 
     Parameters
@@ -58,12 +59,16 @@ def analyse(files, *, home: str = "", station: str = "") -> Tables:
         Own locator; by default the locator that most contacts in the logs were made from.
     station : str, optional
         Own call sign, for logs that do not say it.
+    club : str
+        Name that heads the article.
 
     Raises
     ------
     InputError
         If a file cannot be used at all, or nothing says where home is.
     """
+    if home and not clean(pd.Series([home])).iloc[0]:
+        raise InputError(f"--home {home}: is no locator; it has 4, 6 or 8 characters, like IN93 or IN93kd")
     gathered = gather_files(files, home=home, station=station)
     home = home or _usual_locator(gathered.spots)
     spots = tag_spots(gathered.spots)
@@ -83,7 +88,7 @@ def analyse(files, *, home: str = "", station: str = "") -> Tables:
         "windows": windows_table([day_series(openings, one) for one in series]),
     }
     return Tables(
-        about=_about(spots, home=home, station=station),
+        about=_about(spots, home=home, station=station, club=club),
         beacons=gathered.beacons,
         set_aside=gathered.set_aside,
         key_numbers=key_numbers(**finished, home=home),
@@ -117,7 +122,7 @@ def demo_tables() -> Tables:
     code = Path(__file__).parent.rglob("*.py")
     mark = kept_tables.fingerprint([*demo_files(), *code])
     folder = Path(platformdirs.user_cache_dir("seasonbook")) / f"demo-{mark}"
-    return kept_tables.kept(folder, lambda: analyse(demo_files(), home=DEMO_HOME))
+    return kept_tables.kept(folder, lambda: analyse(demo_files(), home=DEMO_HOME, club=DEMO_CLUB))
 
 
 def open_tables(folder: str | Path | None) -> Tables:
@@ -125,17 +130,15 @@ def open_tables(folder: str | Path | None) -> Tables:
     return demo_tables() if folder is None else kept_tables.load(folder)
 
 
-def review(files, *, home: str = "", station: str = "", out: str | Path, club: str = "") -> Path:
+def review(files, *, home: str = "", station: str = "", out: str | Path, club: str = "our club") -> Path:
     """Make the whole review and leave it in `out`, complete or not at all.
 
     Parameters
     ----------
     files : list of path
-        As for `analyse`; the demo seasons when empty.
+        The demo seasons when empty; the options are those of `analyse`.
     out : path
         Folder to make; an earlier review there is replaced, anything else is left alone.
-    club : str, optional
-        Name that heads the article.
 
     Raises
     ------
@@ -147,15 +150,15 @@ def review(files, *, home: str = "", station: str = "", out: str | Path, club: s
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = Path(tempfile.mkdtemp(prefix=f"{target.name}-", dir=target.parent))
     try:
-        tables = analyse(files, home=home, station=station) if files else demo_tables()
-        _fill(fresh, tables, club=club or ("" if files else DEMO_CLUB))
+        tables = analyse(files, home=home, station=station, club=club) if files else demo_tables()
+        _fill(fresh, tables)
         _swap(fresh, target)
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
     return target
 
 
-def _fill(folder: Path, tables: Tables, *, club: str) -> None:
+def _fill(folder: Path, tables: Tables) -> None:
     """Every product of a review, from its finished tables."""
     kept_tables.save(tables, folder / "tables")
     pictures = _watched(gallery(tables), "pictures")
@@ -165,7 +168,7 @@ def _fill(folder: Path, tables: Tables, *, club: str) -> None:
     kept_tables.write_json(folder / "figures" / "captions.json", words)
     notebooks = _watched(workbook.run_notebooks(folder / "notebooks", tables=folder / "tables"), "notebooks")
     write_page(notebooks, out=folder / "review.html", title=f"Season review from {tables.about.home}")
-    _write_article(folder, tables, words, club=club)
+    _write_article(folder, tables, words)
     write_card(
         folder / "card.pdf",
         numbers=tables.key_numbers,
@@ -178,21 +181,24 @@ def _fill(folder: Path, tables: Tables, *, club: str) -> None:
     )
 
 
-def _write_article(folder: Path, tables: Tables, words: dict, *, club: str) -> None:
-    blocks = article(tables.key_numbers, words, club=club)
+def _write_article(folder: Path, tables: Tables, words: dict) -> None:
+    blocks = article(tables.key_numbers, words, club=tables.about.club)
     places = {"figures": folder / "figures"}
     documents.write_markdown(blocks, folder / "article.md", **places)
     documents.write_html(blocks, folder / "article.html", **places)
     documents.write_docx(blocks, folder / "article.docx", **places)
     documents.write_odt(blocks, folder / "article.odt", **places)
-    documents.write_markdown(mailing(tables.key_numbers, club=club), folder / "mailing.md", **places)
+    documents.write_markdown(
+        mailing(tables.key_numbers, club=tables.about.club), folder / "mailing.md", **places
+    )
 
 
-def _about(spots: pd.DataFrame, *, home: str, station: str) -> About:
+def _about(spots: pd.DataFrame, *, home: str, station: str, club: str) -> About:
     until = spots["time"].max()
     return About(
         home=home,
         station=station,
+        club=club,
         sources=sorted(spots["source"].unique()),
         data_until="" if pd.isna(until) else f"{until:%Y-%m-%d}",
         version=analysis.__version__,

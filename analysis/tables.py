@@ -12,7 +12,9 @@ from typing import Any
 
 import pandas as pd
 
-CSV_TIMES = {"openings": ["start", "end"], "listening": ["start", "end"], "signs": ["start", "first_voice"]}
+TIMES = {"openings": ["start", "end"], "listening": ["start", "end"], "signs": ["start"]}  # UTC
+DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
+MAYBE_EMPTY = ("reason", "repair", "found", "field", "unit", "station", "locator", "first_sign", "verdict")
 FORMAT = 1  # raise it when a table changes so that an older folder cannot be read rightly
 
 
@@ -22,6 +24,7 @@ class About:
 
     home: str
     station: str
+    club: str
     sources: list[str]
     data_until: str
     version: str
@@ -73,7 +76,7 @@ def load(folder: str | Path) -> Tables:
         raise FileNotFoundError(f"{folder} holds no finished review of this version") from error
     if about.format != FORMAT:
         raise FileNotFoundError(f"{folder} was made by Seasonbook {about.version}; run the review again")
-    csv = {name: _read_csv(folder / f"{name}.csv", CSV_TIMES.get(name, [])) for name in _csv_names()}
+    csv = {name: _read_csv(folder / f"{name}.csv") for name in _csv_names()}
     numbers = json.loads((folder / "key_numbers.json").read_text(encoding="utf-8"))
     return Tables(about, pd.read_parquet(folder / "spots.parquet"), key_numbers=numbers, **csv)
 
@@ -103,11 +106,13 @@ def _csv_names() -> list[str]:
     return [field.name for field in fields(Tables) if field.name not in ("about", "spots", "key_numbers")]
 
 
-def _read_csv(path: Path, times: list[str]) -> pd.DataFrame:
-    table = pd.read_csv(path, keep_default_na=True)
-    for name in times:
-        if name in table:
-            table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
+def _read_csv(path: Path) -> pd.DataFrame:
+    # A text column without any text would come back as numbers.
+    table = pd.read_csv(path, dtype=dict.fromkeys(MAYBE_EMPTY, "str"))
+    for name in TIMES.get(path.stem, []):
+        table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
+    for name in DATES.get(path.stem, []):
+        table[name] = pd.to_datetime(table[name])
     text = table.select_dtypes("str").columns
     return table.assign(**{name: table[name].fillna("") for name in text})
 

@@ -1,0 +1,109 @@
+"""The command line as a user meets it: one clear line, the right exit code, nothing half-written."""
+
+import os
+
+import pytest
+
+from analysis import cli
+
+GOOD = (
+    "made by hand\n<EOH>\n"
+    "<CALL:5>QA1AA <QSO_DATE:8>20240610 <TIME_ON:4>1015 <BAND:2>6m <MODE:2>CW <GRIDSQUARE:4>JN61 <EOR>\n"
+)
+
+
+def run(capsys, *arguments):
+    """Exit code and what was said on stderr."""
+    code = cli.main([str(argument) for argument in arguments])
+    return code, capsys.readouterr().err
+
+
+def write(folder, name, content):
+    path = folder / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return path
+
+
+BROKEN = {
+    "cut.adi": "no header\n<EOH>\n<CALL:5>QA1",
+    "photo.adi": b"\x89PNG\r\n\x1a\n" + bytes(range(256)),
+    "nowhere.csv": "utc,heard,heard by,band,mode\n2024-06-10 10:15,QA1AA,QB1BB,6m,FT8\n",
+    "empty.adi": "",
+}
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_broken_file_gets_one_line(name, tmp_path, capsys):
+    """A file that cannot be used is named in one line, exit 2, and nothing is left behind."""
+    path = write(tmp_path, name, BROKEN[name])
+    code, said = run(capsys, "review", path, "--home", "IN93", "--out", tmp_path / "out")
+    assert code == cli.BAD_INPUT
+    assert said.count("\n") == 1
+    assert name in said
+    assert os.listdir(tmp_path) == [name]  # noqa: PTH208 - every entry, hidden ones too
+
+
+def test_folder_gets_one_line(tmp_path, capsys):
+    """A folder in place of a file."""
+    (tmp_path / "logs").mkdir()
+    code, said = run(capsys, "review", tmp_path / "logs", "--home", "IN93", "--out", tmp_path / "out")
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert "logs" in said
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="the superuser may read everything")
+def test_unreadable_file_gets_one_line(tmp_path, capsys):
+    """A file without read permission."""
+    path = write(tmp_path, "locked.adi", GOOD)
+    path.chmod(0)
+    code, said = run(capsys, "review", path, "--home", "IN93", "--out", tmp_path / "out")
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+
+
+def test_missing_file_gets_one_line(tmp_path, capsys):
+    """A name that leads nowhere."""
+    code, said = run(capsys, "review", tmp_path / "gone.adi", "--home", "IN93", "--out", tmp_path / "out")
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert "gone.adi" in said
+
+
+def test_no_home_gets_one_line(tmp_path, capsys):
+    """A log that does not say where it was made, and no --home."""
+    path = write(tmp_path, "log.adi", GOOD)
+    code, said = run(capsys, "review", path, "--out", tmp_path / "out")
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert "--home" in said
+
+
+def test_wrong_home_gets_one_line(tmp_path, capsys):
+    """--home that is no locator."""
+    path = write(tmp_path, "log.adi", GOOD)
+    code, said = run(capsys, "review", path, "--home", "ZZ99", "--out", tmp_path / "out")
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert "ZZ99" in said
+
+
+def test_foreign_folder_is_left_alone(tmp_path, capsys):
+    """--out that holds something else is not overwritten."""
+    mine = tmp_path / "photos"
+    mine.mkdir()
+    write(mine, "holiday.txt", "keep me")
+    code, said = run(capsys, "review", "--out", mine)
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert [path.name for path in mine.iterdir()] == ["holiday.txt"]
+
+
+def test_our_own_fault_leaves_a_report(tmp_path, capsys, monkeypatch):
+    """A fault of ours is exit 1 and one line that names the report file, never a traceback."""
+    from analysis import review
+
+    def fail(*args, **kwargs):
+        raise ZeroDivisionError("made up")
+
+    monkeypatch.setattr(review, "review", fail)
+    code, said = run(capsys, "review", "--out", tmp_path / "out")
+    assert (code, said.count("\n")) == (cli.OUR_FAULT, 1)
+    report = said.strip().split()[-1]
+    with open(report, encoding="utf-8") as file:  # noqa: PTH123 - the name as printed
+        assert "made up" in file.read()
+    os.unlink(report)  # noqa: PTH108
