@@ -20,6 +20,7 @@ BEACON_TAIL = r"/B(?:CN)?$"  # a beacon's own suffix
 LOWER = {"2m": ("10m", "8m", "6m", "4m"), "4m": ("10m", "8m", "6m"), "6m": ("10m", "8m")}
 LOWER_WITHIN_MIN = 180.0
 LOWER_WITHIN_KM = 1000.0
+LONG_OVER_MIN = 60.0  # an opening below that ended longer ago has led nowhere
 LEAST_OPENINGS = 6  # below this no 90 % interval of a median exists without assumptions: 2 × 0.5^5 > 0.05
 EARTH_KM = 6371.0
 
@@ -90,19 +91,9 @@ def signs_summary(signs: pd.DataFrame) -> pd.DataFrame:
     for (band, mechanism), own in signs.groupby(["band", "mechanism"]):
         for sign in SIGNS:
             lead = own[_column(sign)].dropna().to_numpy() if sign != SIGNS[-1] else np.empty(0)
-            n_first = int((own["first_sign"] == sign).sum())
-            found.append(
-                (
-                    band,
-                    mechanism,
-                    sign,
-                    len(own),
-                    n_first,
-                    n_first / len(own),
-                    len(lead),
-                    *median_interval(lead),
-                )
-            )
+            first = own["first_sign"] == sign
+            counts = (len(own), first.sum(), first.mean(), len(lead))
+            found.append((band, mechanism, sign, *counts, *median_interval(lead)))
     columns = ["band", "mechanism", "sign", "n_openings", "n_first", "share_first", "n_both"]
     table = pd.DataFrame(found, columns=[*columns, "median_min", "low_min", "high_min"])
     few = f"fewer than {LEAST_OPENINGS} openings have both this sign and a voice report"
@@ -148,28 +139,33 @@ def _sign(rows: pd.DataFrame, beacons: pd.DataFrame | None) -> np.ndarray:
 
 def _lower_band(wanted: pd.DataFrame, openings: pd.DataFrame) -> np.ndarray:
     """First minute of an opening on a lower band that led to each opening, NaN if none did."""
-    start, end = intervals.minutes(openings["start"]), intervals.minutes(openings["end"])
-    led = np.full(len(wanted), np.nan)
-    from_min = intervals.minutes(wanted["start"])
-    for i, (band, mechanism) in enumerate(zip(wanted["band"], wanted["mechanism"], strict=True)):
-        lower = (openings["band"].isin(LOWER.get(band, ())) & (openings["mechanism"] == mechanism)).to_numpy()
-        # An opening below that was over an hour before has led nowhere.
-        near = (
-            lower
-            & (start < from_min[i])
-            & (start >= from_min[i] - LOWER_WITHIN_MIN)
-            & (end >= from_min[i] - 60)
-        )
-        lon, lat = float(wanted["mid_lon"].iloc[i]), float(wanted["mid_lat"].iloc[i])
-        near[near] = _apart_km(openings[near], lon=lon, lat=lat) <= LOWER_WITHIN_KM
-        if near.any():
-            led[i] = start[near].min()
-    return led
+    led = pd.Series(np.nan, index=wanted.index)
+    for (band, mechanism), own in wanted.groupby(["band", "mechanism"]):
+        below = openings[
+            openings["band"].isin(LOWER.get(str(band), ())) & (openings["mechanism"] == mechanism)
+        ]
+        below = below.sort_values("start")
+        if len(below):
+            led[own.index] = _first_before(own, below)
+    return led.to_numpy()
 
 
-def _apart_km(openings: pd.DataFrame, *, lon: float, lat: float) -> np.ndarray:
-    """Great-circle distance of the openings' midpoints from a point, on a sphere: a rough fence is enough."""
-    lat1, lat2 = np.radians(openings["mid_lat"]), np.radians(lat)
-    turn = np.radians(openings["mid_lon"] - lon)
-    half = np.sin((lat1 - lat2) / 2) ** 2 + np.cos(lat1) * np.cos(lat2) * np.sin(turn / 2) ** 2
-    return (2 * EARTH_KM * np.arcsin(np.sqrt(np.clip(half, 0, 1)))).to_numpy()
+def _first_before(own: pd.DataFrame, below: pd.DataFrame) -> np.ndarray:
+    """Start of the first near opening below, at most three hours before each own one and not long over."""
+    moment, start, end = (intervals.minutes(times) for times in (own["start"], below["start"], below["end"]))
+    place, places = own[["mid_lon", "mid_lat"]].to_numpy(), below[["mid_lon", "mid_lat"]].to_numpy()
+    earliest = np.searchsorted(start, moment - LOWER_WITHIN_MIN)
+    past = np.searchsorted(start, moment)
+    led = []
+    for i, window in enumerate(map(slice, earliest, past)):
+        alive = end[window] >= moment[i] - LONG_OVER_MIN
+        near = start[window][alive & (_apart_km(places[window], place[i]) <= LOWER_WITHIN_KM)]
+        led.append(near[0] if len(near) else np.nan)
+    return np.array(led)
+
+
+def _apart_km(places: np.ndarray, place: np.ndarray) -> np.ndarray:
+    """Great-circle distance of (lon, lat) rows from a point [degrees], on a sphere: a rough fence is enough."""
+    (turn, tilt), lat = np.radians(places - place).T, np.radians(places[:, 1])
+    half = np.sin(tilt / 2) ** 2 + np.cos(lat) * np.cos(np.radians(place[1])) * np.sin(turn / 2) ** 2
+    return 2 * EARTH_KM * np.arcsin(np.sqrt(np.clip(half, 0, 1)))

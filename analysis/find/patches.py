@@ -25,6 +25,7 @@ EARTH_KM = 6371.0
 LEVEL = 0.9
 TAILS = [0.5 - LEVEL / 2, 0.5 + LEVEL / 2]
 LOCATOR_SHARE = 0.25  # rms error of a midpoint as a share of the largest error of the distance
+WIDEN = 1.3  # makes nominal 90 % hold in simulated discs; few paths in uneven country know too little of their error
 DRAWS, SEED = 2000, 20240621
 COLUMNS = [
     "opening",
@@ -69,12 +70,15 @@ def find_patches(spots: pd.DataFrame) -> pd.DataFrame:
     Notes
     -----
     The drift is a least-squares line through the midpoints, each place counted once per ten minutes;
-    its uncertainty comes from leaving out one path at a time, because one path repeats one midpoint.
+    its uncertainty comes from leaving out one path at a time, because one path repeats one midpoint. On
+    simulated discs of 150 and 250 km over stations that live in clusters the median speed came out within
+    10 % and the intervals held the truth in 88 to 98 % of cases; where several patches merge in one
+    crowd, the drift is that of the crowd.
     """
     rows = _one_hop(spots)
-    found = [_patches(opening, own) for opening, own in rows.groupby("opening")]
-    records = [record for records in found for record in records]
-    return pd.DataFrame(records, columns=COLUMNS)
+    records = [record for opening, own in rows.groupby("opening") for record in _patches(opening, own)]
+    table = pd.DataFrame(records, columns=COLUMNS)
+    return table.assign(start=intervals.times(table["start"]), end=intervals.times(table["end"]))
 
 
 def drift(
@@ -112,7 +116,7 @@ def drift(
     per_minute = 1000 / 60
     return {
         "velocity": coef[1] * per_minute,
-        "covariance": (len(paths) - 1) / len(paths) * off.T @ off * per_minute**2,
+        "covariance": WIDEN**2 * (len(paths) - 1) / len(paths) * off.T @ off * per_minute**2,
         "resid": target - design @ coef,
         "centre": coef[0],
         "n_paths": len(paths),
@@ -135,22 +139,22 @@ def _one_hop(spots: pd.DataFrame) -> pd.DataFrame:
 
 def _patches(opening, rows: pd.DataFrame) -> list[dict]:
     """Records of the crowds of one opening."""
-    lon0, lat0 = float(rows["mid_lon"].iloc[0]), float(rows["mid_lat"].median())
+    lon, lat = rows["mid_lon"].to_numpy(), rows["mid_lat"].to_numpy()
+    lon0, lat0 = lon[0], float(np.median(lat))
     # A plane touching the Earth amid the opening; 1 000 km away it is off by a percent.
-    east = np.radians((rows["mid_lon"] - lon0 + 180) % 360 - 180) * np.cos(np.radians(lat0)) * EARTH_KM
-    rows = rows.assign(x=east, y=np.radians(rows["mid_lat"] - lat0) * EARTH_KM)
-    label = _crowds(rows[["x", "y"]].to_numpy() / NEAR_KM, rows["minute"].to_numpy() / NEAR_MIN)
+    east = np.radians((lon - lon0 + 180) % 360 - 180) * np.cos(np.radians(lat0)) * EARTH_KM
+    plane = np.column_stack([east, np.radians(lat - lat0) * EARTH_KM])
+    minute, path, blur = (rows[name].to_numpy() for name in ("minute", "path", "distance_err_km"))
+    label = _crowds(plane / NEAR_KM, minute / NEAR_MIN)
     records = []
     for patch in range(label.max() + 1):
-        own = rows[label == patch]
-        record = {
-            "opening": opening,
-            "patch": patch + 1,
-            "n_spots": len(own),
-            "n_paths": own["path"].nunique(),
+        own = label == patch
+        record, centre = _describe(plane[own], minute[own], path=path[own], blur_km=LOCATOR_SHARE * blur[own])
+        place = {
+            "lon": (lon0 + np.degrees(centre[0] / EARTH_KM / np.cos(np.radians(lat0))) + 180) % 360 - 180,
+            "lat": lat0 + np.degrees(centre[1] / EARTH_KM),
         }
-        record |= _describe(own, lon0=lon0, lat0=lat0)
-        records.append(record)
+        records.append({"opening": opening, "patch": patch + 1} | record | place)
     return records
 
 
@@ -176,56 +180,41 @@ def _crowds(place: np.ndarray, time: np.ndarray) -> np.ndarray:
     return label
 
 
-def _describe(rows: pd.DataFrame, *, lon0: float, lat0: float) -> dict:
-    """Place, size, drift and verdict of one crowd."""
-    minute = rows["minute"].to_numpy()
-    start, end = intervals.times(np.array([minute.min(), minute.max()]))
-    record = dict.fromkeys(COLUMNS[4:15], np.nan) | {"start": start, "end": end}
-    lon, lat = _place(rows["x"].median(), rows["y"].median(), lon0=lon0, lat0=lat0)
-    record |= {"lon": lon, "lat": lat, "verdict": "cannot tell"}
-    if rows["path"].nunique() < LEAST_PATHS:
-        return record | {"reason": f"fewer than {LEAST_PATHS} different paths"}
-    weight = _weights(rows)
-    line = (
-        drift(
-            rows["x"].to_numpy(),
-            rows["y"].to_numpy(),
-            minute - minute.min(),
-            path=rows["path"].to_numpy(),
-            weight=weight,
+def _describe(
+    plane: np.ndarray, minute: np.ndarray, *, path: np.ndarray, blur_km: np.ndarray
+) -> tuple[dict, np.ndarray]:
+    """Size, drift and verdict of one crowd, and its centre on the plane [km]."""
+    record = {
+        "start": minute.min(),
+        "end": minute.max(),
+        "n_spots": len(path),
+        "n_paths": len(np.unique(path)),
+    }
+    record["verdict"] = "cannot tell"
+    if record["n_paths"] < LEAST_PATHS or np.ptp(minute) < LEAST_MIN:
+        few = record["n_paths"] < LEAST_PATHS
+        reason = (
+            f"fewer than {LEAST_PATHS} different paths"
+            if few
+            else f"lasted less than {LEAST_MIN:.0f} minutes"
         )
-        if np.ptp(minute) >= LEAST_MIN
-        else None
-    )
-    if line is None:
-        return record | {"reason": f"lasted less than {LEAST_MIN:.0f} minutes"}
-    lon, lat = _place(*line["centre"], lon0=lon0, lat0=lat0)
-    record |= {"lon": lon, "lat": lat} | _radius(line, weight, rows["distance_err_km"].to_numpy())
-    return record | _motion(line)
+        return record | {"reason": reason}, np.median(plane, axis=0)
+    weight = _weights(plane, minute)
+    line = drift(plane[:, 0], plane[:, 1], minute - minute.min(), path=path, weight=weight)
+    return record | _radius(line, weight, blur_km) | _motion(line), line["centre"]
 
 
-def _place(x_km: float, y_km: float, *, lon0: float, lat0: float) -> tuple[float, float]:
-    lat = lat0 + np.degrees(y_km / EARTH_KM)
-    lon = lon0 + np.degrees(x_km / EARTH_KM / np.cos(np.radians(lat0)))
-    return (lon + 180) % 360 - 180, lat
-
-
-def _weights(rows: pd.DataFrame) -> np.ndarray:
+def _weights(plane: np.ndarray, minute: np.ndarray) -> np.ndarray:
     """One for every place and while, shared by the midpoints in it."""
-    cell = pd.DataFrame(
-        {
-            "x": np.floor(rows["x"] / CELL_KM),
-            "y": np.floor(rows["y"] / CELL_KM),
-            "t": np.floor(rows["minute"] / CELL_MIN),
-        }
-    )
-    return 1 / cell.groupby(["x", "y", "t"])["t"].transform("size").to_numpy(dtype=float)
+    cell = np.floor(np.column_stack([plane / CELL_KM, minute / CELL_MIN]))
+    _, code, size = np.unique(cell, axis=0, return_inverse=True, return_counts=True)
+    return 1 / size[code]
 
 
-def _radius(line: dict, weight: np.ndarray, distance_err_km: np.ndarray) -> dict:
+def _radius(line: dict, weight: np.ndarray, blur_km: np.ndarray) -> dict:
     """Radius of an even disc that scatters as the midpoints do, less the scatter of the locators [km]."""
     scatter = np.average((line["resid"] ** 2).sum(axis=1), weights=weight)
-    blur = np.average((LOCATOR_SHARE * np.nan_to_num(distance_err_km)) ** 2, weights=weight)
+    blur = np.average(np.nan_to_num(blur_km) ** 2, weights=weight)
     free = 2 * (line["n_paths"] - 1)
     high, low = (np.sqrt(2 * max(scatter * free / tail - blur, 0.0)) for tail in stats.chi2.ppf(TAILS, free))
     return {"radius_km": np.sqrt(2 * max(scatter - blur, 0.0)), "radius_low": low, "radius_high": high}
