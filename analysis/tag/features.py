@@ -92,7 +92,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
         "sea": _classes(spots["sea_share"], SEA_EDGES),
         "hour": np.searchsorted(HOUR_EDGES, spots["solar_hour"].to_numpy("float64"), side="right") % 5,
         "season": np.searchsorted(SEASON_EDGES, spots["season_day"].to_numpy("float64", na_value=183)),
-        "shower": _in_shower(spots["time"]),
+        "shower": in_shower(spots["time"]),
         "magnetic": spots["magnetic"].to_numpy(),
     }
     columns |= _company(spots, pair=pair, band=band, distance=distance)
@@ -134,6 +134,16 @@ def magnetic_class(pairs: pd.DataFrame) -> NDArray:
     return np.select([(tx * rx < 0) & (np.abs(tx + rx) < 20), np.abs(middle) >= 50], [1, 2], 0)
 
 
+def in_shower(times: pd.Series) -> NDArray:
+    """1 within the days of a large meteor shower."""
+    days, first = np.unique(np.floor(sun.unix_seconds(times) / sun.DAY_S), return_inverse=True)
+    longitude = np.array([sun.ecliptic_longitude(day + 0.5) for day in days])
+    inside = np.zeros(len(days), dtype="int8")
+    for peak, half_width in SHOWERS.values():
+        inside |= np.abs((longitude - peak + 180) % 360 - 180) <= half_width
+    return inside[first]
+
+
 def _classes(values: pd.Series, edges: NDArray) -> NDArray:
     numbers = values.to_numpy("float64")
     return np.where(np.isnan(numbers), 0, np.searchsorted(edges, numbers, side="right") + 1)
@@ -150,16 +160,6 @@ def _mode_codes(modes: pd.Series) -> NDArray:
     codes, names = pd.factorize(modes)
     table = np.array([MODE_GROUP.get(str(name), 1) for name in names] + [0])
     return table[codes]
-
-
-def _in_shower(times: pd.Series) -> NDArray:
-    """1 within the days of a large meteor shower."""
-    days, first = np.unique(np.floor(sun.unix_seconds(times) / sun.DAY_S), return_inverse=True)
-    longitude = np.array([sun.ecliptic_longitude(day + 0.5) for day in days])
-    inside = np.zeros(len(days), dtype="int8")
-    for peak, half_width in SHOWERS.values():
-        inside |= np.abs((longitude - peak + 180) % 360 - 180) <= half_width
-    return inside[first]
 
 
 def _company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, distance: NDArray) -> dict[str, NDArray]:

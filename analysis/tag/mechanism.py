@@ -164,6 +164,27 @@ def evidence(tagged: pd.DataFrame, *, rows: list[int]) -> pd.DataFrame:
     return pd.concat(parts).set_index(["spot", "feature"]).sort_index(level="spot", sort_remaining=False)
 
 
+def disagreements(tagged: pd.DataFrame) -> pd.DataFrame:
+    """Spots whose file names another mechanism than the one called here.
+
+    Parameters
+    ----------
+    tagged : DataFrame
+        `prop_mode` beside the tags. Rows without a code, or without a call, disagree with nobody.
+
+    Returns
+    -------
+    DataFrame
+        `source source_row time band distance_km prop_mode mechanism mechanism_p mechanism_why` of those
+        rows, in their order.
+    """
+    theirs = tagged["prop_mode"].astype("str").str.upper()
+    ours = tagged["mechanism"].astype("str")
+    differ = (theirs != "") & (ours != UNDETERMINED) & (theirs != ours)
+    columns = ["source", "source_row", "time", "band", "distance_km", "prop_mode"]
+    return tagged.loc[differ, [*columns, "mechanism", "mechanism_p", "mechanism_why"]]
+
+
 def _combinations(classes: pd.DataFrame) -> tuple[NDArray, pd.DataFrame]:
     code = np.zeros(len(classes), dtype="int64")
     for name in classes:

@@ -66,6 +66,14 @@ def _network(rng, n):
     return stations, pairs
 
 
+def _km_from(centre, pairs):
+    """Distance of midpoints from the centre of a patch, on a sphere."""
+    east, north = np.radians(pairs["mid_lon"] - centre[0]), np.radians(pairs["mid_lat"])
+    middle = np.radians(centre[1])
+    cosine = np.sin(north) * np.sin(middle) + np.cos(north) * np.cos(middle) * np.cos(east)
+    return 6371 * np.arccos(np.clip(cosine, -1, 1)).to_numpy()
+
+
 def _times(rng, begin, minutes, pairs, rate_per_hour):
     """Poisson reports of some pairs while they are open: rows of pair and minute."""
     counts = rng.poisson(rate_per_hour * minutes / 60, len(pairs))
@@ -85,15 +93,14 @@ def _sporadic_e(rng, pairs):
             hour = rng.choice([rng.normal(10.5, 1.5), rng.normal(18, 1.5)])
             begin, minutes = day * 1440 + hour * 60, np.exp(rng.normal(np.log(60), 0.7))
             centre = rng.uniform(-5, 14), rng.uniform(40, 54)
-            from_centre = paths.geodesics(
-                lon1=pairs["mid_lon"], lat1=pairs["mid_lat"], lon2=centre[0], lat2=centre[1]
-            )["distance_km"].to_numpy()
+            from_centre = _km_from(centre, pairs)
             inside = from_centre < rng.uniform(120, 300)
             foes = 9.5 + rng.exponential(4.5)
             for band, mhz in MHZ.items():
-                needed = sporadic_e.lowest_foes(pairs["distance_km"].to_numpy(), freq_mhz=mhz)
-                fading = sporadic_e.one_hop_chance(pairs["distance_km"]) > rng.random(len(pairs))
-                reached = pairs[inside & fading & (needed <= foes) & (rng.random(len(pairs)) < 0.4)]
+                near = pairs[inside]
+                needed = sporadic_e.lowest_foes(near["distance_km"].to_numpy(), freq_mhz=mhz)
+                fading = sporadic_e.one_hop_chance(near["distance_km"]) > rng.random(len(near))
+                reached = near[fading & (needed <= foes) & (rng.random(len(near)) < 0.4)]
                 rows = _times(rng, begin, minutes, reached, 2.0)
                 snr = rng.normal(-4, 8, len(rows))
                 parts.append(rows.assign(band=band, mode=_mode(rng, len(rows)), snr_db=snr, truth="ES"))
@@ -105,9 +112,7 @@ def _tropo(rng, pairs):
     for _ in range(rng.poisson(DAYS / 5)):
         begin, minutes = rng.uniform(0, DAYS * 1440), np.exp(rng.normal(np.log(400), 0.6))
         centre = rng.uniform(-7, 16), rng.uniform(39, 55)
-        from_centre = paths.geodesics(
-            lon1=pairs["mid_lon"], lat1=pairs["mid_lat"], lon2=centre[0], lat2=centre[1]
-        )["distance_km"].to_numpy()
+        from_centre = _km_from(centre, pairs)
         limit = rng.gamma(6, 85) * np.where(pairs["sea_share"] > 0.5, 1.5, 1.0)
         open_ = (from_centre < rng.uniform(150, 400)) & (pairs["distance_km"] < limit)
         open_ &= pairs["distance_km"] > 180

@@ -1,0 +1,231 @@
+"""Mechanisms on a mixed season with known truth, at the bounds, and on a real weekend."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.gather import spots
+from analysis.tag import features, likelihoods, mechanism, paths, tags
+from tests.tag.mixed_season import mixed_season
+
+MAIN = ["ES", "TR", "MS", "LOS"]
+
+
+def spot_table(*rows, **common):
+    """Spots from (time, band, mode, tx_locator, rx_locator)."""
+    frame = pd.DataFrame(rows, columns=["time", "band", "mode", "tx_locator", "rx_locator"])
+    frame["time"] = pd.to_datetime(frame["time"], utc=True, format="ISO8601")
+    return spots.as_spots(frame.assign(kind="heard", tx_call="Q1ABC", rx_call="Q2ABC", **common))
+
+
+def probabilities(tagged):
+    """Posterior of every row over `likelihoods.RIVALS`."""
+    pair, pairs = paths.pair_codes(tagged)
+    lines = tags.path_tags(pairs)
+    classes = features.features(mechanism.context(tagged, pair=pair, lines=lines), pair=pair)
+    return mechanism.posteriors(classes)
+
+
+def calibration_error(best, right):
+    """Expected calibration error in ten classes of the stated probability."""
+    place = np.clip((best * 10).astype(int), 0, 9)
+    gaps = [abs(right[place == k].mean() - best[place == k].mean()) * (place == k).mean() for k in set(place)]
+    return sum(gaps)
+
+
+@pytest.fixture(scope="module", params=[False, True], ids=["dense", "degraded"])
+def season(request):
+    """Truth, likeliest mechanism and its probability over three seeded seasons, and which kind they are."""
+    truths, labels, bests = [], [], []
+    for seed in (1, 2, 3):
+        table, truth = mixed_season(seed=seed, degraded=request.param)
+        posterior = probabilities(tags.tag_spots(table))
+        truths.append(truth)
+        labels.append(np.array(likelihoods.RIVALS)[posterior.argmax(axis=1)])
+        bests.append(posterior.max(axis=1))
+    return request.param, np.concatenate(truths), np.concatenate(labels), np.concatenate(bests)
+
+
+def test_balanced_accuracy(season):
+    """At least 0.95 where data is dense, 0.80 where it is poor."""
+    degraded, truth, label, _ = season
+    recall = [np.mean(label[truth == name] == name) for name in MAIN]
+    assert np.mean(recall) >= (0.80 if degraded else 0.95)
+
+
+def test_probabilities_are_calibrated(season):
+    """What is called 0.8 comes true eight times in ten: error at most 0.06."""
+    _, truth, label, best = season
+    assert calibration_error(best, label == truth) <= 0.06
+
+
+def test_calls_are_right(season):
+    """Of the calls that are made at least 0.90 are right, and most spots get one."""
+    _, truth, label, best = season
+    called = best >= mechanism.CALL_FROM
+    assert np.mean(label[called] == truth[called]) >= 0.90
+    assert called.mean() >= 0.75
+
+
+def test_hard_rule_is_worse():
+    """A rule by distance alone makes at least twice the errors; else the season would be too easy."""
+    table, truth = mixed_season(seed=1)
+    tagged = tags.tag_spots(table)
+    km = tagged["distance_km"]
+    rule = np.select([km < 150, (km > 500) & (tagged["band"] == "6m"), km < 1000], ["LOS", "ES", "TR"], "MS")
+    label = np.array(likelihoods.RIVALS)[probabilities(tagged).argmax(axis=1)]
+    assert np.mean(rule != truth) >= 2 * np.mean(label != truth)
+
+
+def test_real_weekend(real_inputs):
+    """Openings on 6 m are sporadic E, 2 m and 1.25 m at 400 to 815 km are not, 3500 km is two hops."""
+    from analysis.gather.files import gather_files
+
+    gathered = gather_files([real_inputs / "contest_weekend.adi"], home="EM55")
+    tagged = tags.tag_spots(gathered.spots)
+    time, far = tagged["time"], tagged["distance_km"] >= 700
+    first = time.between("2024-06-09 14:18Z", "2024-06-09 18:44Z")
+    second = time.between("2024-06-09 22:31Z", "2024-06-10 00:22Z")
+    openings = tagged[(tagged["band"] == "6m") & far & (first | second)]
+    assert (openings["mechanism"] == "ES").mean() >= 0.95
+    assert openings["mechanism"].isin(["ES", "undetermined"]).all()
+    higher = tagged[tagged["band"].isin(["2m", "1.25m"]) & tagged["distance_km"].between(400, 815)]
+    assert len(higher) >= 20
+    assert (higher["mechanism"] != "ES").all()
+    longest = tagged.loc[tagged["distance_km"].idxmax()]
+    assert (longest["band"], longest["mechanism"], longest["hops"]) == ("6m", "ES", 2)
+
+
+@pytest.mark.parametrize(
+    ("name", "mhz", "km", "possible"),
+    [
+        ("ES", 144.3, 800, False),  # the secant law asks for 41 MHz
+        ("ES", 144.3, 1700, True),
+        ("ES", 222.1, 2000, False),  # 41 MHz again
+        ("ES", 50.3, 300, False),
+        ("ES", 50.3, 3500, True),
+        ("TR", 144.3, 2000, False),  # over land
+        ("MS", 144.3, 2600, False),
+        ("MS", 144.3, 300, False),
+        ("AS", 144.3, 1000, False),
+        ("LOS", 144.3, 400, False),
+        ("F2", 50.3, 2000, False),
+    ],
+)
+def test_bounds(name, mhz, km, possible):
+    """Hard bounds of distance."""
+    low, high = likelihoods.reach(name, mhz=mhz, sea=1)
+    assert (low <= km <= high) == possible
+
+
+def test_longer_tropo_over_sea():
+    """A duct over the ocean may reach twice as far as one over land."""
+    assert likelihoods.reach("TR", mhz=144.3, sea=4)[1] > 2 * likelihoods.reach("TR", mhz=144.3, sea=1)[1]
+
+
+def test_tables_have_every_class():
+    """One row for each rival, one column for each class, chances positive."""
+    for name, edges in (
+        ("snr", features.SNR_EDGES),
+        ("neighbours", features.NEIGHBOUR_EDGES),
+        ("lasting", features.LASTING_EDGES),
+        ("reach", features.REACH_EDGES),
+        ("season", features.SEASON_EDGES),
+        ("region", features.REGION_EDGES),
+    ):
+        rows, columns = likelihoods.log_table(name).shape
+        unknown = name in ("snr", "neighbours", "lasting", "reach")
+        assert (rows, columns) == (len(likelihoods.RIVALS), len(edges) + 1 + unknown), name
+        assert columns == len(mechanism.WORDS[name]), name
+    assert all(np.isfinite(likelihoods.log_table(name)).all() for name in likelihoods.TABLES)
+
+
+def test_a_lone_ping_in_a_busy_season_is_no_opening():
+    """One meteor-mode report is meteor scatter; the same report amid company on FT8 is sporadic E."""
+    opening = [
+        (f"2024-06-10T10:{minute:02d}Z", "6m", "FT8", f"JO{a}{b}", "IN93")
+        for minute, (a, b) in enumerate([(a, b) for a in range(3, 7) for b in range(9)])
+    ]
+    ping = ("2024-06-20T05:00Z", "6m", "MSK144", "JO51", "IN93")
+    tagged = tags.tag_spots(spot_table(*opening, ping))
+    assert (tagged["mechanism"].iloc[:-1] == "ES").mean() > 0.9
+    assert tagged["mechanism"].iloc[-1] == "MS"
+
+
+def test_two_hops():
+    """Twice the reach of one hop, with the near end open, is two hops."""
+    opening = [
+        (f"2024-06-10T18:{m:02d}Z", "6m", "FT8", f"{field}{m % 10}{m % 7}", "IN93")
+        for m, field in enumerate(["JO", "KO", "JP", "JO", "KO"] * 8)
+    ]
+    far = ("2024-06-10T18:20Z", "6m", "FT8", "LO67", "IN93")
+    tagged = tags.tag_spots(spot_table(*opening, far))
+    assert tagged["distance_km"].iloc[-1] > 3000
+    assert tagged["hops"].iloc[-1] == 2
+    assert tagged["mechanism"].iloc[-1] == "ES"
+
+
+def test_the_files_own_code_is_not_believed():
+    """Another propagation code in the file changes no call."""
+    rows = [
+        ("2024-06-10T10:00Z", "2m", "FT8", "IN94", "IN93"),
+        ("2024-06-10T10:05Z", "6m", "CW", "JO51", "IN93"),
+    ]
+    plain = tags.tag_spots(spot_table(*rows))
+    coded = tags.tag_spots(spot_table(*rows, prop_mode="EME"))
+    assert plain["mechanism_p"].equals(coded["mechanism_p"])
+    listed = mechanism.disagreements(coded.assign(mechanism=["LOS", "undetermined"]))
+    assert listed["prop_mode"].tolist() == ["EME"]
+    assert listed["mechanism"].tolist() == ["LOS"]
+    assert mechanism.disagreements(plain).empty
+
+
+def test_unknown_is_said_in_words():
+    """No locator, no band of ours: no call, no number, a reason."""
+    rows = [
+        ("2024-06-10T10:00Z", "6m", "FT8", "", "IN93"),
+        ("2024-06-10T10:00Z", "20m", "CW", "JO51", "IN93"),
+    ]
+    tagged = tags.tag_spots(spot_table(*rows))
+    assert (tagged["mechanism"] == "undetermined").all()
+    assert tagged["mechanism_p"].isna().all()
+    assert "locator is missing" in tagged["mechanism_why"].iloc[0]
+    assert "10 m to 23 cm" in tagged["mechanism_why"].iloc[1]
+    assert (tagged["hops"] == 0).all()
+
+
+def test_impossible_is_a_mistake():
+    """9000 km on 70 cm is no call, and the sentence says what it probably is."""
+    tagged = tags.tag_spots(spot_table(("2024-06-10T10:00Z", "70cm", "FT8", "PM95", "IN93")))
+    assert tagged["mechanism"].iloc[0] == "undetermined"
+    assert "wrong locator" in tagged["mechanism_why"].iloc[0]
+
+
+def test_evidence_adds_up():
+    """The table of log evidence, tempered and summed, ranks the rivals as the call does."""
+    table, _ = mixed_season(seed=4, degraded=True)
+    tagged = tags.tag_spots(table)
+    rows = list(range(0, len(tagged), 200))
+    evidence = mechanism.evidence(tagged, rows=rows)
+    assert list(evidence.columns) == likelihoods.RIVALS
+    weight = np.exp(evidence.groupby(level="spot").sum() * mechanism.TEMPER)
+    chance = (weight.max(axis=1) / weight.sum(axis=1)).to_numpy()
+    assert chance == pytest.approx(tagged["mechanism_p"].iloc[rows].to_numpy(), abs=1e-4)
+    assert (evidence.groupby(level="spot").size() == 2 + 1 + len(likelihoods.TABLES)).all()
+
+
+def test_showers_come_when_they_should():
+    """The nights of the Perseids and Geminids are shower nights, mid March is not."""
+    times = pd.Series(pd.to_datetime(["2024-08-12", "2024-12-14", "2024-03-15"], utc=True))
+    # Usual calendars (from memory): Perseids 12-13 August, Geminids 14 December
+    assert features.in_shower(times).tolist() == [1, 1, 0]
+
+
+@pytest.mark.outside
+def test_geomagnetic_latitude():
+    """The pole of the dipole and a place far from it."""
+    # Definition with the IGRF-13 dipole of 2020 (from memory): 80.65 N, 72.68 W
+    assert features.geomagnetic_latitude(lon=[-72.68, 107.32], lat=[80.65, -80.65]) == pytest.approx(
+        [90, -90]
+    )
+    assert features.geomagnetic_latitude(lon=-72.68, lat=0.0) == pytest.approx(9.35)
