@@ -71,9 +71,9 @@ def find_patches(spots: pd.DataFrame) -> pd.DataFrame:
     -----
     The drift is a least-squares line through the midpoints, each place counted once per ten minutes;
     its uncertainty comes from leaving out one path at a time, because one path repeats one midpoint. On
-    simulated discs of 150 and 250 km over stations that live in clusters the median speed came out within
-    10 % and the intervals held the truth in 88 to 98 % of cases; where several patches merge in one
-    crowd, the drift is that of the crowd.
+    simulated discs of 150 and 250 km over stations that live in clusters the median speed came out 5 to
+    12 % low and the intervals held the true speed in 91 to 98 % of cases, the true bearing in 82 to
+    100 %. Where several patches merge in one crowd, the drift is that of the crowd.
     """
     rows = _one_hop(spots)
     records = [record for opening, own in rows.groupby("opening") for record in _patches(opening, own)]
