@@ -68,7 +68,7 @@ def exactness(share):
     own = irls(x, successes=y, trials=n)
     theirs = sm.GLM(np.c_[y, n - y], x, family=sm.families.Binomial()).fit(tol=1e-12).params
     yield at_most("largest difference of coefficients", np.abs(own - theirs).max(), 1e-6)
-    problem = occupancy._problem(count(cells), (3, 3, 1, 1), 10.0)
+    problem = occupancy._problem(count(cells), (3, 3, 1, 1), 10.0, 3e-4)
     beta = (
         np.random.default_rng(1).normal(0, 0.3, problem.x.shape[1] + 2)
         - np.r_[3, np.zeros(problem.x.shape[1] + 1)]

@@ -16,6 +16,7 @@ from analysis.fit.harmonics import design
 NORMAL_LEVEL = 0.80  # "above normal" is said outside this share of what the other seasons predict
 SEASONS_TO_COMPARE = 4
 DAY_SHARE = 0.25  # of a day's half-hours listened to, for the day to count as monitored
+VAGUE = 0.5  # standard error of the log index beyond which a season is not compared with others
 PRIOR_SEASONS = 2  # weight of the assumed spread among the seasons seen
 
 
@@ -106,7 +107,7 @@ def season_rows(one: Series) -> pd.DataFrame:
     # More activity makes more opening days, so without monitors the index is compared instead.
     by_index = one.tier == "B"
     measure = np.log(table["level"].to_numpy()) if by_index else _odds_against_usual(days, table["season"])
-    return table.assign(**_against_others(measure, one))
+    return table.assign(**_against_others(measure, table["error"].to_numpy(), one))
 
 
 def season_index(fit: Fit) -> tuple[np.ndarray, np.ndarray]:
@@ -217,7 +218,7 @@ def _odds_against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
     return np.log((by["open"].to_numpy() + 0.5) / (by["usual"].to_numpy() + 0.5))
 
 
-def _against_others(measure: np.ndarray, one: Series) -> dict:
+def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict:
     """Verdict and reason of each season, each judged by the others."""
     n = len(measure)
     if n < SEASONS_TO_COMPARE:
@@ -230,7 +231,9 @@ def _against_others(measure: np.ndarray, one: Series) -> dict:
         half = t.ppf((1 + NORMAL_LEVEL) / 2, len(others) + 1) * sd
         away = measure[left] - middle
         verdicts.append("normal" if abs(away) <= half else "above" if away > 0 else "below")
-    return {"verdict": verdicts, "reason": one.fit.verdict.reason}
+    vague = error > VAGUE
+    reasons = np.where(vague, "too few openings to compare this season with others", one.fit.verdict.reason)
+    return {"verdict": np.where(vague, "provisional", verdicts), "reason": reasons}
 
 
 def _noticed(fit: Fit) -> np.ndarray:

@@ -13,19 +13,17 @@ BLOCK_DAYS = 5
 
 @dataclass(frozen=True)
 class Counts:
-    """Classes with at least one monitored half-hour, and their silent half-hours by effort.
+    """Classes with at least one monitored half-hour, and what was heard in them.
 
-    `classes` has columns `season_index half block bins open_bins slots`; `silent` has `row` (into classes),
-    `slots` (listening station-slots) and `bins`; `heard` has one row per season with `hits` and
-    `misses`, the station-slots of open half-hours with and without a detection, and `repeats`, open
-    half-hours with more than one slot. `by_hour` and
-    `by_day` count every half-hour covered, monitored or not: columns `bins monitored open_bins`.
+    `classes` has columns `season_index half block bins open_bins slots`; `looks` counts the `bins` of
+    each class (`row`) with so many listening station-slots (`slots`) of which so many had a detection
+    (`hits`). `by_hour` and `by_day` count every half-hour covered, monitored or not: columns `bins
+    monitored open_bins`. `season_start` is the day of the year of season day 0.
     """
 
     seasons: np.ndarray
     classes: pd.DataFrame
-    silent: pd.DataFrame
-    heard: pd.DataFrame
+    looks: pd.DataFrame
     by_hour: pd.DataFrame
     by_day: pd.DataFrame
     season_start: float
@@ -48,12 +46,11 @@ def count(cells: pd.DataFrame) -> Counts:
     listened = table[table["monitored"]]
     seasons = np.sort(listened["season"].unique())
     listened = listened.assign(season_index=np.searchsorted(seasons, listened["season"]))
-    classes, silent = _classes(listened)
+    classes, looks = _classes(listened)
     return Counts(
         seasons=seasons,
         classes=classes,
-        silent=silent,
-        heard=_heard(listened[listened["open"]], len(seasons)),
+        looks=looks,
         by_hour=_coverage(table, "half", range(48)),
         by_day=_coverage(table, "day", range(-182, 183)),
         season_start=_solstice(cells),
@@ -72,16 +69,9 @@ def _classes(listened: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     )
     classes = classes.reset_index()
     classes["row"] = np.arange(len(classes))
-    quiet = listened[~listened["open"]].groupby([*keys, "slots"]).size().rename("bins").reset_index()
-    quiet = quiet.merge(classes[[*keys, "row"]], on=keys, validate="many_to_one")
-    return classes.drop(columns="row"), quiet[["row", "slots", "bins"]]
-
-
-def _heard(opened: pd.DataFrame, n_seasons: int) -> pd.DataFrame:
-    heard = opened.groupby("season_index").agg(hits=("hits", "sum"), slots=("slots", "sum"))
-    heard["repeats"] = opened[opened["slots"] > 1].groupby("season_index").size()
-    heard = heard.reindex(range(n_seasons)).fillna(0).astype("int64")
-    return heard.assign(misses=heard["slots"] - heard["hits"])[["hits", "misses", "repeats"]]
+    looks = listened.groupby([*keys, "slots", "hits"]).size().rename("bins").reset_index()
+    looks = looks.merge(classes[[*keys, "row"]], on=keys, validate="many_to_one")
+    return classes.drop(columns="row"), looks[["row", "slots", "hits", "bins"]]
 
 
 def _coverage(table: pd.DataFrame, key: str, every: range) -> pd.DataFrame:

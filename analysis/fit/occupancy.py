@@ -1,13 +1,15 @@
 """The main model: was the band open, and would the listeners have noticed?
 
 A half-hour is open with a chance that follows smooth daily and yearly cycles and the season; an open
-half-hour is detected in each listening station-slot with a chance of its own. Silence of many
-listeners then says more than silence of one, and growing activity no longer looks like a better band.
+half-hour is detected in each listening station-slot with a chance of its own; now and then a report
+is false. Silence of many listeners then says more than silence of one, growing activity no longer
+looks like a better band, and a lone report in the dead of winter counts for less than one in June.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -25,27 +27,32 @@ __all__ = ["Fit", "curve", "fit_occupancy"]
 SEASON_RIDGE = 2.0
 SLOT_RIDGE = 0.02  # keeps the detection chance off 0 and 1, where a perfect receiver would send it
 REPEATS_NEEDED = 20  # open half-hours with two listening slots or more, to tell "open" from "noticed"
+FALSE_REPORTS = 1e-4  # assumed chance of a false report per listening station and ten-minute slot
 WITHIN_GROUPS = 8  # parts of a lone season that are left out in turn
 
 
 @dataclass(frozen=True)
 class _Problem:
-    """One weighted likelihood: design rows, their open half-hours, silent half-hours by effort."""
+    """One weighted likelihood: design rows, and looks at them (slots, hits, how many half-hours)."""
 
     x: np.ndarray
-    open_bins: np.ndarray
     season: np.ndarray
-    silent_row: np.ndarray
-    silent_slots: np.ndarray
-    silent_bins: np.ndarray
+    row: np.ndarray
+    slots: np.ndarray
     hits: np.ndarray
-    misses: np.ndarray
+    bins: np.ndarray
     trend: np.ndarray
     ridge: np.ndarray
+    false_reports: float
 
 
 def fit_occupancy(
-    cells: pd.DataFrame, *, harmonics: tuple = HARMONICS, smooth: float = 10.0, tier: str = "A"
+    cells: pd.DataFrame,
+    *,
+    harmonics: tuple = HARMONICS,
+    smooth: float = 10.0,
+    tier: str = "A",
+    false_reports: float = FALSE_REPORTS,
 ) -> Fit:
     """Fit the chance that a half-hour is open to the cells of one series.
 
@@ -59,6 +66,8 @@ def fit_occupancy(
         Ridge on the harmonics; 10 was best in leave-one-season-out trials.
     tier : str
         Evidence tier A, B or C.
+    false_reports : float
+        Assumed chance of a false report per listening station and ten-minute slot.
 
     Returns
     -------
@@ -68,108 +77,75 @@ def fit_occupancy(
 
     References
     ----------
-    MacKenzie et al. 2002, Ecology 83, 2248 (occupancy when detection is imperfect).
+    MacKenzie et al. 2002, Ecology 83, 2248 (occupancy when detection is imperfect); Royle and Link
+    2006, Ecology 87, 835 (false reports).
     """
     verdict = assess(cells, tier=tier)
     counts = count(cells)
     if verdict.status == "refuse":
         return Fit(verdict, counts, harmonics)
     orders = supported(harmonics, opening_days=opening_days(cells))
-    problem = _problem(counts, orders, smooth)
-    told_apart = counts.heard["repeats"].sum() >= REPEATS_NEEDED
-    solve = _solve if told_apart else _solve_plain
+    problem = _problem(counts, orders, smooth, false_reports)
+    repeats = counts.looks.loc[(counts.looks["hits"] > 0) & (counts.looks["slots"] > 1), "bins"].sum()
+    solve = _solve if repeats >= REPEATS_NEEDED else _solve_plain
     whole = solve(problem, None)
     refits = [solve(part, whole) for part in _left_out(problem, counts)]
-    return Fit(
-        verdict,
-        counts,
-        orders,
-        coef=whole,
-        refits=np.array(refits),
-        method="occupancy-detection" if told_apart else "share of monitored half-hours (one slot each)",
-    )
+    method = "occupancy-detection" if solve is _solve else "share of monitored half-hours (one slot each)"
+    return Fit(verdict, counts, orders, coef=whole, refits=np.array(refits), method=method)
 
 
-def _problem(counts: Counts, harmonics: tuple, smooth: float) -> _Problem:
-    classes, silent = counts.classes, counts.silent
+def _problem(counts: Counts, harmonics: tuple, smooth: float, false_reports: float) -> _Problem:
+    classes, looks = counts.classes, counts.looks.to_numpy().T
     n_seasons = len(counts.seasons)
     season = classes["season_index"].to_numpy()
-    smooth_part = design(
-        classes["half"].to_numpy() / 2 + 0.25, block_centre(classes["block"].to_numpy()), harmonics=harmonics
-    )
+    hour, day = classes["half"].to_numpy() / 2 + 0.25, block_centre(classes["block"].to_numpy())
     trend = counts.seasons - counts.seasons.mean() if n_seasons > 2 else np.zeros(n_seasons)
+    ridge = penalty(harmonics=harmonics, smooth=smooth)
     return _Problem(
-        x=np.column_stack([smooth_part, np.eye(n_seasons)[season]]),
-        open_bins=classes["open_bins"].to_numpy(float),
-        season=season,
-        silent_row=silent["row"].to_numpy(),
-        silent_slots=silent["slots"].to_numpy(float),
-        silent_bins=silent["bins"].to_numpy(float),
-        hits=counts.heard["hits"].to_numpy(float),
-        misses=counts.heard["misses"].to_numpy(float),
+        x=np.column_stack([design(hour, day, harmonics=harmonics), np.eye(n_seasons)[season]]),
+        season=season[looks[0]],
+        row=looks[0],
+        slots=looks[1].astype(float),
+        hits=looks[2].astype(float),
+        bins=looks[3].astype(float),
         trend=trend.astype(float),
-        ridge=np.r_[
-            penalty(harmonics=harmonics, smooth=smooth), np.full(n_seasons, SEASON_RIDGE), [SLOT_RIDGE] * 2
-        ],
+        ridge=np.r_[ridge, np.full(n_seasons, SEASON_RIDGE), [SLOT_RIDGE] * 2],
+        false_reports=false_reports,
     )
 
 
-def _left_out(problem: _Problem, counts: Counts):
+def _left_out(problem: _Problem, counts: Counts) -> Iterator[_Problem]:
     """The same problem without each season in turn, or without each eighth of a lone season."""
     if len(counts.seasons) > 1:
         group, n_groups = problem.season, len(counts.seasons)
     else:  # pairs of five-day blocks are dealt out, so that every part spans the season
-        group, n_groups = counts.classes["block"].to_numpy() // 2 % WITHIN_GROUPS, WITHIN_GROUPS
+        group, n_groups = counts.classes["block"].to_numpy()[problem.row] // 2 % WITHIN_GROUPS, WITHIN_GROUPS
     for left in range(n_groups):
-        kept = group != left
-        silent = kept[problem.silent_row]
-        share = np.bincount(problem.season, problem.open_bins * kept, len(counts.seasons)) / np.maximum(
-            np.bincount(problem.season, problem.open_bins, len(counts.seasons)), 1
-        )
-        yield _Problem(
-            problem.x,
-            problem.open_bins * kept,
-            problem.season,
-            problem.silent_row[silent],
-            problem.silent_slots[silent],
-            problem.silent_bins[silent],
-            problem.hits * share,
-            problem.misses * share,
-            problem.trend,
-            problem.ridge,
-        )
+        yield replace(problem, bins=problem.bins * (group != left))
 
 
 def objective(beta: np.ndarray, problem: _Problem) -> tuple[float, np.ndarray]:
     """Penalised negative log likelihood and its gradient; the last two of `beta` are detection's."""
-    eta = problem.x @ beta[:-2]
-    slot = beta[-2] + beta[-1] * problem.trend
-    missed = -np.logaddexp(0, slot)  # log chance that a slot of an open half-hour stays silent
-    silence = problem.silent_slots * missed[problem.season][problem.silent_row]
-    eta_silent = eta[problem.silent_row]
-    value = (
-        problem.open_bins @ -np.logaddexp(0, -eta) + problem.hits @ (slot + missed) + problem.misses @ missed
-    )
-    value += problem.silent_bins @ (np.logaddexp(0, eta_silent + silence) - np.logaddexp(0, eta_silent))
-    unnoticed = problem.silent_bins * expit(eta_silent + silence)  # expected open among the silent
-    by_row = np.bincount(problem.silent_row, unnoticed - problem.silent_bins * expit(eta_silent), len(eta))
-    by_row += problem.open_bins * expit(-eta)
-    lost = np.bincount(
-        problem.season[problem.silent_row], unnoticed * problem.silent_slots, len(problem.trend)
-    )
-    by_season = problem.hits - (problem.hits + problem.misses + lost) * expit(slot)
-    gradient = np.r_[problem.x.T @ by_row, by_season.sum(), by_season @ problem.trend]
-    return (
-        0.5 * float(problem.ridge @ beta**2) - float(value),
-        problem.ridge * beta - gradient,
-    )
+    row, slots, hits, bins = problem.row, problem.slots, problem.hits, problem.bins
+    eta = (problem.x @ beta[:-2])[row]
+    slot = (beta[-2] + beta[-1] * problem.trend)[problem.season]
+    if_open = hits * slot - slots * np.logaddexp(0, slot)
+    wrong = problem.false_reports
+    if_shut = hits * np.log(wrong) + (slots - hits) * np.log1p(-wrong)
+    value = bins @ (np.logaddexp(eta + if_open, if_shut) - np.logaddexp(0, eta))
+    opened = expit(eta + if_open - if_shut)  # chance that the half-hour was open, given what was heard
+    by_row = np.bincount(row, bins * (opened - expit(eta)), len(problem.x))
+    by_slot = bins * opened * (hits - slots * expit(slot))
+    gradient = np.r_[problem.x.T @ by_row, by_slot.sum(), by_slot @ problem.trend[problem.season]]
+    return 0.5 * float(problem.ridge @ beta**2) - float(value), problem.ridge * beta - gradient
 
 
 def _solve(problem: _Problem, start: np.ndarray | None) -> np.ndarray:
     """L-BFGS in coordinates in which the likelihood is nearly round, so that few steps are needed."""
     if start is None:
-        hits, misses = problem.hits.sum(), problem.misses.sum()
-        start = np.r_[_solve_plain(problem, None)[:-2], np.log((hits + 0.5) / (misses + 0.5)), 0.0]
+        heard = problem.bins * (problem.hits > 0)
+        hits, slots = heard @ problem.hits, heard @ problem.slots
+        start = np.r_[_solve_plain(problem, None)[:-2], np.log((hits + 0.5) / (slots - hits + 0.5)), 0.0]
     root = np.linalg.cholesky(_information(problem, start))
     back = np.linalg.inv(root).T
 
@@ -183,23 +159,22 @@ def _solve(problem: _Problem, start: np.ndarray | None) -> np.ndarray:
 
 def _information(problem: _Problem, beta: np.ndarray) -> np.ndarray:
     """Curvature of the likelihood as if openness were seen: good enough to set the scale."""
-    rows = len(problem.open_bins)
-    bins = problem.open_bins + np.bincount(problem.silent_row, problem.silent_bins, rows)
     rate = expit(problem.x @ beta[:-2])
-    slot = expit(beta[-2] + beta[-1] * problem.trend)
-    known = (problem.hits + problem.misses) * slot * (1 - slot)
-    size = len(beta)
+    weight = np.bincount(problem.row, problem.bins, len(rate)) * rate * (1 - rate)
+    slot = expit(beta[-2] + beta[-1] * problem.trend)[problem.season]
+    known = problem.bins * (problem.hits > 0) * problem.slots * slot * (1 - slot)
     information = np.diag(problem.ridge + 1e-6)
-    information[: size - 2, : size - 2] += problem.x.T @ (problem.x * (bins * rate * (1 - rate))[:, None])
+    information[:-2, :-2] += problem.x.T @ (problem.x * weight[:, None])
     information[-2, -2] += known.sum()
-    information[-1, -1] += known @ problem.trend**2 + 1
+    information[-1, -1] += known @ problem.trend[problem.season] ** 2 + 1
     return information
 
 
 def _solve_plain(problem: _Problem, start: np.ndarray | None) -> np.ndarray:
     """The plain regression on the same rows; detection is taken as certain."""
-    rows = len(problem.open_bins)
-    bins = problem.open_bins + np.bincount(problem.silent_row, problem.silent_bins, rows)
+    rows = len(problem.x)
+    opened = np.bincount(problem.row, problem.bins * (problem.hits > 0), rows)
+    bins = np.bincount(problem.row, problem.bins, rows)
     begin = None if start is None else start[:-2]
-    beta = irls(problem.x, successes=problem.open_bins, trials=bins, penalty=problem.ridge[:-2], start=begin)
+    beta = irls(problem.x, successes=opened, trials=bins, penalty=problem.ridge[:-2], start=begin)
     return np.r_[beta, np.inf, 0.0]

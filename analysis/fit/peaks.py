@@ -21,6 +21,9 @@ DRAWS = 400
 MORNING, EVENING = (4.0, 14.5), (14.5, 24.0)  # solar hours that part the two maxima of sporadic E
 FINEST_HOURS = 0.5  # simulated intervals narrower than this did not hold the truth
 SEASON_SHARE = 0.25  # the season runs while the chance is above this share of its maximum
+SEEN_SHARE = 0.75  # of the draws must have a date, for one to be given
+WIDEST_DAYS = 120  # an interval wider than this names no date
+WIDEST_HOURS = 12
 
 
 def draws(fit: Fit, *, n: int = DRAWS, seed: int = 0) -> np.ndarray:
@@ -40,12 +43,12 @@ def hour_peaks(fit: Fit, *, mechanism: str, axis: str) -> dict[str, Estimate]:
     -------
     dict
         Estimates in solar or sun-phase hours, to the half-hour and never surer than half an hour
-        either way.
+        either way; `low` is above `high` where an interval runs through midnight.
     """
     unit = "solar hour" if axis == "solar" else "sun-phase hour"
     monitored = fit.counts.by_hour["monitored"].to_numpy()
     # Hourly readings leave every other half-hour empty, so an hour either side is looked at.
-    blank = sum(np.roll(monitored, shift) for shift in (-1, 0, 1)) < BINS_NEEDED
+    blank = np.sum([np.roll(monitored, shift) for shift in (-1, 0, 1)], axis=0) < BINS_NEEDED
     curves = chances(fit, by="hour", betas=np.vstack([fit.coef, draws(fit)]))
     if mechanism == "ES":
         spans = {"morning peak": (MORNING, 1), "evening peak": (EVENING, 1)}
@@ -61,16 +64,10 @@ def season_dates(fit: Fit) -> dict[str, Estimate]:
     `high` above 365 where an interval crosses the new year.
     """
     curves = chances(fit, by="season_day", betas=np.vstack([fit.coef, draws(fit)]))
-    listened = listened_days(fit.counts)
-    curves = np.where(listened, curves, np.nan)
-    tops = np.nanargmax(curves, axis=1)
-    edges = np.array([_edges(curve, top) for curve, top in zip(curves, tops, strict=True)])
-    found = {
-        "season start": edges[:, 0],
-        "season peak": SEASON_DAYS[tops].astype(float),
-        "season end": edges[:, 1],
-    }
-    return {name: _date(fit, days, name) for name, days in found.items()}
+    curves = np.where(listened_days(fit.counts), curves, np.nan)
+    found = np.array([_season_days(curve) for curve in curves])
+    names = ("season start", "season peak", "season end")
+    return {name: _date(fit, days, name) for name, days in zip(names, found.T, strict=True)}
 
 
 def calendar_day(season_day: ArrayLike, counts: Counts) -> np.ndarray:
@@ -99,14 +96,12 @@ def _hour(fit: Fit, curves: np.ndarray, blank: np.ndarray, span: tuple, unit: st
     away = (hours[1:] - value + 12) % 24 - 12
     away = away[np.isfinite(away)]
     low, high = np.quantile(away, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
-    low, high = min(np.floor(low * 2) / 2, -FINEST_HOURS), max(np.ceil(high * 2) / 2, FINEST_HOURS)
+    if high - low > WIDEST_HOURS:
+        return refused("no hour can be told from the rest of the day", **about)
+    ends = min(np.floor(low * 2) / 2, -FINEST_HOURS), max(np.ceil(high * 2) / 2, FINEST_HOURS)
+    low, high = ((float(value + end)) % 24 for end in ends)
     return Estimate(
-        float(value % 24),
-        float(value + low),
-        float(value + high),
-        verdict=fit.verdict.status,
-        reason=fit.verdict.reason,
-        **about,
+        float(value % 24), low, high, verdict=fit.verdict.status, reason=fit.verdict.reason, **about
     )
 
 
@@ -121,9 +116,16 @@ def _local_top(curve: np.ndarray, inside: np.ndarray) -> float:
     return HALF_HOURS[top] + 0.25 * (before[top] - after[top]) / bend if bend < 0 else HALF_HOURS[top]
 
 
-def _edges(curve: np.ndarray, top: int) -> tuple[float, float]:
-    """Season days on which the chance rises above and falls below the share of the maximum."""
+def _season_days(curve: np.ndarray) -> tuple[float, float, float]:
+    """Season days of start, peak and end; NaN where a peak or an edge does not lie among the days listened to.
+
+    The end of the listening is no peak: the chance must fall on both sides of it.
+    """
     n = len(curve)
+    tops = np.flatnonzero((curve >= np.roll(curve, 1)) & (curve > np.roll(curve, -1)))
+    if not len(tops):
+        return np.nan, np.nan, np.nan
+    top = tops[np.argmax(curve[tops])]
     below = curve < SEASON_SHARE * curve[top]
     ends = []
     for step in (-1, 1):
@@ -131,28 +133,25 @@ def _edges(curve: np.ndarray, top: int) -> tuple[float, float]:
         stop = np.flatnonzero(below[walk] | np.isnan(curve[walk]))
         seen = len(stop) and not np.isnan(curve[walk[stop[0]]])
         ends.append(float(SEASON_DAYS[top] + step * stop[0]) if seen else np.nan)
-    return ends[0], ends[1]
+    return ends[0], float(SEASON_DAYS[top]), ends[1]
 
 
 def _date(fit: Fit, days: np.ndarray, name: str) -> Estimate:
-    n = len(fit.counts.seasons)
-    about: dict[str, Any] = {"unit": "day of year", "n": n, "method": f"{fit.method}; season jackknife draws"}
-    if np.isnan(days[0]):
-        return refused(
-            f"nobody listened around the {name}, or the chance never falls to a quarter of its peak", **about
-        )
+    """The first of `days` with an interval from the others, or in words why there is none."""
+    about: dict[str, Any] = {
+        "unit": "day of year",
+        "n": len(fit.counts.seasons),
+        "method": f"{fit.method}; season jackknife draws",
+    }
     away = (days[1:] - days[0] + 182.5) % 365 - 182.5
     away = away[np.isfinite(away)]
-    if len(away) < LEVEL * (len(days) - 1):
-        return refused(f"the {name} is not seen surely enough", **about)
+    if np.isnan(days[0]) or len(away) < SEEN_SHARE * (len(days) - 1):
+        return refused(f"the {name} does not lie within the days that were listened to", **about)
     low, high = np.quantile(away, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
+    if high - low > WIDEST_DAYS:
+        return refused(f"no date for the {name} can be told from the rest of the year", **about)
     value = float(calendar_day(days[0], fit.counts))
-    reason = fit.verdict.reason
+    ends = float(np.floor(value + min(low, 0))), float(np.ceil(value + max(high, 0)))
     return Estimate(
-        float(round(value)),
-        float(np.floor(value + min(low, 0))),
-        float(np.ceil(value + max(high, 0))),
-        verdict=fit.verdict.status,
-        reason=reason,
-        **about,
+        float(round(value)), *ends, verdict=fit.verdict.status, reason=fit.verdict.reason, **about
     )

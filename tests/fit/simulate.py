@@ -31,6 +31,7 @@ ES = {  # openings a day at the summer peak, median minutes
 TROPO = {"land2": {"hour": 6.5, "swing": 0.55}, "sea2": {"hour": 15.5, "swing": 0.35}}
 AXIS = {"es6": "solar", "es2": "solar", "land2": "sun", "sea2": "sun"}
 YEAR_SD = 0.45
+FALSE = 3e-4  # chance of a false report per listening station and slot
 
 
 @dataclass(frozen=True)
@@ -201,7 +202,7 @@ def _monitors(seasons: int, rng: np.random.Generator) -> np.ndarray:
 
 def _detected(stations, opened, chance, rng: np.random.Generator) -> np.ndarray:
     """Stations with a detection in each slot, a false one now and then."""
-    chance = np.where(opened, 1 - np.exp(-np.broadcast_to(chance, opened.shape) * 1.5), 3e-4)
+    chance = np.where(opened, 1 - np.exp(-np.broadcast_to(chance, opened.shape) * 1.5), FALSE)
     return rng.binomial(stations, chance)
 
 
