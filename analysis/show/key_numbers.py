@@ -192,7 +192,7 @@ def _best_openings(openings: pd.DataFrame) -> dict:
     for place, row in enumerate(best.to_dict("records"), start=1):
         name = words.series(band_name=row["band"], mechanism=row["mechanism"], path_type=row["path_type"])
         numbers |= {
-            f"best_{place}_name": number(text=name, unit="series"),
+            f"best_{place}_name": number(text=name, unit="name"),
             f"best_{place}_when": number(row["start"].isoformat(), text=opening_span(row), unit="UTC"),
             f"best_{place}_km": number(
                 float(row["max_km"]), text=f"{words.count(row['max_km'])} km", unit="km"

@@ -67,6 +67,33 @@ def series_key(*, band: str, mechanism: str, path_type: str = "all") -> str:
     return "_".join([band, mechanism.lower()] + ([] if path_type in ("", "all") else [path_type]))
 
 
+def all_series(numbers: dict[str, dict[str, Any]]) -> list[str]:
+    """Keys of every series that was fitted or refused."""
+    return [name.removesuffix("_name") for name, one in numbers.items() if one["unit"] == "series"]
+
+
+def stated_series(numbers: dict[str, dict[str, Any]]) -> list[str]:
+    """Keys of the series whose chances may be stated."""
+    return [key for key in all_series(numbers) if numbers[f"{key}_name"]["verdict"] != "refuse"]
+
+
+def main_series(numbers: dict[str, dict[str, Any]]) -> list[str]:
+    """Keys of the series to write about, sporadic E first: the sure ones, without mixed paths where others are."""
+    stated = sorted(stated_series(numbers), key=lambda key: key.split("_")[1] != "es")
+    pure = [key for key in stated if not key.endswith("_mixed")] or stated
+    return [key for key in pure if numbers[f"{key}_name"]["verdict"] == "ok"] or pure
+
+
+def leading_signs(numbers: dict[str, dict[str, Any]]) -> list[str]:
+    """Keys of the first signs that surely came before voice in the series to write about."""
+    pairs = {"_".join(key.split("_")[:2]) for key in main_series(numbers)}
+    return [
+        name.removesuffix("_lead")
+        for name, one in numbers.items()
+        if name.endswith("_lead") and (one["low"] or 0) > 0 and name.split("_sign_")[0] in pairs
+    ]
+
+
 def chance_text(chance: float, *, low: float, high: float, tier: str) -> str:
     """A chance with its interval in words; without monitors it is marked as indicative."""
     lower, upper = words.percent(low), words.percent(high)

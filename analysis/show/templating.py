@@ -11,7 +11,7 @@ from jinja2.sandbox import SandboxedEnvironment
 
 from analysis.gather.problems import InputError
 from analysis.show import blocks, words
-from analysis.show.number import NO_CHANCE
+from analysis.show.number import NO_CHANCE, all_series, leading_signs, main_series, stated_series
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -44,13 +44,8 @@ def context(
         """The series of one mechanism."""
         return [key for key in among if key.split("_")[1] == mechanism]
 
-    series = [
-        name.removesuffix("_name")
-        for name, one in numbers.items()
-        if one["unit"] == "series" and name[0].isdigit()
-    ]
-    stated = [key for key in series if numbers[f"{key}_name"]["verdict"] != "refuse"]
-    main = _main(stated, numbers)
+    series, stated = all_series(numbers), stated_series(numbers)
+    main = main_series(numbers)
     return {
         "text": text,
         "Text": lambda name: text(name)[:1].upper() + text(name)[1:],
@@ -64,30 +59,18 @@ def context(
         "bands": [name.removesuffix("_band") for name in numbers if name.endswith("_band")],
         "series": series,
         "main": main,
-        "main_pairs": {"_".join(key.split("_")[:2]) for key in main},
         "stated": stated,
         "provisional": [key for key in stated if numbers[f"{key}_name"]["verdict"] == "provisional"],
         "names": lambda keys: words.listed(text(f"{key}_name") for key in keys),
         "refused": [key for key in series if key not in stated],
         "places": range(1, 1 + (numbers.get("best", {}).get("value") or 0)),
-        "signs": [name.removesuffix("_lead") for name, one in numbers.items() if _leads(name, one)],
+        "signs": leading_signs(numbers),
         "no_window": next(
             (one["reason"] for name, one in numbers.items() if name.endswith("_window") and one["reason"]),
             NO_CHANCE,
         ),
         "windows": [f"{key}_window" for key in main if known(f"{key}_window_near")],
     }
-
-
-def _main(stated: list[str], numbers: dict[str, dict[str, Any]]) -> list[str]:
-    """The series to write about: well founded ones, without the mixed paths that nobody aims at."""
-    pure = [key for key in stated if not key.endswith("_mixed")] or stated
-    return [key for key in pure if numbers[f"{key}_name"]["verdict"] == "ok"] or pure
-
-
-def _leads(name: str, one: dict[str, Any]) -> bool:
-    """Whether a number is the lead of a first sign that surely came before voice."""
-    return name.endswith("_lead") and (one["low"] or 0) > 0
 
 
 def render(template: Path | str, context: dict[str, Any]) -> str:

@@ -1,0 +1,165 @@
+"""The drawn parts of the card: hours by month, and the calendar of near-best windows."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analysis.show import style, words
+from analysis.show.key_chances import window_key
+from analysis.show.number import series_key
+
+A4_MM = (210.0, 297.0)
+EDGE_MM = 12.0
+MAPS_TOP_MM, CALENDAR_TOP_MM = 26.0, 122.0
+MAPS, WINDOWS = 3, 5
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+SUN_TICKS = ["night", "rise", "noon", "set", "night"]
+HOURS_NOTE = (
+    "Hours and months are combined as if every month had the same daily course. White: nobody listened. "
+    "The figure stands in the best half-hour."
+)
+
+
+def maps(figure: Figure, numbers: dict, daily: pd.DataFrame, season: pd.DataFrame, keys: list[str]) -> None:
+    """Hours by month, one panel for each series; words where there is none."""
+    write(figure, "When a half-hour is likeliest open", left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
+    if not keys:
+        refusals = [one["reason"] for one in numbers.values() if one["unit"] == "series" and one["reason"]]
+        said = f"No chance of an opening can be stated from these data: {'; '.join(dict.fromkeys(refusals))}"
+        write(figure, told(said, room_mm=186), left=EDGE_MM, top=MAPS_TOP_MM + 7)
+        return
+    wide = (A4_MM[0] - 2 * EDGE_MM) / MAPS
+    for place, key in enumerate(keys):
+        axes = _place(figure, left=EDGE_MM + 9 + place * wide, top=MAPS_TOP_MM + 12, wide=wide - 13, tall=66)
+        hours = _rows(daily, key)
+        _hours_panel(axes, hours_by_month(hours, _rows(season, key)), axis=hours["axis"].iloc[0])
+        axes.set_title(upper(numbers[f"{key}_name"]["text"]), fontsize=8, x=-0.16, pad=8)
+    write(
+        figure, told(HOURS_NOTE, room_mm=208), left=EDGE_MM, top=MAPS_TOP_MM + 88.5, size=7, color=style.GREY
+    )
+
+
+def _hours_panel(axes: Axes, drawn: np.ndarray, *, axis: str) -> None:
+    axes.grid(False)
+    axes.set_xlim(0, 12)
+    axes.set_ylim(0, 24)
+    axes.set_xticks(np.arange(12) + 0.5, [name[0] for name in MONTHS])
+    on_sun = axis == "sun"
+    axes.set_yticks([0, 6, 12, 18, 24], SUN_TICKS if on_sun else [f"{hour} h" for hour in range(0, 25, 6)])
+    axes.set_xlabel("by the Sun" if on_sun else "local solar time", size=7)
+    if not np.isfinite(drawn).any():
+        return
+    top = float(np.nanmax(drawn))
+    axes.imshow(
+        drawn, aspect="auto", origin="lower", extent=(0, 12, 0, 24), cmap="cividis_r", vmin=0, vmax=top
+    )
+    row, column = np.unravel_index(np.nanargmax(drawn), drawn.shape)
+    # The best cell is the darkest, so it carries light words.
+    place: dict[str, Any] = {"ha": "center", "va": "center", "color": "white"}
+    axes.text(column + 0.5, row / 2 + 0.25, words.percent(top), size=6.5, **place)
+
+
+def calendar(
+    figure: Figure, numbers: dict, windows: pd.DataFrame, estimates: pd.DataFrame, keys: list[str]
+) -> None:
+    """Near-best first days of next season, and when the season runs, along the year."""
+    top = CALENDAR_TOP_MM
+    found = [f"{key}_window" for key in keys if f"{key}_window_near" in numbers][:WINDOWS]
+    write(figure, "Which weeks", left=EDGE_MM, top=top, size=10, weight="bold")
+    if not found:
+        refusals = [one["reason"] for name, one in numbers.items() if name.endswith("_window")]
+        said = f"No week can be preferred to another: {'; '.join(dict.fromkeys(filter(None, refusals)))}"
+        write(figure, told(said, room_mm=186), left=EDGE_MM, top=top + 7)
+        return
+    note = "Blue: first days of the near-best windows. Line: from the start to the end of the season, where known."
+    write(figure, note, left=EDGE_MM + 30, top=top + 0.8, size=7, color=style.GREY)
+    axes = _place(figure, left=EDGE_MM + 46, top=top + 6, wide=140, tall=5 * len(found) + 2)
+    for row, key in enumerate(found):
+        _season_row(axes, row, near=_near_days(windows, key), span=_season_span(estimates, key))
+    axes.set_yticks(range(len(found)), [upper(numbers[f"{key}_name"]["text"]) for key in found])
+    axes.set_ylim(len(found) - 0.4, -0.6)
+    firsts = pd.date_range(f"{words.COMMON_YEAR}-01-01", periods=12, freq="MS").day_of_year - 1
+    axes.grid(False)
+    axes.set_xlim(0, 365)
+    axes.set_xticks(firsts, [])
+    axes.set_xticks(firsts + 15, MONTHS, minor=True)
+    axes.tick_params(axis="x", which="minor", length=0)
+
+
+def _season_row(axes: Axes, row: int, *, near: np.ndarray, span: list[float]) -> None:
+    axes.barh(np.full(len(near), row), 1, left=near - 1, height=0.55, color=style.BLUE, lw=0)
+    if np.isfinite(span).all():
+        start, end = span
+        pieces = [(start, end)] if start <= end else [(start, 365), (0, end)]
+        for piece in pieces:
+            axes.plot(piece, [row, row], color=style.INK, lw=1, zorder=0)
+
+
+def _season_span(estimates: pd.DataFrame, key: str) -> list[float]:
+    """Days of the year on which the season of a windows series starts and ends."""
+    return [
+        _estimate(estimates, key.removesuffix("_window"), what) for what in ("season start", "season end")
+    ]
+
+
+def _near_days(windows: pd.DataFrame, key: str) -> np.ndarray:
+    """Days of the year of the near-best first days of one windows series."""
+    mine = np.array([window_key(row) == key for row in windows.to_dict("records")], dtype=bool)
+    starts = pd.to_datetime(windows.loc[mine & windows["near_best"].astype(bool).to_numpy(), "start"])
+    return starts.dt.day_of_year.to_numpy()
+
+
+def _estimate(estimates: pd.DataFrame, key: str, what: str) -> float:
+    """Day of the year of one estimate of a series, NaN if it was refused."""
+    rows = _rows(estimates, key)
+    values = rows.loc[rows["what"] == what, "value"]
+    return float(values.iloc[0]) if len(values) else float("nan")
+
+
+def hours_by_month(daily: pd.DataFrame, season: pd.DataFrame) -> np.ndarray:
+    """Chance of an open half-hour by hour (48 rows) and month (12 columns) of one series.
+
+    Both tables are averages over the other's axis, so their product over the common mean is the
+    chance if the daily course were alike in every month; NaN where either is blank.
+    """
+    by_hour = daily.set_index(np.floor(daily["hour"] * 2).astype(int))["chance"].reindex(range(48))
+    month = season["date"].str[:2].astype(int)
+    by_month = season.groupby(month)["chance"].mean().reindex(range(1, 13))
+    return np.clip(np.outer(by_hour, by_month) / by_hour.mean(), 0, 1)
+
+
+def _rows(table: pd.DataFrame, key: str) -> pd.DataFrame:
+    """Rows of one series of a fitted table."""
+    keys = [
+        series_key(band=band, mechanism=mechanism, path_type=path)
+        for band, mechanism, path in zip(table["band"], table["mechanism"], table["path_type"], strict=True)
+    ]
+    return table[np.array(keys, dtype=str) == key]
+
+
+def _place(figure: Figure, *, left: float, top: float, wide: float, tall: float) -> Axes:
+    """Axes at a place counted in millimetres from the upper left corner of the page."""
+    box = (left / A4_MM[0], 1 - (top + tall) / A4_MM[1], wide / A4_MM[0], tall / A4_MM[1])
+    return figure.add_axes(box)
+
+
+def write(figure: Figure, text: str, *, left: float, top: float, size: float = 8, **look) -> None:
+    figure.text(left / A4_MM[0], 1 - top / A4_MM[1], text, size=size, va="top", linespacing=1.25, **look)
+
+
+def told(text: str, *, room_mm: float) -> str:
+    """Text broken into lines, numbers kept beside their units."""
+    return style.wrapped(
+        re.sub(r"(?<=\d) (?=%|k?m\b|days?\b|h\b|to \d)|(?<=to) (?=\d)", "\u00a0", text), room_mm=room_mm
+    )
+
+
+def upper(text: str) -> str:
+    """The text with a capital first letter."""
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,123 @@
+"""The card for the shack wall: one page, nothing cut, nothing stated that may not be."""
+
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.show.card import CAUTIONS, card_figure, write_card
+from analysis.show.card_panels import hours_by_month
+from analysis.show.key_numbers import key_numbers
+from tests.show import example_tables, examples
+
+HEADINGS = [
+    "Best hours",
+    "What a window promises",
+    "Beam headings",
+    "First signs",
+    "Bands to watch",
+    "How sure this is",
+]
+
+
+def arguments(tables, **more):
+    """What the card is drawn from."""
+    fitted = {name: tables[name] for name in ("daily", "season", "windows", "estimates")}
+    return fitted | {"numbers": key_numbers(**tables), "home": "IN93kd", "data_until": "2024-10-01"} | more
+
+
+@pytest.fixture(scope="module")
+def invented():
+    """Arguments from the invented seasons."""
+    return arguments(example_tables.tables())
+
+
+def texts(figure):
+    """Every piece of writing on the page."""
+    return [text.get_text() for text in figure.texts]
+
+
+def test_one_page_same_bytes(invented, tmp_path):
+    """Two writings give one file of one page, without the present date in it."""
+    first, second = (write_card(tmp_path / f"{n}.pdf", **invented) for n in "ab")
+    pdf = first.read_bytes()
+    assert pdf == second.read_bytes()
+    assert pdf.startswith(b"%PDF")
+    assert len(re.findall(rb"/Type /Page\b", pdf)) == 1
+    assert b"CreationDate" not in pdf
+
+
+@pytest.mark.parametrize("portable", [False, True])
+def test_everything_fits_on_the_page(invented, portable):
+    """No section is left out, nothing runs off the page, no two pieces of writing overlap."""
+    figure = card_figure(**invented, portable=portable)
+    told = texts(figure)
+    for heading in [*HEADINGS, "Before you go" if portable else "To remember"]:
+        assert heading in told
+    figure.draw_without_rendering()
+    page = figure.bbox
+    boxes = [text.get_window_extent() for text in figure.texts]
+    boxes += [axes.get_tightbbox() for axes in figure.axes]
+    for number, box in enumerate(boxes):
+        assert page.contains(box.x0, box.y0)
+        assert page.contains(box.x1, box.y1)
+        for other in boxes[:number]:
+            assert not box.overlaps(other)
+
+
+def test_card_says_how_old_and_how_sure_it_is(invented):
+    """The date of the data and the evidence tier stand on the card; home has four characters."""
+    told = " ".join(texts(card_figure(**invented)))
+    assert "Data up to 1 October 2024" in told
+    assert "A, monitored" in told
+    assert "from IN93" in told
+    assert "IN93kd" not in told
+
+
+def test_portable_card_carries_every_caution(invented):
+    """All cautions are there, and only on the portable card."""
+    at_home, away = (
+        " ".join(" ".join(texts(card_figure(**invented, portable=portable))).split())
+        for portable in (False, True)
+    )
+    for caution in CAUTIONS:
+        assert caution in away.replace("\u00a0", " ")
+        assert caution not in at_home
+
+
+def test_contacts_only_card_states_no_chance():
+    """Without listeners: words, no percentage and no map of hours."""
+    tables = example_tables.contacts_only()
+    figure = card_figure(**arguments(tables))
+    told = " ".join(texts(figure))
+    assert "%" not in told
+    assert "No chance of an opening can be stated" in told
+    assert "C, contacts only" in told
+    assert not figure.axes
+
+
+def test_hours_by_month_is_the_product_of_both_curves():
+    """In June at the best hour the chance is above the yearly one; blank hours and months stay blank."""
+    daily = examples.daily().query("band == '6m' and mechanism == 'ES'")
+    season = examples.season().query("band == '6m' and mechanism == 'ES'")
+    table = hours_by_month(daily, season)
+    assert table.shape == (48, 12)
+    hour = daily.set_index("hour")["chance"]
+    june = season.loc[season["date"].str.startswith("06"), "chance"].mean()
+    assert table[21, 5] == pytest.approx(hour[10.75] * june / hour.mean())
+    assert np.isnan(table[5:7]).all()
+    assert np.isnan(table[:, 11]).all()
+
+
+def test_empty_tables_are_no_fault():
+    """A log without one usable row still has a card in words."""
+    tables = example_tables.tables()
+    empty = {
+        name: table.iloc[:0]
+        for name, table in tables.items()
+        if isinstance(table, pd.DataFrame) and name != "account"
+    }
+    told = " ".join(texts(card_figure(**arguments(tables | empty, data_until=""))))
+    assert "no VHF band" in told
+    assert "No dated report" in told
