@@ -2,9 +2,9 @@
 
 logit P(open on day d) = smooth yearly curve(d) + step(days since the last opening day) + u(season).
 
-The yearly curve is a sum of harmonics whose bending is penalised, and penalised more where few days
-are open: a handful of winter openings must not be read as a pattern, while the start and end of the
-season stay steep. Days since the last opening fall into four classes, so that openings may come in
+The yearly curve is a sum of harmonics whose bending is penalised. It may be penalised more where few
+days are open, so that a handful of winter openings is not read as a pattern while the start and end of
+the season stay steep; whether it is, the data decide (by their marginal likelihood). Days since the last opening fall into four classes, so that openings may come in
 spells of up to a week and every chance can be worked out exactly rather than by drawing lots.
 """
 
@@ -22,7 +22,7 @@ from analysis.fit.harmonics import DAYS, SEASON_DAYS, cycle
 
 ORDER = 8  # harmonics of the year; the penalty decides how much of them is used
 BENDING = 0.03  # weight of the squared second derivative; one season to a few dozen agree about it
-ADAPT = 1.25  # power by which it grows where the information p(1-p) of a day is small
+ADAPTS = (0.0, 1.25)  # candidate powers by which it grows where the information p(1-p) of a day is small
 ADAPT_LIMIT = 30.0
 MEMORY = ((1,), (2, 3), (4, 5, 6, 7))  # classes of days since the last opening day; the rest is the base
 MEMORY_SD = 3.0
@@ -67,36 +67,19 @@ def fit_days(days: pd.DataFrame, *, season_sd: float = SEASON_SD) -> DayModel:
         If no day was monitored; ask `days.assess_days` first.
     """
     days = days.sort_values("date").reset_index(drop=True)
-    seen = days["monitored"].to_numpy(bool)
-    if not seen.any():
+    if not days["monitored"].any():
         raise ValueError("no monitored days to fit; ask assess_days first")
-    seasons = tuple(int(season) for season in np.unique(days.loc[seen, "season"]))
-    opened = days["open"].to_numpy(float)
-    yearly = yearly_design(days["season_day"].to_numpy())
-    effects = (days["season"].to_numpy()[:, None] == np.array(seasons)).astype(float)
-    chance = np.full(len(days), opened[seen].mean())
-    held, coef, information = None, np.empty(0), np.empty((0, 0))
-    for _ in range(ROUNDS):
-        # A day nobody listened to enters its followers' memory with the chance that it was open.
-        memory = memory_design(np.where(seen, opened, chance), since=_day_numbers(days["date"]))
-        spread = np.r_[np.full(len(MEMORY), MEMORY_SD), np.full(len(seasons), season_sd)]
-        coef, information = _penalised(
-            np.column_stack([yearly, memory, effects]),
-            opened,
-            seen,
-            bending=_bending(held),
-            ridge=spread**-2.0,
-        )
-        held = yearly_chance(coef, memory=memory.mean(axis=0))
-        chance = expit(np.column_stack([yearly, memory, effects]) @ coef)
+    seasons = tuple(int(season) for season in np.unique(days.loc[days["monitored"], "season"]))
+    fits = [_fit(days, seasons, season_sd=season_sd, adapt=adapt) for adapt in ADAPTS]
+    coef, information, _ = max(fits, key=lambda fit: fit[2])
     return DayModel(
         coef=coef,
         covariance=np.linalg.inv(information),
         seasons=seasons,
         season_sd=_predictive_sd(coef[-len(seasons) :], prior=season_sd),
         hours=open_hours(days),
-        n_days=int(seen.sum()),
-        n_open=int(opened[seen].sum()),
+        n_days=int(days["monitored"].sum()),
+        n_open=int((days["monitored"] & days["open"]).sum()),
     )
 
 
@@ -162,32 +145,53 @@ def draw_coefficients(model: DayModel, *, n: int, seed: int) -> tuple[np.ndarray
     return coef, model.season_sd * np.sqrt(freedom / rng.chisquare(freedom, n))
 
 
-def _penalised(design, opened, seen, *, bending, ridge) -> tuple[np.ndarray, np.ndarray]:
-    """Coefficients and their information matrix, in the basis in which the penalty is diagonal."""
+def _fit(
+    days: pd.DataFrame, seasons, *, season_sd: float, adapt: float
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """Coefficients, information matrix and log marginal likelihood for one way of penalising."""
+    seen, opened = days["monitored"].to_numpy(bool), days["open"].to_numpy(float)
+    yearly = yearly_design(days["season_day"].to_numpy())
+    effects = (days["season"].to_numpy()[:, None] == np.array(seasons)).astype(float)
+    spread = np.r_[np.full(len(MEMORY), MEMORY_SD), np.full(len(seasons), season_sd)]
+    chance, held = np.full(len(days), opened[seen].mean()), None
+    found = (np.empty(0), np.empty((0, 0)), -np.inf)
+    for _ in range(ROUNDS):
+        # A day nobody listened to enters its followers' memory with the chance that it was open.
+        memory = memory_design(np.where(seen, opened, chance), since=_day_numbers(days["date"]))
+        design = np.column_stack([yearly, memory, effects])
+        found = _penalised(design[seen], opened[seen], bending=_bending(held, adapt), ridge=spread**-2.0)
+        held = yearly_chance(found[0], memory=memory.mean(axis=0))
+        chance = expit(design @ found[0])
+    return found
+
+
+def _penalised(design, opened, *, bending, ridge) -> tuple[np.ndarray, np.ndarray, float]:
+    """Coefficients, information and log marginal likelihood, by way of a basis with a diagonal penalty."""
     values, vectors = np.linalg.eigh(bending)
     turn = np.eye(design.shape[1])
     turn[1 : len(values) + 1, 1 : len(values) + 1] = vectors
     penalty = np.r_[0.0, values, ridge]
-    turned = (design @ turn)[seen]
-    y = opened[seen]
-    beta = irls(turned, successes=y, trials=np.ones(len(y)), penalty=penalty)
-    rate = expit(turned @ beta)
-    information = turned.T @ (turned * (rate * (1 - rate))[:, None]) + np.diag(penalty)
+    turned = design @ turn
+    beta = irls(turned, successes=opened, trials=np.ones(len(opened)), penalty=penalty)
+    eta = turned @ beta
+    information = turned.T @ (turned * (expit(eta) * expit(-eta))[:, None]) + np.diag(penalty)
     # Almost separated data leave a direction without information; a wide prior keeps it finite.
     information += 1e-3 * np.eye(len(beta))
-    return turn @ beta, turn @ information @ turn.T
+    likelihood = opened @ eta - np.logaddexp(0, eta).sum() - 0.5 * penalty @ beta**2
+    # Laplace's approximation; constants are the same for every penalty.
+    evidence = likelihood + 0.5 * (np.log(penalty[1:]).sum() - np.linalg.slogdet(information)[1])
+    return turn @ beta, turn @ information @ turn.T, float(evidence)
 
 
-def _bending(chance: np.ndarray | None) -> np.ndarray:
+def _bending(chance: np.ndarray | None, adapt: float) -> np.ndarray:
     """Penalty matrix of the harmonics: mean squared second derivative, weighted up where days say little."""
-    angle = 2 * np.pi / DAYS
     order = np.repeat(np.arange(1, ORDER + 1), 2)
     second = -cycle(SEASON_DAYS, period=DAYS, order=ORDER) * order**2
     weight = np.ones(len(SEASON_DAYS))
     if chance is not None:
         information = np.maximum(chance * (1 - chance), 1e-9)
-        weight = np.clip(information.max() / information, 1, ADAPT_LIMIT) ** ADAPT
-    return BENDING * 2 * angle / (2 * np.pi) * (second.T @ (second * weight[:, None]))
+        weight = np.clip(information.max() / information, 1, ADAPT_LIMIT) ** adapt
+    return 2 * BENDING / DAYS * (second.T @ (second * weight[:, None]))
 
 
 def _predictive_sd(effects: np.ndarray, *, prior: float) -> float:

@@ -12,7 +12,7 @@ from scipy.special import expit
 from analysis.fit.daymodel import AGE, MEMORY, ORDER, DayModel, yearly_design
 from analysis.fit.harmonics import SEASON_DAYS
 
-NODES = 7  # Gauss-Hermite points over a coming season's effect
+NODES = 5  # Gauss-Hermite points over a coming season's effect
 
 
 def window_chances(
