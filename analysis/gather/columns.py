@@ -6,46 +6,13 @@ guessed from position: without a name or clear evidence (`sides`) the answer is 
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 
-from analysis.gather import kinds, sides, times, values
+from analysis.gather import headers, kinds, sides, times, values
 
-NAMES = {  # meaning: what a header may call it, in small letters without punctuation
-    "time": "time utc|time|utc|timestamp|datetime|date time|date and time|when|spot time|t|date time utc|ts|epoch",
-    "date": "date|day|date utc|utc date|qso date",
-    "clock": "clock|time of day|hhmm|hh mm|utc time|hour utc|time on|hhmmss",
-    "band": "band|band m",
-    "freq": "freq|frequency|mhz|qrg|khz|hz|f",
-    "mode": "mode|emission",
-    "submode": "submode",
-    "tx_call": "tx|tx call|transmitter|sender|heard|call heard|station heard|sent by|tx station|dx|dx call|worked"
-    "|call worked|tx sign|transmitter call|sender call|heard call|heard station|transmitting station|station worked",
-    "rx_call": "rx|rx call|receiver|listener|heard by|reporter|spotter|received by|rx station|rx sign|receiver call"
-    "|listener call|own call|my call|reporter call|monitor|heard at|receiving station|hearer|reported by",
-    "call": "call|callsign|call sign|beacon|station call",
-    "tx_locator": "tx locator|tx loc|tx grid|transmitter locator|sender locator|heard locator|dx locator|tx square"
-    "|transmitter loc|sender loc|locator heard|tx qth|sender grid|dx grid|worked locator|dx loc|heard loc|their locator",
-    "rx_locator": "rx locator|rx loc|rx grid|receiver locator|listener locator|reporter locator|own locator|my locator"
-    "|rx square|receiver loc|listener loc|locator of listener|rx qth|reporter grid|heard by locator|receiver grid"
-    "|my grid|my loc|own loc|spotter locator",
-    "locator": "locator|loc|grid|square|qth locator|grid square|gridsquare|qth loc|grid locator",
-    "snr_db": "snr|db|s n|signal|sn|signal to noise",
-    "tx_power": "power|dbm|watt|watts|tx power|pwr|erp|eirp|w|tx pwr|output",
-    "distance": "distance|km|dist|qrb|miles|mi",
-    "bearing": "bearing|azimuth|az|qtf|direction",
-    "prop_mode": "propagation|prop|prop mode|propagation mode",
-    "start": "start|from|begin|since|on|start time|listening from|start utc|from utc|begin utc",
-    "end": "end|to|until|till|off|stop|end time|listening until|end utc|until utc|to utc",
-    "station": "station|who|operator",
-    "kind": "kind",
-    "ignore": "rst|report|rst sent|rst rcvd|rs|signal report|doubt|drift|source|source row|comment|note|notes",
-}
-MEANING = {name: meaning for meaning, names in NAMES.items() for name in names.split("|")}
-UNIT_WORDS = r"\b(mhz|khz|hz|dbm|db|watts?|w|mw|km|miles|mi|deg|utc|2500)\b"
 PROOF = {  # meaning: kinds of cells, one of which most cells must be
     "time": ("moment", "clock", "date"),
     "date": ("date", "moment"),
@@ -127,18 +94,6 @@ def _sample(cells: pd.DataFrame) -> pd.DataFrame:
     return cells.astype("str").fillna("").reset_index(drop=True).apply(lambda column: column.str.strip())
 
 
-def tidy_name(header: str) -> str:
-    """A header cell in small letters, punctuation and brackets as single blanks."""
-    return re.sub(r"[^a-z0-9]+", " ", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header).lower()).strip()
-
-
-def named_meaning(header: str) -> str:
-    """Meaning a header gives a column, with or without a unit beside it, "" if none."""
-    name = tidy_name(header)
-    bare = re.sub(r"\s+", " ", re.sub(UNIT_WORDS, " ", name)).strip()
-    return MEANING.get(name) or MEANING.get(bare, "")
-
-
 def _set(found: Columns, column: str, meaning: str, sure: float, why: str) -> None:
     found.meaning[column], found.sure[column], found.why[column] = meaning, round(sure, 2), why
 
@@ -149,7 +104,7 @@ def _columns(found: Columns, *meanings: str) -> list[str]:
 
 def _by_name(found: Columns, share: dict[str, dict[str, float]]) -> None:
     for column, kinds_of in share.items():
-        meaning = named_meaning(column)
+        meaning = headers.named_meaning(column)
         taken = meaning in found.meaning.values() and meaning not in ("call", "locator", "ignore")
         if not meaning or taken:
             continue
@@ -235,12 +190,9 @@ def _pool(found: Columns, share, kind: str, generic: str, *, least: float) -> li
 def _numbers(found: Columns, share, sample: pd.DataFrame, *, squares: list[str]) -> None:
     free = [c for c in share if c not in found.meaning and share[c].get("number", 0) >= kinds.ENOUGH]
     if "freq" not in found.meaning.values():
-        in_band = [c for c in free if kinds.freq_unit(share[c])]
+        in_band = [c for c in free if kinds.freq_unit(share[c]) and not _counts_rows(sample[c])]
         if in_band:
-            best = max(
-                in_band,
-                key=lambda c: (share[c][f"freq {kinds.freq_unit(share[c])}"], sample[c].str.len().mean()),
-            )
+            best = max(in_band, key=lambda c: (_share_in_band(share[c]), sample[c].str.len().mean()))
             _set(found, best, "freq", 0.9, "numbers inside the amateur bands")
             free.remove(best)
     if len(squares) == 2:
@@ -255,6 +207,16 @@ def _numbers(found: Columns, share, sample: pd.DataFrame, *, squares: list[str])
         _set(found, signed[0], "snr_db", 0.85, "whole numbers of both signs")
 
 
+def _share_in_band(share: dict[str, float]) -> float:
+    return round(share[f"freq {kinds.freq_unit(share)}"], 2)
+
+
+def _counts_rows(cells: pd.Series) -> bool:
+    """Whether a column only numbers the rows: every number another one, in order."""
+    number = values.numbers(cells)
+    return bool(number.is_unique and (number.is_monotonic_increasing or number.is_monotonic_decreasing))
+
+
 def _calls(found: Columns, sample: pd.DataFrame, share, pool: list[str]) -> str:
     """Give the columns of calls their sides, or say what must be asked."""
     for column in pool:
@@ -263,7 +225,7 @@ def _calls(found: Columns, sample: pd.DataFrame, share, pool: list[str]) -> str:
     if len(sided) == 2 or not pool:
         return ""
     if len(sided) == 1:
-        generic = [column for column in pool if named_meaning(column) == "call"] or pool
+        generic = [column for column in pool if headers.named_meaning(column) == "call"] or pool
         other = "rx_call" if "tx_call" in sided else "tx_call"
         _set(
             found, generic[0], other, 0.95 if len(generic) == 1 else 0.5, "the other column of calls is known"
@@ -275,7 +237,8 @@ def _calls(found: Columns, sample: pd.DataFrame, share, pool: list[str]) -> str:
     if len(pool) > 2:
         return f"which of the columns {', '.join(map(repr, pool))} are the transmitter's and the receiver's calls"
     time, freq_khz = _evidence(found, sample, share)
-    numbers = [c for c in share if c not in found.meaning and share[c].get("tx_power", 0) >= kinds.ENOUGH]
+    plain = [c for c in share if c not in found.meaning and not kinds.freq_unit(share[c])]
+    numbers = [c for c in plain if share[c].get("tx_power", 0) >= kinds.ENOUGH]
     numbers += _columns(found, "tx_power")
     tx, power, why = sides.transmitter(
         sample, calls=(pool[0], pool[1]), time=time, freq_khz=freq_khz, numbers=numbers
@@ -311,7 +274,7 @@ def _locators(found: Columns, sample: pd.DataFrame, pool: list[str]) -> str:
             _set(found, column, "tx_locator", 0.9, "the only locator")
         return ""
     if len(pool) > max(len(wanted), 1) or not wanted:
-        pool = [column for column in pool if named_meaning(column) == "locator"] or pool
+        pool = [column for column in pool if headers.named_meaning(column) == "locator"] or pool
     if not wanted:
         return ""
     if len(pool) > len(wanted):
@@ -326,16 +289,11 @@ def _locators(found: Columns, sample: pd.DataFrame, pool: list[str]) -> str:
 
 def _units(found: Columns, share, sample: pd.DataFrame) -> None:
     for column in _columns(found, "freq"):
-        found.unit["freq"] = kinds.freq_unit(share[column]) or _named_unit(column, "mhz|khz|hz") or "MHz"
+        found.unit["freq"] = (
+            kinds.freq_unit(share[column]) or headers.named_unit(column, "mhz|khz|hz") or "MHz"
+        )
     for column in _columns(found, "tx_power"):
-        found.unit["tx_power"] = _named_unit(column, "dbm|mw|w") or power_unit(sample[column])
-
-
-def _named_unit(header: str, units: str) -> str:
-    word = re.search(rf"\b({units})(?:atts?)?\b", tidy_name(header))
-    return (
-        {"mhz": "MHz", "khz": "kHz", "hz": "Hz", "dbm": "dBm", "mw": "mW", "w": "W"}[word[1]] if word else ""
-    )
+        found.unit["tx_power"] = headers.named_unit(column, "dbm|mw|w") or power_unit(sample[column])
 
 
 def power_unit(cells: pd.Series) -> str:

@@ -46,7 +46,6 @@ def doubts(rows: pd.DataFrame) -> pd.Series:
 
 def _moved(rows: pd.DataFrame) -> pd.Series:
     """A square far from the one that nearly all other reports of the call name."""
-    said = pd.Series("", index=rows.index, dtype="str")
     place = pd.DataFrame({"call": rows["tx_call"], "square": rows["tx_locator"].str[:4]})
     counts = place[place["square"] != ""].groupby(["call", "square"]).size().reset_index(name="n")
     counts["total"] = counts.groupby("call")["n"].transform("sum")
@@ -57,20 +56,21 @@ def _moved(rows: pd.DataFrame) -> pd.Series:
     )
     odd = counts[counts["square"] != counts["home"]]
     odd = odd[_apart_km(odd["square"], odd["home"]) > FAR_KM]
-    if odd.empty:
-        return said
-    words = {
-        (
-            row.call,
-            row.square,
-        ): f"locator {row.square} for {row.call}, which has {row.home} in {row.n_home} other reports"
-        for row in odd.itertuples()
-    }
-    at = place["call"].isin(odd["call"])
-    said[at] = [
-        words.get(key, "") for key in zip(place.loc[at, "call"], place.loc[at, "square"], strict=True)
-    ]
-    return said
+    odd = odd.assign(
+        said="locator "
+        + odd["square"]
+        + " for "
+        + odd["call"]
+        + ", which has "
+        + odd["home"]
+        + " in "
+        + odd["n_home"].astype("int64").astype("str")
+        + " other reports"
+    )
+    told = place.merge(
+        odd[["call", "square", "said"]], how="left", on=["call", "square"], validate="many_to_one"
+    )
+    return told["said"].fillna("").astype("str").set_axis(rows.index)
 
 
 def _one_letter_off(rows: pd.DataFrame) -> pd.Series:

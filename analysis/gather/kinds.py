@@ -16,6 +16,7 @@ from analysis.gather import times, values
 TYPICAL_CALL = r"(?:[A-Z0-9]{1,4}/)?[A-Z0-9]{1,3}[0-9][A-Z0-9]{0,4}[A-Z](?:[/-][A-Z0-9]{1,5})*"
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:\s*(?:MHz|kHz|Hz|dBm|dB|W|mW|km|mi|°|deg))?"
 ENOUGH = 0.85  # share of the filled cells that must look like a kind
+HIGHEST_MHZ = 48_000  # above, milliseconds since 1970 would be frequencies
 FREQ_UNITS = {"MHz": 1.0, "kHz": 1e-3, "Hz": 1e-6}
 
 
@@ -74,7 +75,9 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
         "bearing": number & value.between(0, 360),
     }
     for unit, factor in FREQ_UNITS.items():
-        masks[f"freq {unit}"] = number & values.band_of(value * factor).ne("")
+        masks[f"freq {unit}"] = (
+            number & (value * factor < HIGHEST_MHZ) & values.band_of(value * factor).ne("")
+        )
     return masks
 
 

@@ -19,7 +19,7 @@ from analysis.gather.tables import BLANKS, Table
 ENDING = ".columns.toml"
 ASK = "?"
 SAMPLES = 5
-MEANINGS = (*PROOF, "mode", "prop_mode", "station", "kind", "ignore")
+MEANINGS = (*PROOF, "rx_call", "mode", "prop_mode", "station", "kind", "ignore")
 UNITS = {  # unit of `Columns`: its key in the file, the usual one, all of them
     "freq": ("freq_unit", "MHz", tuple(kinds.FREQ_UNITS)),
     "tx_power": ("power_unit", "W", ("W", "mW", "dBm")),

@@ -15,6 +15,9 @@ from pyproj import Geod
 from analysis.gather import kinds, locators, values
 
 CLEAR, UNCLEAR = 0.9, 0.6  # agreement inside groups that a true owner exceeds, and a false one stays under
+ROUND_WATTS = [base * 10.0**power for power in range(-3, 4) for base in (1, 1.5, 2, 2.5, 3, 4, 5, 8)]
+ODD_DBM = [3, 7, 13, 17, 23, 27, 33, 37, 43, 44, 46, 47, 53, 56, 57]
+ROUND_DBM = [0, 10, 20, 30, 40, 50, 60, *ODD_DBM]
 PAIRS = 10  # fewest pairs of reports that count as evidence
 
 
@@ -79,7 +82,7 @@ def _by_power(sample, *, calls: tuple[str, str], numbers: list[str]) -> tuple[st
     found = []
     for column in numbers:
         value = values.over_unique(sample[column], values.numbers)
-        if value.nunique() < 2:
+        if not _like_powers(value):
             continue
         agreement = {call: kinds.spread(value, by=[sample[call]], tolerance=0) for call in calls}
         first, second = calls
@@ -90,6 +93,15 @@ def _by_power(sample, *, calls: tuple[str, str], numbers: list[str]) -> tuple[st
                 found.append((column, this))
     winners = {call for _, call in found}
     return (found[0][0], found[0][1]) if len(winners) == 1 else ("", "")
+
+
+def _like_powers(value: pd.Series) -> bool:
+    """Several round powers over a wide range, in W or dBm: heights and zones of a receiver are none."""
+    distinct = pd.Series(value.dropna().unique())
+    if len(distinct) < 4:
+        return False
+    in_watts = distinct.isin(ROUND_WATTS).all() and distinct.max() >= 10 * distinct.min()
+    return bool(in_watts or (distinct.isin(ROUND_DBM).all() and distinct.isin(ODD_DBM).sum() >= 3))
 
 
 def _constant_share(value: pd.Series, call: pd.Series) -> float:

@@ -91,7 +91,8 @@ def _clocks(text: pd.Series) -> pd.Series:
 
 def _dates(text: pd.Series, day_first: bool | None) -> pd.Series:
     tidy = text.str.strip().str.lower().str.replace(r"[,\s]+$", "", regex=True)
-    year_first = tidy.str.extract(r"^(\d{4})[-/. ]?(\d{1,2})[-/. ]?(\d{1,2})$")
+    year_first = tidy.str.extract(r"^(\d{4})[-/. ](\d{1,2})[-/. ](\d{1,2})$")
+    packed = tidy.str.extract(r"^(\d{4})(\d\d)(\d\d)$")
     short = tidy.str.extract(r"^(\d\d)(\d\d)(\d\d)$")
     last = tidy.str.extract(r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d\d)$")
     named = tidy.str.extract(r"^(\d{1,2})[-/. ]*([a-z]{3})[a-z]*[-/., ]*(\d{4}|\d\d)$")
@@ -103,6 +104,7 @@ def _dates(text: pd.Series, day_first: bool | None) -> pd.Series:
     result = pd.Series(pd.NaT, index=text.index, dtype=UTC_TIME)
     for y, m, d in (
         (year_first[0], year_first[1], year_first[2]),
+        (packed[0], packed[1], packed[2]),
         (short[0], short[1], short[2]),
         (last[2], month, day),
         (named[2], named[1], named[0]),
