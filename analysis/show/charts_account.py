@@ -158,6 +158,10 @@ def _stack(axes: Axes, files: pd.DataFrame) -> None:
         for name, n in zip(files["source"], files["rows_in"], strict=True)
     ]
     axes.set_yticks(row, labels)
+    lost = (files["rows_in"] - files["kept"]).to_numpy()
+    # Beside thousands of rows kept, a few lost ones are too thin a bar to be seen.
+    for y, n in zip(row, lost, strict=True):
+        axes.text(1.01, y, f"{words.count(n)} not kept" if n else "all kept", va="center", clip_on=False)
     axes.set_xlim(0, 1)
     axes.xaxis.set_major_formatter(axis.percent_ticks())
     axes.grid(False)

@@ -35,7 +35,7 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
     longest = max(medians, key=medians.__getitem__)
     title = f"Paths {style.PATHS[longest][0] if longest != 'mixed' else 'over land and sea'} ran the longest: half of them beyond {words.count(round(medians[longest], -1))} km"
     what = f"Reports by distance and local solar time at the midpoint; {words.count(len(placed))} reports, {style.years(placed['time'])}"
-    top = _top_km(placed["distance_km"])
+    top = _top_km(placed)
     foot = (
         "Counts of reports, not corrected for who was on the air. Blank: nothing was heard. "
         f"{style.counted((placed['distance_km'] > top).sum(), 'report')} beyond {words.count(top)} km not drawn."
@@ -80,13 +80,16 @@ def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> P
         )
     code = heard["mechanism"].astype(str)
     order = [key for key in style.MECHANISMS if (code == key).any()]
-    top = _top_km(heard["distance_km"])
+    top = _top_km(heard)
     edges = np.arange(0, top + 1, DISTANCE_STEP_KM)
     counts = {key: np.histogram(heard.loc[code == key, "distance_km"], edges)[0] for key in order}
     beyond = code[heard["distance_km"] >= LONG_KM].value_counts()
     title = _mechanism_title(beyond, band)
     what = f"Mechanism of {words.count(len(heard))} reports on {words.band(band)} by distance, {style.years(heard['time'])}"
-    foot = "Called by physical bounds and evidence from the report and its neighbours; below probability 0.7 a report stays undetermined."
+    foot = (
+        "Called by physical bounds and evidence from the report and its neighbours; below probability 0.7 a report stays undetermined. "
+        f"{style.counted((heard['distance_km'] > top).sum(), 'report')} beyond {words.count(top)} km not drawn."
+    )
     with style.look(width):
         figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=66, width=width)
         above, below = figure.subplots(2, 1, sharex=True, height_ratios=[1, 2])
@@ -125,10 +128,15 @@ def _mechanism_panels(above: Axes, below: Axes, edges, counts) -> None:
     axis.legend_above(above, *below.get_legend_handles_labels())
 
 
-def _top_km(distance: pd.Series) -> float:
-    """End of a distance axis: nearly all long paths are inside, and a few wrong locators do not stretch it."""
-    far = distance[distance >= LONG_KM]
-    return float(np.ceil((far.quantile(0.97) if len(far) else LONG_KM) * 1.1 / 500) * 500)
+def _top_km(spots: pd.DataFrame) -> float:
+    """End of a distance axis: beyond nearly every long path whose mechanism is known.
+
+    The others may go by a wrong locator, and a few of those must not squeeze all that is real.
+    """
+    far = spots.loc[
+        (spots["mechanism"].astype(str) != "undetermined") & (spots["distance_km"] >= LONG_KM), "distance_km"
+    ]
+    return float(np.ceil((far.quantile(0.99) if len(far) else LONG_KM) * 1.05 / 500) * 500)
 
 
 def _by_hour_and_km(spots: pd.DataFrame, top: float) -> np.ndarray:

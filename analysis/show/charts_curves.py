@@ -38,15 +38,7 @@ def daily_chart(daily: pd.DataFrame, *, band: str, mechanism: str, width: str = 
     title = _hedge(panels) + _daily_finding(panels, series=series, axis=axis)
     clock = "local solar time" if axis == "solar" else "the Sun's day (sunrise, noon, sunset)"
     what = f"Chance that a half-hour is open, by {clock}; above, half-hours in which somebody listened"
-    picture = _draw(panels, x="hour", name=name, title=title, what=what, width=width)
-    label, ticks = HOUR_AXES[axis]
-    lower = picture.figure.axes[1::2]
-    for axes in lower:
-        axes.set_xlim(0, 24)
-        last = axes is lower[-1] or width == "column"
-        axes.set_xticks([0, 6, 12, 18, 24], ticks if last else [*ticks[:-1], ""])
-    lower[-1 if width == "column" else len(lower) // 2].set_xlabel(label)
-    return picture
+    return _draw(panels, x="hour", name=name, title=title, what=what, width=width)
 
 
 def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
@@ -65,15 +57,7 @@ def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str 
         return _refused(name, panels, f"No season of {series} can be drawn", width)
     title = _hedge(panels) + _season_finding(panels, series=series)
     what = "Chance that a half-hour is open, over all hours of the day; above, half-hours in which somebody listened"
-    picture = _draw(panels, x="season_day", name=name, title=title, what=what, width=width)
-    dates = pd.concat(panels.values())[["season_day", "date"]].dropna()
-    south = bool(dates.loc[dates["season_day"].abs() < 15, "date"].str.startswith(("12", "01")).any())
-    days = pd.concat([rows.loc[rows["n_monitored"] > 0, "season_day"] for rows in panels.values()])
-    lower = picture.figure.axes[1::2]
-    lower[0].set_xlim(days.min() - 3, days.max() + 3)
-    for axes in lower if width == "full" else lower[-1:]:
-        axis.month_ticks(axes, south=south, letters=len(lower) > 1 and width == "full")
-    return picture
+    return _draw(panels, x="season_day", name=name, title=title, what=what, width=width)
 
 
 def _panels(table: pd.DataFrame, band: str, mechanism: str) -> dict[str, pd.DataFrame]:
@@ -169,6 +153,9 @@ def _draw(
             above.set_ylabel("half-\nhours")
             below.set_ylabel("chance")
         _cap(below, panels)
+        {"hour": _hour_axis, "season_day": _date_axis}[x](
+            [pair[1] for pair in pairs], panels, stacked=stacked
+        )
         figure.align_ylabels()
     alt = f"{title}. {' '.join(_told(kind, rows, x=x) for kind, rows in panels.items())}"
     return Picture(name, figure, title, f"{what}. {foot}", alt, width)
@@ -209,6 +196,24 @@ def _axes(figure: Figure, n: int, *, stacked: bool) -> list[tuple[Axes, Axes]]:
         below.yaxis.set_major_formatter(axis.percent_ticks())
         pairs.append((above, below))
     return pairs
+
+
+def _hour_axis(lower: list[Axes], panels: dict[str, pd.DataFrame], *, stacked: bool) -> None:
+    label, ticks = HOUR_AXES[next(rows["axis"].iloc[0] for rows in panels.values() if _drawable(rows))]
+    for axes in lower:
+        axes.set_xlim(0, 24)
+        # Where panels stand side by side the last label of one would run into the first of the next.
+        axes.set_xticks([0, 6, 12, 18, 24], ticks if axes is lower[-1] or stacked else [*ticks[:-1], ""])
+    lower[-1 if stacked else len(lower) // 2].set_xlabel(label)
+
+
+def _date_axis(lower: list[Axes], panels: dict[str, pd.DataFrame], *, stacked: bool) -> None:
+    dates = pd.concat([rows[["season_day", "date"]] for rows in panels.values()]).dropna()
+    south = bool(dates.loc[dates["season_day"].abs() < 15, "date"].str.startswith(("12", "01")).any())
+    days = pd.concat([rows.loc[rows["n_monitored"] > 0, "season_day"] for rows in panels.values()])
+    lower[0].set_xlim(days.min() - 3, days.max() + 3)
+    for axes in lower[-1:] if stacked else lower:
+        axis.month_ticks(axes, south=south, letters=len(lower) > 1 and not stacked)
 
 
 def _head(kind: str, rows: pd.DataFrame) -> str:

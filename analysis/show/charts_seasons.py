@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import NullFormatter
 
 from analysis.find.indicators import signs_summary
+from analysis.show import axes as axis
 from analysis.show import style, words
 from analysis.show.picture import Picture, words_only
 
@@ -46,23 +47,31 @@ def seasons_chart(seasons: pd.DataFrame, *, band: str, mechanism: str, width: st
         )
     tier = max(part["tier"].iloc[0] for part in drawn.values())
     title = _seasons_title(drawn, series)
-    what = "Chance of an open half-hour, each season over the mean of all (1 is usual), at the same hours and days"
+    what = "Left: chance of an open half-hour over that of all seasons (1 is usual); right: opening days"
     foot = (
         f"Evidence {tier}, {style.TIERS[tier]}. Line: 90 % interval; grey bar: range of the other seasons. "
-        "Above or below normal is said only outside what four or more other seasons foretell (80 %)."
+        "Above (▲) or below normal (▼) is said only outside what the other seasons foretell (80 %), four of them at least."
     )
-    n = max(len(part) for part in drawn.values())
-    stacked = width == "column"
+    rows_of = [len(part) for part in drawn.values()]
     with style.look(width):
-        body = (14 + 6.5 * n) * (len(drawn) if stacked else 1)
-        figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
-        shape = (len(drawn), 1) if stacked else (1, len(drawn))
-        panels = figure.subplots(*shape, sharex=True, squeeze=False).ravel()
-        for axes, (kind, part) in zip(panels, drawn.items(), strict=True):
-            _seasons_panel(axes, part)
-            axes.set_title(style.PATHS[kind][0])
-        _index_ticks(panels)
-        panels[-1 if stacked else len(panels) // 2].set_xlabel("season index")
+        figure = style.sheet(
+            title=title,
+            subtitle=what,
+            foot=foot,
+            tier=tier,
+            body_mm=14 + 5.5 * sum(rows_of) + 8 * len(rows_of),
+            width=width,
+        )
+        panels = figure.subplots(
+            len(drawn), 2, sharex="col", sharey="row", squeeze=False, height_ratios=[n + 0.5 for n in rows_of]
+        )
+        for pair, (kind, part) in zip(panels, drawn.items(), strict=True):
+            _index_panel(pair[0], part, judged=tier != "A")
+            _days_panel(pair[1], part, judged=tier == "A", room=1.45 if width == "full" else 2.1)
+            pair[0].set_title(style.path_words(kind))
+        _index_ticks(panels[:, 0])
+        panels[-1, 0].set_xlabel("season index")
+        panels[-1, 1].set_xlabel("opening days in 100")
     alt = f"{title}. {' '.join(_seasons_told(kind, part) for kind, part in drawn.items())}"
     return Picture(name, figure, title, f"{what}. {foot}", alt, width)
 
@@ -125,23 +134,41 @@ def _seasons_title(drawn: dict[str, pd.DataFrame], series: str) -> str:
     return f"{style.headline(series)}: too few seasons to call one unusual"
 
 
-def _seasons_panel(axes: Axes, part: pd.DataFrame) -> None:
-    y, index = np.arange(len(part))[::-1], part["index"].to_numpy()
-    others = [np.delete(index, k) for k in range(len(index))] if len(index) > 2 else []
-    for row, rest in zip(y, others, strict=False):
-        axes.barh(row, np.ptp(rest), 0.62, rest.min(), color="#e4e4e4", zorder=1)
+def _index_panel(axes: Axes, part: pd.DataFrame, *, judged: bool) -> None:
+    y = np.arange(len(part))[::-1]
     axes.hlines(y, part["low"], part["high"], color=style.BLUE, linewidth=1.2, zorder=2)
-    verdict = part["verdict"].astype(str).to_numpy()
-    for name in np.unique(verdict):
-        marker, fill, edge = MARKS.get(name, MARKS["normal"])
-        own = verdict == name
-        axes.plot(index[own], y[own], marker, color=fill, markeredgecolor=edge, markersize=5, zorder=3)
-    axes.set_yticks(
-        y, [f"{row['season']} ({row['opening_days']} of {row['monitored_days']} d)" for row in _whole(part)]
-    )
+    _dots(axes, part["index"].to_numpy(), part, judged=judged)
+    axes.set_yticks(y, part["season"].astype(int).astype(str))
+    axes.set_ylim(-0.6, len(part) - 0.4)
     axes.set_xscale("log")
     axes.set_xlim(max(part["low"].min() * 0.9, LEAST_INDEX), min(part["high"].max() * 1.1, 1 / LEAST_INDEX))
     axes.axvline(1, color=style.GREY, linewidth=0.8, linestyle=(0, (3, 2)), zorder=1)
+
+
+def _days_panel(axes: Axes, part: pd.DataFrame, *, judged: bool, room: float) -> None:
+    share = 100 * (part["opening_days"] / part["monitored_days"]).to_numpy(float)
+    _dots(axes, share, part, judged=judged)
+    for row, y in zip(_whole(part), np.arange(len(part))[::-1], strict=True):
+        text = f"{row['opening_days']} of {row['monitored_days']}"
+        axes.annotate(
+            text, (1, y), xycoords=("axes fraction", "data"), ha="right", va="center", color=style.GREY
+        )
+    axes.set_xlim(0, room * np.nanmax(share, initial=1.0))  # the counts stand at the right
+    axes.xaxis.set_major_locator(axis.few_ticks(4))
+
+
+def _dots(axes: Axes, values: np.ndarray, part: pd.DataFrame, *, judged: bool) -> None:
+    """One mark a season over the range of the others; the verdict shows on the quantity it was judged by."""
+    y = np.arange(len(part))[::-1]
+    for row, rest in zip(
+        y, [np.delete(values, k) for k in range(len(values))] if len(values) > 2 else [], strict=False
+    ):
+        axes.barh(row, np.ptp(rest), 0.62, rest.min(), color="#e4e4e4", zorder=1)
+    verdict = part["verdict"].astype(str).to_numpy() if judged else np.full(len(part), "normal")
+    for name in np.unique(verdict):
+        marker, fill, edge = MARKS.get(name, MARKS["normal"])
+        own = verdict == name
+        axes.plot(values[own], y[own], marker, color=fill, markeredgecolor=edge, markersize=5, zorder=3)
     axes.grid(False)
 
 

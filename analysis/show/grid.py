@@ -125,7 +125,7 @@ def ground_for(
     lon, lat : array
         Points that should be seen [degrees].
     weight : array, optional
-        What each point counts for. The outermost 0.5 % of the weight on each side may fall outside, so
+        What each point counts for. The outermost 1 % of the weight on each side may fall outside, so
         that one wrong locator does not make a world map.
     home : str, optional
         Locator that must be inside.
@@ -141,7 +141,7 @@ def ground_for(
     middle_lat = float(np.degrees(np.arctan2(mean[2], np.hypot(mean[0], mean[1]))))
     apart = np.arccos(np.clip(_vectors(lon, lat) @ (mean / np.linalg.norm(mean)), -1, 1)) * EARTH_KM
     crs: ccrs.Projection = ccrs.LambertAzimuthalEqualArea(round(middle_lon), round(middle_lat))
-    if _quantile(apart, 0.99, weight) > REGION_KM:
+    if _quantile(apart, 0.98, weight) > REGION_KM:
         crs = ccrs.EqualEarth(round(middle_lon))
     must = locators.centre(pd.Series([home] if home else [], dtype="str"))
     here = project(crs, must["lon"], must["lat"])
@@ -190,6 +190,18 @@ def path_cells(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> sparse.
     return sparse.coo_array(entries, shape=(n_paths, wide * tall)).tocsr()
 
 
+def leaves(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> NDArray:
+    """Whether each path has a point outside the window."""
+    x, y = project(ground.crs, points["lon"], points["lat"])
+    inside = (
+        (x >= ground.x_edges[0])
+        & (x <= ground.x_edges[-1])
+        & (y >= ground.y_edges[0])
+        & (y <= ground.y_edges[-1])
+    )
+    return np.bincount(points["path"], weights=~inside, minlength=n_paths) > 0
+
+
 def _vectors(lon, lat) -> NDArray:
     """Unit vectors from the Earth's centre; geodetic latitude becomes geocentric."""
     lon = np.radians(np.asarray(lon, float))
@@ -198,7 +210,7 @@ def _vectors(lon, lat) -> NDArray:
 
 
 def _edges(values: NDArray, weight: NDArray, must: NDArray, side: float, margin: float) -> NDArray:
-    low, high = (_quantile(values, q, weight) for q in (0.005, 0.995))
+    low, high = (_quantile(values, q, weight) for q in (0.01, 0.99))
     low, high = min([low, *must]) - margin, max([high, *must]) + margin
     n = int(np.ceil((high - low) / side))
     start = (low + high - n * side) / 2

@@ -173,7 +173,8 @@ def paths_map(
     far = rows["distance_km"].max()
     drawn = np.sort(np.random.default_rng(0).permutation(len(paths))[:MOST_PATHS])
     points = grid.great_circles(paths.iloc[drawn].reset_index(drop=True))
-    weight = np.bincount(code[code >= 0], minlength=len(paths))[drawn][points["path"]]
+    times = np.bincount(code[code >= 0], minlength=len(paths))[drawn]
+    weight = times[points["path"]] / np.bincount(points["path"])[points["path"]]
     ground = grid.ground_for(
         points["lon"], points["lat"], weight=weight, home=home, cell_km=CELL_KM, tallest=ONE_MAP
     )
@@ -182,12 +183,14 @@ def paths_map(
         "" if len(drawn) == len(paths) else f", {words.count(len(drawn))} of them drawn, picked at random"
     )
     what = f"Great circles of {style.counted(len(paths), 'path')}{left_out}, {style.years(rows['time'])}"
+    foot = "Paths that were part of an opening. A line says that the path was heard, not how often."
+    foot += _off(int(grid.leaves(points, ground, n_paths=len(drawn)).sum()))
     with style.look(width):
         figure, axes = map_parts.one_map(
             ground,
             title=title,
             what=what,
-            foot="Paths that were part of an opening. A line says that the path was heard, not how often.",
+            foot=foot,
             width=width,
         )
         for kind in [kind for kind in style.PATHS if (kinds[drawn] == kind).any()]:
@@ -251,6 +254,7 @@ def _density_title(month: Monthly, series: str) -> str:
 
 def _density_foot(month: Monthly) -> str:
     foot = f"One scale for all months. Each path counts once per half-hour. Cells of {CELL_KM:.0f} km; blank: nothing heard."
+    foot += _off(month.n_off)
     if not month.rate:
         return f"{foot} Counts mirror who was on the air, and say nothing about how often."
     return f"{foot} {words.percent(month.share_used)} of the reports came from stations known to have been listening; the others are left out."
@@ -259,6 +263,10 @@ def _density_foot(month: Monthly) -> str:
 def _month_head(month: Monthly, number: int) -> str:
     head = axis.MONTHS[number - 1]
     return f"{head} ({words.count(month.hours[month.months.index(number)])} h)" if month.rate else head
+
+
+def _off(n: int) -> str:
+    return f" {style.counted(n, 'path')} {'runs' if n == 1 else 'run'} off the map." if n else ""
 
 
 def _where(ground: grid.Ground, cells: NDArray) -> str:

@@ -26,6 +26,7 @@ class Monthly:
     hours: list[float]  # station-hours listened in each month, empty for counts
     means: list[float]  # over the whole window
     n_paths: int
+    n_off: int  # of those paths, how many leave the map
     share_used: float  # of the reports, what was heard by stations known to listen
     rate: bool
     unknown: bool  # counts because nobody's listening is known
@@ -81,7 +82,7 @@ def monthly_density(
     ground = grid.ground_for(
         points["lon"],
         points["lat"],
-        weight=(points["km"] * times[points["path"]]).to_numpy(),
+        weight=times[points["path"]] / np.bincount(points["path"])[points["path"]],
         home=home,
         cell_km=cell_km,
     )
@@ -103,6 +104,7 @@ def monthly_density(
         hours=[] if hours is None else [float(hours[m]) for m in kept],
         means=[float(cell.mean()) for cell in cells],
         n_paths=int((tallies.sum(axis=0) > 0).sum()),
+        n_off=int(((tallies.sum(axis=0) > 0) & grid.leaves(points, ground, n_paths=len(paths))).sum()),
         share_used=float(used.mean()),
         rate=rate,
         unknown=spans.empty and not counts,

@@ -1,0 +1,223 @@
+"""Charts: what is drawn is what the tables say, and what cannot be said is not drawn."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.show import charts
+from analysis.show.charts_account import weekly_hours
+from analysis.show.charts_curves import listed_peaks
+from analysis.show.charts_openings import bars, opening_days
+from tests.show import examples
+
+SERIES = {"band": "6m", "mechanism": "ES"}
+EVERY = {
+    "account": lambda width: charts.account_chart(examples.account(), examples.set_aside(), width=width),
+    "effort": lambda width: charts.effort_chart(examples.listening(), band="6m", width=width),
+    "paths": lambda width: charts.paths_chart(examples.spots(), width=width),
+    "mechanism": lambda width: charts.mechanism_chart(examples.spots(), band="6m", width=width),
+    "openings": lambda width: charts.openings_chart(examples.openings(), **SERIES, width=width),
+    "daily": lambda width: charts.daily_chart(examples.daily(), band="2m", mechanism="TR", width=width),
+    "season": lambda width: charts.season_chart(examples.season(), band="2m", mechanism="TR", width=width),
+    "seasons": lambda width: charts.seasons_chart(examples.seasons(), **SERIES, width=width),
+    "signs": lambda width: charts.signs_chart(examples.signs(), width=width),
+    "windows": lambda width: charts.windows_chart(examples.windows(), band="2m", mechanism="TR", width=width),
+}
+
+
+def lines(axes):
+    """Data of every line on a panel that has more than two points."""
+    return [line.get_xydata() for line in axes.get_lines() if len(line.get_xydata()) > 2]
+
+
+@pytest.mark.parametrize("width", ["full", "column"])
+@pytest.mark.parametrize("name", EVERY)
+def test_nothing_is_cut_off(name, width):
+    """Every label lies on the paper, at full and at column width."""
+    figure = EVERY[name](width).figure
+    for axes in figure.axes:
+        box = axes.get_tightbbox()
+        assert box.x0 >= -1, axes.get_title()
+        assert box.x1 <= figure.bbox.width + 1, axes.get_title()
+        assert box.y0 >= -1, axes.get_title()
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_words_stand_beside_every_picture(name):
+    """Title, caption and alt text are there, and the alt text holds a number."""
+    picture = EVERY[name]("full")
+    assert picture.title
+    assert picture.caption
+    assert picture.alt.startswith(picture.title)
+    assert any(sign.isdigit() for sign in picture.alt)
+
+
+def test_account_bars_are_the_rows():
+    """Each file's parts add up to the whole bar, and the alt text counts them."""
+    picture = charts.account_chart(examples.account(), examples.set_aside())
+    ends = {}
+    for bar in picture.figure.axes[0].patches:
+        ends.setdefault(round(bar.get_y(), 2), []).append(bar.get_width())
+    assert [sum(parts) for parts in ends.values()] == pytest.approx([1, 1, 1])
+    assert "49,150 kept, 530 exact duplicates, 1,610 set aside" in picture.alt
+
+
+def test_weeks_share_out_a_span():
+    """A span over a week's end is shared by both weeks, and no hour is lost."""
+    start = pd.Timestamp("2024-06-20 12:00", tz="UTC")
+    spans = pd.DataFrame({"start": [start], "end": [start + pd.Timedelta(hours=40)], "basis": ["declared"]})
+    weeks = weekly_hours(spans)
+    assert weeks["hours"].sum() == pytest.approx(40)
+    assert set(weeks["season"]) == {2024}
+
+
+def test_effort_counts_southern_seasons_across_new_year():
+    """At a southern home December and January are one season."""
+    spans = pd.DataFrame(
+        {
+            "station": "Q01ZZ",
+            "band": "6m",
+            "start": pd.to_datetime(["2023-12-10", "2024-01-10"], utc=True),
+            "end": pd.to_datetime(["2023-12-11", "2024-01-11"], utc=True),
+            "basis": "monitor",
+        }
+    )
+    south = charts.effort_chart(spans, band="6m", home="GF15")
+    north = charts.effort_chart(spans, band="6m", home="IN93")
+    assert len(south.figure.axes) == 1
+    assert len(north.figure.axes) == 2
+
+
+def test_daily_draws_the_table():
+    """The curve's points are the table's rows, and the thin hours are gaps."""
+    table = examples.daily()
+    picture = charts.daily_chart(table, **SERIES)
+    own = table[(table["band"] == "6m") & (table["mechanism"] == "ES")]
+    drawn = lines(picture.figure.axes[1])[0]
+    np.testing.assert_array_equal(drawn[:, 0], own["hour"])
+    np.testing.assert_array_equal(drawn[:, 1], own["chance"])
+    assert np.isnan(drawn[5:7, 1]).all()
+
+
+def test_daily_names_both_maxima():
+    """Two peaks of sporadic E stand in the title, to the half hour."""
+    title = charts.daily_chart(examples.daily(), **SERIES).title
+    assert "11:00 and 18:30" in title or "10:30 and 18:00" in title
+
+
+def test_a_slope_is_no_maximum():
+    """A curve with one peak has one, though the other half of the day has a highest point too."""
+    hour = np.arange(0.25, 24, 0.5)
+    rows = pd.DataFrame({"hour": hour, "chance": 0.01 + np.exp(-0.5 * ((hour - 13.25) / 3) ** 2)})
+    assert listed_peaks(rows) == [13.25]
+
+
+def test_refused_series_get_words_and_no_number():
+    """2 m sporadic E has too few opening days: reasons, no axes."""
+    for picture in (
+        charts.daily_chart(examples.daily(), band="2m", mechanism="ES"),
+        charts.season_chart(examples.season(), band="2m", mechanism="ES"),
+        charts.seasons_chart(examples.seasons(), band="2m", mechanism="ES"),
+        charts.windows_chart(examples.windows(), band="2m", mechanism="ES"),
+    ):
+        assert not picture.figure.axes
+        assert "fewer than 10 opening days" in picture.alt.lower()
+        assert "%" not in picture.alt
+
+
+@pytest.mark.parametrize("band", ["70cm", "4m"])
+def test_nothing_at_all_gets_words(band):
+    """A band nobody used is a sentence, never an exception."""
+    empty = examples.spots().iloc[:0]
+    pictures = [
+        charts.effort_chart(examples.listening(), band=band),
+        charts.mechanism_chart(examples.spots(), band=band),
+        charts.openings_chart(examples.openings(), band=band, mechanism="ES"),
+        charts.daily_chart(examples.daily(), band=band, mechanism="ES"),
+        charts.windows_chart(examples.windows(), band=band, mechanism="ES"),
+        charts.paths_chart(empty),
+        charts.signs_chart(examples.signs().iloc[:0]),
+        charts.account_chart(examples.account().iloc[:0], examples.set_aside().iloc[:0]),
+    ]
+    assert all(not picture.figure.axes for picture in pictures)
+
+
+def test_contacts_only_state_no_chance():
+    """Tier C refuses in words, and no percentage is drawn."""
+    table = examples.daily().assign(verdict="refuse", tier="C", chance=np.nan, low=np.nan, high=np.nan)
+    table["reason"] = "only contacts are known"
+    picture = charts.daily_chart(table, **SERIES)
+    assert not picture.figure.axes
+    assert "%" not in picture.alt
+
+
+def test_opportunistic_listeners_are_an_indication():
+    """Tier B and provisional curves say so in the title."""
+    table = examples.daily().assign(tier="B")
+    assert charts.daily_chart(table, **SERIES).title.startswith("An indication only")
+    assert not charts.daily_chart(examples.daily(), **SERIES).title.startswith("An indication")
+
+
+def test_openings_are_cut_at_midnight_for_drawing_only():
+    """An opening from 22:00 to 01:30 is two bars of one day each, and 3.5 hours in all."""
+    start = pd.Timestamp("2024-06-10 22:00", tz="UTC")
+    rows = pd.DataFrame(
+        {
+            "start": [start],
+            "end": [start + pd.Timedelta(minutes=210)],
+            "season_day": [-11],
+            "grade": ["confirmed"],
+            "path_type": ["all"],
+        }
+    )
+    drawn = bars(rows)
+    assert drawn[["season_day", "low", "high"]].to_numpy().tolist() == [[-11, 22, 24], [-10, 0, 1.5]]
+
+
+def test_days_count_confirmed_and_probable_openings_once():
+    """Two openings on one day are one opening day; a single report is none."""
+    rows = pd.DataFrame(
+        {"season": [2024] * 3, "season_day": [1, 1, 2], "grade": ["confirmed", "probable", "single"]}
+    )
+    assert opening_days(rows).to_dict() == {2024: 1}
+
+
+def test_mechanism_shares_are_those_of_the_spots():
+    """The title's share is what the table gives beyond 500 km."""
+    spots = examples.spots()
+    far = spots[(spots["band"] == "6m") & (spots["distance_km"] >= 500)]
+    share = (far["mechanism"] == "ES").mean()
+    assert f"{100 * share:.0f}" in charts.mechanism_chart(spots, band="6m").title
+
+
+def test_seasons_mark_the_unusual_one():
+    """Only 2024 is called above normal."""
+    picture = charts.seasons_chart(examples.seasons(), **SERIES)
+    assert picture.title.endswith("2024 above normal")
+    assert "55 opening days of 193" in picture.alt
+
+
+def test_windows_name_the_near_best_run():
+    """First and last near-best start stand in the title."""
+    table = examples.windows()
+    best = table[(table["band"] == "6m") & table["near_best"].astype(bool)]["start"]
+    title = charts.windows_chart(table, **SERIES).title
+    assert f"{best.min().day} {best.min():%B}" in title
+    assert f"{best.max().day} {best.max():%B}" in title
+
+
+def test_signs_need_openings():
+    """Medians stand where at least six openings have both, else words."""
+    picture = charts.signs_chart(examples.signs())
+    assert "beacon" in picture.alt
+    texts = [text.get_text().strip() for axes in picture.figure.axes for text in axes.texts]
+    assert "too few to say" in texts
+    assert not charts.signs_chart(examples.signs().iloc[:4]).figure.axes
+
+
+def test_hostile_file_names_are_drawn():
+    """A file may be called anything."""
+    account = examples.account()
+    account["source"] = ["$x_{1}$.csv", "日本<b>.adi", "a" * 200]
+    aside = examples.set_aside().assign(reason="$\\bad$ 日本")
+    assert charts.account_chart(account, aside).png()
