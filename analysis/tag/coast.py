@@ -8,7 +8,8 @@ clause is not applied unless the caller gives `inland`, a function of longitude 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -18,9 +19,11 @@ from numpy.typing import ArrayLike, NDArray
 
 SEA, COASTAL, INLAND, LAKE = 0, 1, 2, 3
 STEP_KM = 10.0
-BLOCK = 4_000_000  # samples held at once
+NODE_KM = 150.0  # between points of the great circle so far apart a path is straight on the map to 1 km
+BLOCK = 200_000  # samples worked at once; more would not fit the processor's cache
 LAND_BELOW, SEA_FROM = 0.10, 0.75
 PATH_TYPES = pd.CategoricalDtype(["land", "mixed", "sea"])
+EARTH_KM = 6371.0088
 FLATTENING = 1 / 298.257223563
 # Where within a cell the two stations may stand, as parts of its half width and half height: a
 # Halton sequence in four dimensions, so that no two stand-ins share a row or a column.
@@ -37,9 +40,12 @@ def zone_at(*, lon: ArrayLike, lat: ArrayLike) -> NDArray:
     """
     zones = _zones()
     rows, columns = zones.shape
-    row = ((90 - np.asarray(lat, float)) * (rows / 180)).astype("int64")
-    column = ((np.asarray(lon, float) + 180) * (columns / 360)).astype("int64")
-    return zones[np.clip(row, 0, rows - 1), column % columns]
+    # One turn added makes truncation round down; positions up to a turn beyond the date line fold back.
+    row = ((90 - np.asarray(lat)) * np.float32(rows / 180)).astype("int32")
+    column = ((np.asarray(lon) + 540) * np.float32(columns / 360)).astype("int32") - columns
+    column -= columns * (column >= columns)
+    column += columns * (column < 0)
+    return zones.ravel().take(np.minimum(row, rows - 1) * columns + column, mode="clip")
 
 
 def path_shares(
@@ -74,15 +80,9 @@ def path_shares(
     ITU-R P.452, path-centre parameters dtm, dlm and omega.
     """
     ends = np.broadcast_arrays(*(np.atleast_1d(np.asarray(x, float)) for x in (lon1, lat1, lon2, lat2)))
-    start, stop = _unit(ends[0], ends[1]), _unit(ends[2], ends[3])
-    length = 6371.0088 * 2 * np.arcsin(np.minimum(np.linalg.norm(start - stop, axis=1) / 2, 1))
-    counts = np.where(np.isfinite(length), np.maximum(np.ceil(length / step_km), 1), 0).astype("int64")
-    numbers = np.full((len(counts), 5), np.nan)
-    known = np.flatnonzero(counts)
-    blocks = np.cumsum(counts[known]) // BLOCK
-    for block in np.unique(blocks):
-        rows = known[blocks == block]
-        numbers[rows] = _survey(start[rows], stop[rows], length[rows], counts[rows], inland)
+    numbers = np.full((len(ends[0]), 5), np.nan)
+    for rows, samples in _sampled(ends, step_km):
+        numbers[rows] = _survey(samples, inland)
     names = ["sea_share", "longest_land_km", "longest_inland_km", "longest_sea_km", "coasts"]
     table = pd.DataFrame(numbers, columns=names)
     table["path_type"] = path_type(table["sea_share"])
@@ -111,22 +111,135 @@ def type_certainty(pairs: pd.DataFrame) -> NDArray:
     -------
     ndarray
         Share of `STAND_INS` evenly spread placements with the type of the cell centres; NaN where
-        the type is unknown.
+        the type is unknown. Between displaced ends the path is displaced in proportion.
     """
-    same = np.zeros(len(pairs))
+    names = ["tx_lon", "tx_lat", "rx_lon", "rx_lat"]
+    half = np.column_stack(
+        [pairs[f"{end}_half_width_deg"] * part for end in ("tx", "rx") for part in (1, 0.5)]
+    )
     code = pairs["path_type"].astype(PATH_TYPES).cat.codes.to_numpy()
-    for shift in _placements():
-        moved = {}
-        for end, (x, y) in (("tx", shift[:2]), ("rx", shift[2:])):
-            half = pairs[f"{end}_half_width_deg"].to_numpy()
-            moved[end] = (
-                pairs[f"{end}_lon"].to_numpy() + x * half,
-                pairs[f"{end}_lat"].to_numpy() + y * half / 2,
+    certain = np.full(len(pairs), np.nan)
+    for rows, samples in _sampled([pairs[name].to_numpy() for name in names], 4 * STEP_KM):
+        same = np.zeros(len(rows))
+        for placement in _placements():
+            x1, y1, x2, y2 = (placement * half[rows]).astype("float32").T
+            across, along, x, y = (np.repeat(v, samples.counts) for v in (x2 - x1, y2 - y1, x1, y1))
+            lon = samples.lon + x + samples.part * across
+            lat = samples.lat + y + samples.part * along
+            share = (
+                np.add.reduceat(_is_sea(zone_at(lon=lon, lat=lat)), samples.first, dtype="int64")
+                / samples.counts
             )
-        (lon1, lat1), (lon2, lat2) = moved["tx"], moved["rx"]
-        share = path_shares(lon1=lon1, lat1=lat1, lon2=lon2, lat2=lat2, step_km=40.0)
-        same += share["path_type"].cat.codes.to_numpy() == code
-    return np.where(code < 0, np.nan, same / STAND_INS)
+            same += path_type(share).codes == code[rows]
+        certain[rows] = same / STAND_INS
+    return certain
+
+
+@dataclass(frozen=True)
+class _Samples:
+    """Points along some paths, one path after the other."""
+
+    path: NDArray  # number of the path each point belongs to
+    part: NDArray  # how far along it the point lies, 0–1
+    lon: NDArray
+    lat: NDArray
+    first: NDArray  # first point, number of points and length [km] of each path
+    counts: NDArray
+    length: NDArray
+
+
+def _sampled(ends: Sequence[NDArray], step_km: float) -> Iterator[tuple[NDArray, _Samples]]:
+    """Rows with known ends and their samples, in blocks that fit in memory."""
+    start, stop = _unit(ends[0], ends[1]), _unit(ends[2], ends[3])
+    angle = 2 * np.arcsin(np.minimum(np.linalg.norm(start - stop, axis=1) / 2, 1))
+    length = EARTH_KM * angle
+    known = np.flatnonzero(np.isfinite(length))
+    counts = np.maximum(np.ceil(length[known] / step_km), 1).astype("int64")
+    blocks = np.cumsum(counts) // BLOCK
+    for block in np.unique(blocks):
+        here = blocks == block
+        rows = known[here]
+        yield rows, _along(start[rows], stop[rows], angle[rows], counts[here])
+
+
+def _along(start: NDArray, stop: NDArray, angle: NDArray, counts: NDArray) -> _Samples:
+    """Evenly spaced points: exact at nodes of the great circle, straight on the map in between."""
+    pieces = np.maximum(np.ceil(angle * EARTH_KM / NODE_KM), 1).astype("int64")
+    node_path = np.repeat(np.arange(len(angle)), pieces + 1)
+    node_first = np.cumsum(pieces + 1) - pieces - 1
+    node_part = (np.arange(len(node_path)) - node_first[node_path]) / pieces[node_path]
+    node_lon, node_lat = _between(start, stop, angle, node_path, node_part)
+    first = np.cumsum(counts) - counts
+    path = np.repeat(np.arange(len(counts)), counts)
+    part = (np.arange(len(path)) - first[path] + 0.5) / counts[path]
+    place = part * pieces[path]
+    left = place.astype("int64")
+    node = node_first[path] + left
+    rest = place - left
+    # The short way round, also where the path crosses the date line.
+    east = np.remainder(np.diff(node_lon, append=0.0) + 180, 360) - 180
+    north = np.diff(node_lat, append=0.0)
+    return _Samples(
+        path=path,
+        part=part.astype("float32"),
+        lon=(node_lon[node] + rest * east[node]).astype("float32"),
+        lat=(node_lat[node] + rest * north[node]).astype("float32"),
+        first=first,
+        counts=counts,
+        length=angle * EARTH_KM,
+    )
+
+
+def _between(
+    start: NDArray, stop: NDArray, angle: NDArray, path: NDArray, part: NDArray
+) -> tuple[NDArray, NDArray]:
+    """Points along great circles, degrees east and north."""
+    whole = angle[path]
+    sine = np.where(whole > 1e-9, np.sin(whole), 1.0)
+    before = np.where(whole > 1e-9, np.sin((1 - part) * whole) / sine, 1 - part)
+    after = np.where(whole > 1e-9, np.sin(part * whole) / sine, part)
+    x, y, z = (before * start[path, i] + after * stop[path, i] for i in range(3))
+    return np.degrees(np.arctan2(y, x)), np.degrees(np.arctan(z / np.hypot(x, y) / (1 - FLATTENING)))
+
+
+def _unit(lon: NDArray, lat: NDArray) -> NDArray:
+    """Unit vectors of the reduced latitude, on which great circles follow geodesics most closely."""
+    reduced = np.arctan((1 - FLATTENING) * np.tan(np.radians(lat)))
+    x, y = np.cos(reduced) * np.cos(np.radians(lon)), np.cos(reduced) * np.sin(np.radians(lon))
+    return np.column_stack([x, y, np.sin(reduced)])
+
+
+def _survey(samples: _Samples, inland) -> NDArray:
+    """Numbers of `path_shares` for sampled paths."""
+    zone = zone_at(lon=samples.lon, lat=samples.lat)
+    if inland is not None:
+        zone = np.where((zone == COASTAL) & inland(samples.lon, samples.lat), INLAND, zone)
+    sea = _is_sea(zone)
+    path, n_paths = samples.path, len(samples.counts)
+    piece = samples.length / samples.counts
+    crossing = (sea[1:] != sea[:-1]) & (path[1:] == path[:-1])
+    return np.column_stack(
+        [
+            np.add.reduceat(sea, samples.first, dtype="int64") / samples.counts,
+            _longest(~sea, path, n_paths) * piece,
+            _longest(zone == INLAND, path, n_paths) * piece,
+            _longest(sea, path, n_paths) * piece,
+            np.bincount(path[1:][crossing], minlength=n_paths),
+        ]
+    )
+
+
+def _is_sea(zone: NDArray) -> NDArray:
+    return (zone == SEA) | (zone == LAKE)
+
+
+def _longest(yes: NDArray, path: NDArray, n_paths: int) -> NDArray:
+    """Longest run of consecutive true samples within each path."""
+    edge = np.flatnonzero((yes[1:] != yes[:-1]) | (path[1:] != path[:-1])) + 1
+    begin = np.r_[0, edge]
+    size = np.where(yes[begin], np.diff(np.r_[begin, len(yes)]), 0)
+    # Runs stand in the order of their paths, and every path has at least one.
+    return np.maximum.reduceat(size, np.searchsorted(path[begin], np.arange(n_paths)))
 
 
 @lru_cache(maxsize=1)
@@ -144,54 +257,3 @@ def _placements() -> NDArray:
     from scipy.stats import qmc
 
     return 2 * qmc.Halton(4, scramble=False).random(STAND_INS + 1)[1:] - 1
-
-
-def _unit(lon: NDArray, lat: NDArray) -> NDArray:
-    """Unit vectors of the reduced latitude, on which great circles follow geodesics most closely."""
-    reduced = np.arctan((1 - FLATTENING) * np.tan(np.radians(lat)))
-    x, y = np.cos(reduced) * np.cos(np.radians(lon)), np.cos(reduced) * np.sin(np.radians(lon))
-    return np.column_stack([x, y, np.sin(reduced)])
-
-
-def _survey(start: NDArray, stop: NDArray, length: NDArray, counts: NDArray, inland) -> NDArray:
-    """Numbers of `path_shares` for paths whose samples fit in memory."""
-    first = np.cumsum(counts) - counts
-    path = np.repeat(np.arange(len(counts)), counts)
-    part = (np.arange(len(path)) - first[path] + 0.5) / counts[path]
-    lon, lat = _between(start, stop, path, part)
-    zone = zone_at(lon=lon, lat=lat)
-    if inland is not None:
-        zone = np.where((zone == COASTAL) & inland(lon, lat), INLAND, zone)
-    sea = (zone == SEA) | (zone == LAKE)
-    piece = length / counts
-    crossing = (np.diff(sea.astype("int8")) != 0) & (np.diff(path) == 0)
-    return np.column_stack(
-        [
-            np.add.reduceat(sea, first, dtype="int64") / counts,
-            _longest(~sea, path, len(counts)) * piece,
-            _longest(zone == INLAND, path, len(counts)) * piece,
-            _longest(sea, path, len(counts)) * piece,
-            np.bincount(path[1:][crossing], minlength=len(counts)),
-        ]
-    )
-
-
-def _between(start: NDArray, stop: NDArray, path: NDArray, part: NDArray) -> tuple[NDArray, NDArray]:
-    """Points along great circles, degrees east and north."""
-    angle = 2 * np.arcsin(np.minimum(np.linalg.norm(start - stop, axis=1) / 2, 1))[path]
-    sine = np.where(angle > 1e-9, np.sin(angle), 1.0)
-    before = np.where(angle > 1e-9, np.sin((1 - part) * angle) / sine, 1 - part)
-    after = np.where(angle > 1e-9, np.sin(part * angle) / sine, part)
-    x, y, z = (before * start[path, i] + after * stop[path, i] for i in range(3))
-    lat = np.arctan(z / np.hypot(x, y) / (1 - FLATTENING))
-    return np.degrees(np.arctan2(y, x)), np.degrees(lat)
-
-
-def _longest(yes: NDArray, path: NDArray, n_paths: int) -> NDArray:
-    """Longest run of consecutive true samples within each path."""
-    edge = np.flatnonzero((np.diff(yes.astype("int8")) != 0) | (np.diff(path) != 0)) + 1
-    begin = np.r_[0, edge]
-    size = np.diff(np.r_[begin, len(yes)])
-    longest = np.zeros(n_paths, dtype="int64")
-    np.maximum.at(longest, path[begin], np.where(yes[begin], size, 0))
-    return longest

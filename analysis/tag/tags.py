@@ -20,13 +20,16 @@ ON_PATH = [
 ]
 
 
-def tag_spots(spots: pd.DataFrame) -> pd.DataFrame:
+def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.DataFrame:
     """Tag a spot table.
 
     Parameters
     ----------
     spots : DataFrame
         The columns of `gather.spots.COLUMNS`.
+    lines : DataFrame, optional
+        `path_tags` of all pairs of locators, when a large table is tagged batch by batch and its pairs
+        were collected before.
 
     Returns
     -------
@@ -40,7 +43,7 @@ def tag_spots(spots: pd.DataFrame) -> pd.DataFrame:
         If the times carry no time zone.
     """
     pair, pairs = paths.pair_codes(spots)
-    lines = path_tags(pairs)
+    lines = path_tags(pairs) if lines is None else pairs.merge(lines, how="left", validate="many_to_one")
     tagged = spots.copy(deep=False)
     for name in ON_PATH:
         tagged[name] = lines[name].to_numpy("float32")[pair]
@@ -63,9 +66,10 @@ def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `paths.pair_table` with the columns of `coast.path_shares`, `path_type_p` and `magnetic`.
+        `pairs` with the columns of `paths.pair_table` and `coast.path_shares`, `path_type_p` and
+        `magnetic`.
     """
-    table = paths.pair_table(pairs)
+    table = pd.concat([pairs, paths.pair_table(pairs)], axis=1)
     shares = coast.path_shares(
         lon1=table["tx_lon"], lat1=table["tx_lat"], lon2=table["rx_lon"], lat2=table["rx_lat"]
     )

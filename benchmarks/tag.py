@@ -1,0 +1,121 @@
+"""How fast spots are tagged, against reading and writing the tagged table in the same run.
+
+    python benchmarks/tag.py [ROWS ...]
+
+Spots come from 2 500 stations in Europe over 180 days. A table larger than a batch is streamed: its
+pairs of locators are collected and worked out first, then one row group at a time is read, tagged and
+written. The floor does the same without tagging.
+"""
+
+import resource
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from analysis.gather import locators, spots
+from analysis.tag import paths, tags
+
+BATCH = 500_000
+STATIONS = 2500
+
+
+def make_spots(rows, *, seed):
+    """Invented spots, in order of time."""
+    rng = np.random.default_rng(seed)
+    lon, lat = rng.uniform(-10, 25, STATIONS), rng.uniform(36, 60, STATIONS)
+    length = rng.choice([4, 6, 6, 6], STATIONS)
+    names = [
+        locators.encode(lat=y, lon=x, length=int(n)) for x, y, n in zip(lon, lat, length, strict=True)
+    ]
+    calls = np.array([f"Q{i % 10}{chr(65 + i // 10 % 26)}{i:04d}" for i in range(STATIONS)])
+    # A few stations make most of the reports, and each hears a hundred others.
+    rx = np.minimum((rng.pareto(1.2, rows) * 60).astype(int), STATIONS - 1)
+    tx = (rx * 37 + rng.integers(1, 100, rows) * 23) % STATIONS
+    start = pd.Timestamp("2024-04-01", tz="UTC").as_unit("us")
+    frame = pd.DataFrame(
+        {
+            "time": start + pd.to_timedelta(np.sort(rng.integers(0, 180 * 86400, rows)), unit="s"),
+            "band": pd.Categorical.from_codes(rng.integers(0, 2, rows), ["6m", "2m"]),
+            "mode": pd.Categorical.from_codes(rng.integers(0, 3, rows), ["FT8", "CW", "SSB"]),
+            "tx_call": calls[tx],
+            "rx_call": calls[rx],
+            "tx_locator": np.array(names)[tx],
+            "rx_locator": np.array(names)[rx],
+            "snr_db": rng.normal(-8, 8, rows).astype("float32"),
+            "kind": "heard",
+        }
+    )
+    return spots.as_spots(frame)
+
+
+def write_input(path, rows):
+    """A spot table in row groups of one batch each."""
+    writer = None
+    for number in range(0, rows, BATCH):
+        batch = make_spots(min(BATCH, rows - number), seed=number)
+        table = pa.Table.from_pandas(batch, preserve_index=False)
+        writer = writer or pq.ParquetWriter(path, table.schema, compression="zstd")
+        writer.write_table(table.cast(writer.schema))
+    writer.close()
+
+
+def batches(path):
+    """Row groups as spot tables."""
+    file = pq.ParquetFile(path)
+    for group in range(file.num_row_groups):
+        yield file.read_row_group(group).to_pandas()
+
+
+def all_pairs(path):
+    """Every pair of locators of a file once."""
+    found = [paths.pair_codes(batch)[1] for batch in batches(path)]
+    return pd.concat(found).drop_duplicates(ignore_index=True)
+
+
+def stream(source, target, work):
+    """Read, work on and write every row group."""
+    writer = None
+    for batch in batches(source):
+        table = pa.Table.from_pandas(work(batch), preserve_index=False)
+        writer = writer or pq.ParquetWriter(target, table.schema, compression="zstd")
+        writer.write_table(table)
+    writer.close()
+
+
+def timed(action):
+    """Wall and processor seconds of an action."""
+    wall, cpu = time.perf_counter(), time.process_time()
+    action()
+    return time.perf_counter() - wall, time.process_time() - cpu
+
+
+def measure(rows, folder):
+    """Print floor, tagging and their ratio for one size."""
+    source, tagged, again = (folder / f"{name}.parquet" for name in ("spots", "tagged", "again"))
+    write_input(source, rows)
+
+    def whole():
+        lines = tags.path_tags(all_pairs(source))
+        stream(source, tagged, lambda batch: tags.tag_spots(batch, lines=lines))
+
+    tag_wall, tag_cpu = timed(whole)
+    floor_wall, floor_cpu = timed(lambda: stream(tagged, again, lambda batch: batch))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+    print(
+        f"{rows:>10,} rows: read, tag, write {tag_wall:.1f} s ({tag_cpu:.1f} s of processor), read and write the"
+        f" tagged table {floor_wall:.1f} s ({floor_cpu:.1f}); tagging alone"
+        f" {(tag_wall - floor_wall) / floor_wall:.2f}× (processor {(tag_cpu - floor_cpu) / floor_cpu:.2f}×);"
+        f" peak {peak:.2f} GB"
+    )
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as name:
+        for size in [int(text) for text in sys.argv[1:]] or [1_000_000]:
+            measure(size, Path(name))
