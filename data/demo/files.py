@@ -11,8 +11,9 @@ import pandas as pd
 import people
 import sky
 
-FLAWS = {"wrong locator": 160, "false decode": 240, "busted call": 200}
-REPEATED = {"club": 200, "region": 500, "both": 150, "log": 12}
+# How many of every thousand rows
+FLAWS = {"wrong locator": 0.4, "busted call": 0.5, "false decode": 0.6}
+REPEATED = {"club": 1.5, "region": 1.9, "both": 1.1, "log": 14}
 ROVER_STOPS = ("IN93TH", "IN92WW", "JN03CJ")
 
 
@@ -28,7 +29,10 @@ def write_all(folder: Path, table: pd.DataFrame, whole: dict, curves: pd.DataFra
     _table(folder / "club_spots.csv.gz", _club_shape(club))
     _table(folder / "region_spots.csv.gz", _region_shape(region), sep=";")
     _table(folder / "beacons.csv", _beacon_list(table))
-    _table(folder / "listening_hours.csv", _declared(rows, table))
+    _table(
+        folder / "listening_hours.csv",
+        _stamped(whole["declared"].sort_values(["start", "station"]), form="%Y-%m-%d %H:%M"),
+    )
     truth = folder / "truth"
     _table(truth / "labels_club_spots.csv.gz", club[["mechanism", "path", "flaw"]])
     _table(truth / "labels_region_spots.csv.gz", region[["mechanism", "path", "flaw"]])
@@ -61,15 +65,16 @@ def _flawed(spots: pd.DataFrame, table: pd.DataFrame, rng: np.random.Generator) 
     """Put in what goes wrong: locators with a wrong letter, calls with one, and decodes of noise."""
     spots = spots.copy()
     ordinary = np.flatnonzero((spots["tx_role"] == "operator") & (spots["km"] > 150))
-    chosen = rng.choice(ordinary, FLAWS["wrong locator"] + FLAWS["busted call"], replace=False)
-    misplaced, misread = np.split(chosen, [FLAWS["wrong locator"]])
+    n = {flaw: _of_thousand(rate, spots) for flaw, rate in FLAWS.items()}
+    chosen = rng.choice(ordinary, n["wrong locator"] + n["busted call"], replace=False)
+    misplaced, misread = np.split(chosen, [n["wrong locator"]])
     for column, which, places in (("tx_locator", misplaced, (0, 1)), ("tx", misread, (3, 4, 5))):
         text = [_one_letter_off(old, rng.choice(places), rng) for old in spots[column].iloc[which]]
         spots.iloc[which, spots.columns.get_loc(column)] = text
     spots.iloc[misplaced, spots.columns.get_loc("flaw")] = "wrong locator"
     spots.iloc[misread, spots.columns.get_loc("flaw")] = "busted call"
     digital = spots[(spots["mode"] == "FT8")]
-    ghosts = digital.sample(FLAWS["false decode"], random_state=rng).copy()
+    ghosts = digital.sample(n["false decode"], random_state=rng).copy()
     ghosts["tx"] = [
         "Q"
         + "".join(rng.choice(list("ABEFIKLOPRTUVXYZ"), 1))
@@ -87,6 +92,10 @@ def _flawed(spots: pd.DataFrame, table: pd.DataFrame, rng: np.random.Generator) 
     return pd.concat([spots, ghosts]).sort_values("time", kind="stable", ignore_index=True)
 
 
+def _of_thousand(rate: float, rows: pd.DataFrame) -> int:
+    return max(1, round(rate * len(rows) / 1000))
+
+
 def _one_letter_off(text: str, place: int, rng: np.random.Generator) -> str:
     letters = "ABCDEFGHIJKLMNOPQR"
     other = rng.choice([letter for letter in letters if letter != text[place]])
@@ -100,15 +109,16 @@ def _split(spots: pd.DataFrame, table: pd.DataFrame, rng) -> tuple[pd.DataFrame,
     club, region = spots[is_club], spots[~is_club].copy()
     region["power_w"] = region["power_w"].where(rng.random(len(region)) < 0.6)
     sound = club[club["flaw"] == ""]
-    both = sound.sample(REPEATED["both"], random_state=rng).assign(
+    both = sound.sample(_of_thousand(REPEATED["both"], club), random_state=rng).assign(
         power_w=np.nan, flaw="also in the club's file"
     )
     region = pd.concat([region, both]).sort_values("time", kind="stable", ignore_index=True)
     return _repeated(club, REPEATED["club"], rng), _repeated(region, REPEATED["region"], rng)
 
 
-def _repeated(rows: pd.DataFrame, n: int, rng: np.random.Generator) -> pd.DataFrame:
+def _repeated(rows: pd.DataFrame, rate: float, rng: np.random.Generator) -> pd.DataFrame:
     """Half of the copies are one block exported twice, half are scattered; they follow at the file's end."""
+    n = _of_thousand(rate, rows)
     start = int(rng.integers(0, len(rows) - n))
     block = rows.iloc[start : start + n // 2]
     rest = rows.drop(block.index)
@@ -162,21 +172,6 @@ def _beacon_list(table: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["call", "locator", "frequency MHz"])
 
 
-def _declared(rows: pd.DataFrame, table: pd.DataFrame) -> pd.DataFrame:
-    """Hours that a few operators wrote down: spans of their own activity as far as it shows."""
-    willing = table.loc[table["declares"] | (table["call"] == people.CLUB_CALL), "call"]
-    mine = rows[rows["rx"].isin(willing)].sort_values(["rx", "band", "time"], kind="stable")
-    key = mine["rx"] + mine["band"]
-    fresh = (key != key.shift()) | (mine["time"].diff() > pd.Timedelta(hours=1.5))
-    spans = mine.groupby(fresh.cumsum()).agg(
-        station=("rx", "first"), band=("band", "first"), start=("time", "min"), end=("time", "max")
-    )
-    spans["start"] = spans["start"].dt.floor("30min")
-    spans["end"] = spans["end"].dt.ceil("30min")
-    spans = spans[spans["end"] > spans["start"]].sort_values(["start", "station", "band"])
-    return _stamped(spans.reset_index(drop=True), seconds=False)
-
-
 def _contacts(heard: pd.DataFrame) -> pd.DataFrame:
     """The club station works a station once a day on each band and mode; the rover once in each square."""
     worked = heard[heard["tx_role"] != "beacon"]
@@ -191,7 +186,10 @@ def _adif(contacts: pd.DataFrame, rng: np.random.Generator) -> str:
     known = rng.random(len(contacts)) < 0.2
     for row, sure in zip(contacts.itertuples(), known, strict=True):
         lines.append(_record(row, sure=sure))
-    copies = [lines[2 + int(i)] for i in rng.choice(len(contacts), REPEATED["log"], replace=False)]
+    copies = [
+        lines[2 + int(i)]
+        for i in rng.choice(len(contacts), _of_thousand(REPEATED["log"], contacts), replace=False)
+    ]
     return "\n".join(lines + copies) + "\n"
 
 
@@ -228,12 +226,12 @@ def _answers(whole, curves, club, region, contacts) -> dict:
         "trend_per_year": 0.0,
         "openings": len(whole["openings"]),
         "spot_rows": {"club_spots.csv.gz": len(club), "region_spots.csv.gz": len(region)},
-        "log_rows": len(contacts) + REPEATED["log"],
+        "log_rows": len(contacts) + _of_thousand(REPEATED["log"], contacts),
         "duplicates": {
-            "club_spots.csv.gz": REPEATED["club"],
-            "region_spots.csv.gz": REPEATED["region"],
-            "region_spots.csv.gz and club_spots.csv.gz": REPEATED["both"],
-            "club_log.adi": REPEATED["log"],
+            "club_spots.csv.gz": int((club["flaw"] == "duplicate").sum()),
+            "region_spots.csv.gz": int((region["flaw"] == "duplicate").sum()),
+            "region_spots.csv.gz and club_spots.csv.gz": int(flaws["also in the club's file"]),
+            "club_log.adi": _of_thousand(REPEATED["log"], contacts),
         },
         "wrong_locators": int(flaws["wrong locator"]),
         "false_decodes": int(flaws["false decode"]),
@@ -242,9 +240,10 @@ def _answers(whole, curves, club, region, contacts) -> dict:
 
 
 def _peak(curves: pd.DataFrame, series: str, by: str, low: float, high: float) -> float:
-    """Where the true curve is highest between two bounds, after smoothing over five points."""
+    """Where the true curve is highest between two bounds, smoothed over two hours or a month."""
     part = curves[(curves["series"] == series) & (curves["by"] == by) & curves["x"].between(low, high)]
-    smooth = part["chance"].rolling(5, center=True).mean()
+    width, sd = (5, 1) if by == "hour" else (31, 8)
+    smooth = part["chance"].rolling(width, center=True, win_type="gaussian", min_periods=1).mean(std=sd)
     return float(part["x"].loc[smooth.idxmax()])
 
 
@@ -260,15 +259,9 @@ def _contrast(curves: pd.DataFrame, series: str) -> float:
     )
 
 
-def _stamped(rows: pd.DataFrame, *, seconds: bool = True) -> pd.DataFrame:
-    form = "%Y-%m-%dT%H:%M:%SZ" if seconds else "%Y-%m-%d %H:%MZ"
-    return rows.assign(
-        **{
-            name: rows[name].dt.strftime(form)
-            for name in rows
-            if getattr(rows[name].dtype, "tz", None) is not None
-        }
-    )
+def _stamped(rows: pd.DataFrame, *, form: str = "%Y-%m-%dT%H:%M:%SZ") -> pd.DataFrame:
+    times = [name for name in rows if getattr(rows[name].dtype, "tz", None) is not None]
+    return rows.assign(**{name: rows[name].dt.strftime(form) for name in times})
 
 
 def _table(path: Path, rows: pd.DataFrame, *, sep: str = ",") -> None:

@@ -21,12 +21,37 @@ SEASONS = range(2020, 2026)
 CURVE_YEARS = 600
 
 
-def covered_days(season: int, *, quick: bool = False) -> pd.DatetimeIndex:
-    """Days on which somebody kept the collection running: a thin winter, then spring to early autumn."""
-    if quick:
-        return pd.date_range(f"{season}-06-10", f"{season}-06-16", tz="UTC")
-    winter = pd.date_range(f"{season - 1}-12-22", f"{season}-01-20", tz="UTC")
-    return winter.append(pd.date_range(f"{season}-03-15", f"{season}-10-05", tz="UTC"))
+def covered_days(season: int) -> pd.DatetimeIndex:
+    """Days on which somebody kept the collection running: a thin winter, then March to October."""
+    # Before 22 December it would be the season of the year before, of which nothing else is kept.
+    first = 22 if season == SEASONS[0] else 15
+    winter = pd.date_range(f"{season - 1}-12-{first}", f"{season}-01-31", tz="UTC")
+    return winter.append(pd.date_range(f"{season}-03-01", f"{season}-10-31", tz="UTC"))
+
+
+def the_sky(days: pd.DatetimeIndex, rng: np.random.Generator, *, effects: dict) -> dict:
+    """What the bands did on these days, whoever was there: `slots openings active_es excess opened`."""
+    slots = pd.DatetimeIndex(np.repeat(days, sky.PER_DAY)) + pd.to_timedelta(
+        np.tile(np.arange(sky.PER_DAY), len(days)) * sky.SLOT_MIN, unit="min"
+    )
+    openings = sky.es_openings(days, rng, year_effect=effects["es"], shift=effects["shift"])
+    active_es = sky.es_active(openings, slots)
+    excess = sky.tropo_excess(slots, rng, year_effects=(effects["land"], effects["sea"]))
+    return {
+        "slots": slots,
+        "openings": openings,
+        "active_es": active_es,
+        "excess": excess,
+        "opened": sky.open_slots(active_es, excess, n_slots=len(slots)),
+    }
+
+
+def year_effects(seed: int, *, n_seasons: int) -> list[dict[str, float]]:
+    """How good each season is, by mechanism, and how early (`shift`, days)."""
+    climate = np.random.default_rng([seed, 0])
+    spreads = {"es": 0.15, "shift": 5.0, "land": 0.15, "sea": 0.15}
+    drawn = {name: sky.typical_effects(climate, n_seasons, sd=sd) for name, sd in spreads.items()}
+    return [{name: float(values[number]) for name, values in drawn.items()} for number in range(n_seasons)]
 
 
 def one_season(
@@ -34,34 +59,28 @@ def one_season(
     paths: pd.DataFrame,
     *,
     season: int,
+    days: pd.DatetimeIndex,
     effects: dict,
-    seed: list[int],
-    quick: bool = False,
+    seed: int,
 ) -> dict[str, pd.DataFrame]:
-    """Everything that happened in one season: `received`, `openings`, `half_hours`."""
+    """Everything that happened in one season: `received openings half_hours declared`."""
     # Sky and people draw from separate streams: a change of habits leaves the truth as it was.
-    sky_rng, people_rng = (np.random.default_rng([*seed, season, part]) for part in (1, 2))
-    days = covered_days(season, quick=quick)
-    slots = pd.DatetimeIndex(np.repeat(days, sky.PER_DAY)) + pd.to_timedelta(
-        np.tile(np.arange(sky.PER_DAY), len(days)) * sky.SLOT_MIN, unit="min"
-    )
-    openings = sky.es_openings(days, sky_rng, year_effect=effects["es"], shift=effects["shift"])
-    active_es = sky.es_active(openings, slots)
-    excess = sky.tropo_excess(slots, sky_rng, year_effects=(effects["land"], effects["sea"]))
-    opened = sky.open_slots(active_es, excess, n_slots=len(slots))
+    sky_rng, people_rng = (np.random.default_rng([seed, season, part]) for part in (1, 2))
+    above = the_sky(days, sky_rng, effects=effects)
+    slots, opened = above["slots"], above["opened"]
     ducts = opened["land2"] | opened["sea2"]
     tempting = np.stack([opened["es6"], 0.5 * ducts + 5 * opened["es2"]]).astype(float)
     active, digital = people.on_the_air(table, slots, people_rng, season=season, tempting=tempting)
     on = {"active": active, "digital": digital}
-    heard = _all_reports(paths, table, slots, active_es, excess, people_rng, **on)
+    heard = _all_reports(paths, table, slots, above["active_es"], above["excess"], people_rng, **on)
     received = reports.as_received(heard, table, slots, people_rng, digital=digital)
     lost = pd.Series(people.feed_outages(len(slots), people_rng), index=slots)
     received["lost"] = lost.reindex(received["time"].dt.floor("10min")).to_numpy()
     return {
         "received": received,
-        "openings": openings[openings["start"] < slots[-1]],
+        "openings": above["openings"][above["openings"]["start"] < slots[-1]],
         "half_hours": sky.half_hours(slots, opened),
-        "outages": lost[lost].index.to_frame(name="time"),
+        "declared": people.declared(table, slots, people_rng, active=active),
     }
 
 
@@ -91,21 +110,19 @@ def _all_reports(paths, table, slots, active_es, excess, rng, *, active, digital
 
 
 def make(
-    folder: Path, *, seasons=SEASONS, seed: int = SEED, curve_years: int = CURVE_YEARS, quick: bool = False
+    folder: Path,
+    *,
+    seasons=SEASONS,
+    seed: int = SEED,
+    curve_years: int = CURVE_YEARS,
+    days_of=covered_days,
 ) -> None:
-    """Write the whole set into `folder`; `quick` takes one week of each season, for tests."""
-    climate = np.random.default_rng([seed, 0])
-    n = len(seasons)
-    effects = {
-        name: sky.typical_effects(climate, n, sd=sd)
-        for name, sd in (("es", 0.15), ("shift", 5.0), ("land", 0.15), ("sea", 0.15))
-    }
+    """Write the whole set into `folder`; `days_of` gives the days that a season covers."""
     table = people.sites(np.random.default_rng([seed, 1]))
     paths = reports.paths_between(table)
     made = []
-    for number, season in enumerate(seasons):
-        this_year = {name: float(values[number]) for name, values in effects.items()}
-        made.append(one_season(table, paths, season=season, effects=this_year, seed=[seed], quick=quick))
+    for season, effects in zip(seasons, year_effects(seed, n_seasons=len(seasons)), strict=True):
+        made.append(one_season(table, paths, season=season, days=days_of(season), effects=effects, seed=seed))
         print(f"{season}: {len(made[-1]['received'])} reports, {len(made[-1]['openings'])} openings")
     whole = {name: pd.concat([part[name] for part in made], ignore_index=True) for name in made[0]}
     curves = sky.true_curves(np.random.default_rng([seed, 2]), n_years=curve_years)

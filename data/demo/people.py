@@ -34,13 +34,13 @@ NEVER = 9999
 MONITORS = (
     ("QF6LPR", 43.46, -1.55, 2020, 2020),
     ("QF4MNR", 48.35, -4.45, 2020, 2021),
-    ("QE1GLR", 43.30, -8.30, 2022, NEVER),
+    ("QE1GLR", 43.30, -8.30, 2022, 2022),
     ("QF3CDR", 43.40, 5.20, NEVER, 2023),
     ("QG2KNR", 51.20, 1.10, 2025, 2025),
 )
 # call, latitude, longitude, bands
 BEACONS = (
-    ("QF6LPB/B", 43.15, -1.10, "6m 2m"), ("QF4MNB/B", 48.20, -3.70, "6m 2m"), ("QE1GLB/B", 42.85, -7.90, "6m"),
+    ("QF6LPB/B", 43.15, -1.10, "6m 2m"), ("QF4MNB/B", 48.20, -3.70, "6m 2m"), ("QE1GLB/B", 42.85, -7.90, "6m 2m"),
     ("QF3CDB/B", 43.75, 5.75, "2m"), ("QG2KNB/B", 51.30, 0.40, "6m 2m"),
     ("QG7HIB/B", 57.00, -4.20, "6m 2m"), ("QI2MUB/B", 52.40, -8.10, "6m 2m"), ("QN2VEB/B", 52.30, 5.60, "6m 2m"),
     ("QN6ARB/B", 50.10, 5.20, "6m 2m"), ("QF1BEB/B", 48.60, 1.90, "6m"), ("QF3AUB/B", 45.60, 3.00, "6m"),
@@ -48,9 +48,9 @@ BEACONS = (
     ("QT9SAB/B", 40.00, 9.20, "6m 2m"), ("QE5TUB/B", 39.30, -0.80, "6m"), ("QE7MAB/B", 36.90, -4.60, "6m 2m"),
     ("QP1ESB/B", 38.90, -9.20, "6m 2m"), ("QW3MDB/B", 32.75, -17.05, "6m 2m"), ("QW8TFB/B", 28.25, -16.55, "6m 2m"),
     ("QW6SMB/B", 37.80, -25.40, "6m"), ("QG4PEB/B", 54.00, -2.20, "6m 2m"),
-    ("QG3NOB/B", 52.60, 1.20, "6m"), ("QI7DOB/B", 54.80, -8.00, "6m"), ("QG7CAB/B", 58.30, -3.50, "6m"),
-    ("QN2GRB/B", 53.20, 6.50, "6m"), ("QT8BAB/B", 41.10, 16.60, "6m"), ("QT3VEB/B", 45.60, 12.10, "6m"),
-    ("QE8ALB/B", 38.40, -0.60, "6m"), ("QP7FAB/B", 37.10, -8.00, "6m"), ("QE4CAB/B", 39.50, -6.30, "6m"),
+    ("QG3NOB/B", 52.60, 1.20, "6m 2m"), ("QI7DOB/B", 54.80, -8.00, "6m 2m"), ("QG7CAB/B", 58.30, -3.50, "6m 2m"),
+    ("QN2GRB/B", 53.20, 6.50, "6m 2m"), ("QT8BAB/B", 41.10, 16.60, "6m 2m"), ("QT3VEB/B", 45.60, 12.10, "6m 2m"),
+    ("QE8ALB/B", 38.40, -0.60, "6m 2m"), ("QP7FAB/B", 37.10, -8.00, "6m 2m"), ("QE4CAB/B", 39.50, -6.30, "6m"),
     ("QG1CHB/B", 49.45, -2.60, "6m"), ("QF5TOB/B", 43.55, 1.60, "2m"), ("QE2ZAB/B", 41.60, -1.10, "2m"), ("QE4GUB/B", 40.70, -3.80, "2m"),
     ("QF5LIB/B", 45.90, 1.40, "2m"), ("QE1PEB/B", 43.55, -5.80, "2m"), ("QF5REB/B", 46.20, -1.45, "2m"),
     ("QE1COB/B", 43.32, -8.40, "2m"), ("QG2LIB/B", 50.05, -5.40, "2m"), ("QF4LMB/B", 47.90, 0.20, "2m"),
@@ -85,7 +85,9 @@ def sites(rng: np.random.Generator) -> pd.DataFrame:
         locators.encode(lat=lat, lon=lon, length=4 if brief else 6)
         for lat, lon, brief in zip(table["lat"], table["lon"], short, strict=True)
     ]
-    table["declares"] = (table["role"] == "operator") & (rng.random(len(table)) < 0.12)
+    table["declares"] = (table["role"] == "operator") & (rng.random(len(table)) < 0.12) | (
+        table["role"] == "club"
+    )
     return table
 
 
@@ -145,6 +147,7 @@ def on_the_air(
     """
     active = np.zeros((2, len(table), len(slots)), bool)
     digital = np.zeros_like(active)
+    winter = slots.month.isin([12, 1])
     share = 0.30 + 0.10 * (season - FIRST_SEASON)  # of sessions in digital modes
     for site, row in enumerate(table.itertuples()):
         equipped = np.array([row.from_6m, row.from_2m]) <= season
@@ -154,6 +157,7 @@ def on_the_air(
             active[:, site] = equipped[:, None]
             digital[:, site] = row.role == "monitor"
             if row.role == "monitor":
+                active[1, site] &= ~winter  # in winter only 6 m is worth the electricity
                 _breakdowns(active[:, site], rng)
             continue
         habit = _sessions(row.role, slots, rng, all_day=0.04 * (season - FIRST_SEASON + 1))
@@ -179,14 +183,14 @@ def _sessions(
     rows = []
     for first in range(0, len(slots), 144):
         day = slots[first]
-        weekend = day.dayofweek >= 5
+        weekend = day.day_of_week >= 5
         contest = weekend and day.day <= 7
         if rng.random() < min(0.95, (0.34 if not weekend else 0.4) * keen):
             rows.append(_session(first, rng.normal(18.8 + 0.5 * weekend, 1.1), rng.exponential(1.4), rng))
         if weekend and rng.random() < 0.22 * keen:
             rows.append(_session(first, rng.normal(9.5, 1.5), rng.exponential(2.5), rng))
         if contest and rng.random() < min(0.9, (0.9 if role in ("rover", "club") else 0.5) * keen):
-            start, hours = (14.0, 9.0) if day.dayofweek == 5 else (5.0, 9.0)
+            start, hours = (14.0, 9.0) if day.day_of_week == 5 else (5.0, 9.0)
             rows += [
                 (*_session(first, start, hours, rng)[:2], 1),
                 (*_session(first, start, hours, rng)[:2], 0),
@@ -209,6 +213,26 @@ def _tempted(tempting: np.ndarray, slots: pd.DatetimeIndex, rng: np.random.Gener
         for start in np.flatnonzero(awake & (rng.random(len(slots)) < 0.05 * tempting[band])):
             pieces.append((start, start + 1 + rng.poisson(8), band))
     return pd.DataFrame(pieces, columns=["start", "end", "band"])
+
+
+def declared(
+    table: pd.DataFrame, slots: pd.DatetimeIndex, rng: np.random.Generator, *, active
+) -> pd.DataFrame:
+    """Hours that some operators wrote down, two thirds of their sessions: `station band start end`."""
+    rows = []
+    for site in np.flatnonzero(table["declares"]):
+        for band, name in enumerate(BANDS):
+            on = active[band, site]
+            # A session ends where the station stops or where the covered days do.
+            new = np.diff(on, prepend=False) | (np.diff(slots.day_of_year, prepend=0) > 1)
+            starts = np.flatnonzero(on & new)
+            for start in starts[rng.random(len(starts)) < 0.67]:
+                ends = np.flatnonzero(new[start + 1 :] | ~on[start + 1 :])
+                last = start + ends[0] if len(ends) else len(slots) - 1
+                rows.append(
+                    (table["call"].iloc[site], name, slots[start], slots[last] + pd.Timedelta(minutes=10))
+                )
+    return pd.DataFrame(rows, columns=["station", "band", "start", "end"])
 
 
 def feed_outages(n_slots: int, rng: np.random.Generator) -> np.ndarray:

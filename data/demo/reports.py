@@ -77,7 +77,7 @@ def chance_of_report(
             tx_digital & rx_digital,
             ~tx_digital & ~rx_digital,
         ],
-        [0.45, 0.0, np.where(rx_digital, 0.0, 0.02), 0.55, 0.2, 0.5, 0.25, 0.08],
+        [0.55, 0.0, np.where(rx_digital, 0.0, 0.02), 0.55, 0.2, 0.5, 0.25, 0.08],
         0.0,
     )
     return chance * (active[band, tx, slot] & active[band, rx, slot])
@@ -137,7 +137,7 @@ def tropo_reports(paths, table, excess: dict, rng, *, active, digital) -> pd.Dat
                 continue
             near = part.iloc[heard]
             chance = chance_of_report(near, table, band=band, slot=slot, active=active, digital=digital)
-            hit = rng.random(len(near)) < 0.6 * chance
+            hit = rng.random(len(near)) < 0.45 * chance
             strength = 9 * (margin[heard] - extra) - 1 - 0.006 * km[heard]
             pieces.append(_pieces(near[hit], slot, band, "TR", strength[hit]))
     return _joined(pieces)
@@ -163,7 +163,7 @@ def meteor_weight(slots: pd.DatetimeIndex) -> np.ndarray:
     """Relative meteor rate per slot, 1 at its highest: strongest at six in the morning and in showers."""
     hour = sky.solar_hour(slots, lon=sky.REGION["lon"])
     daily = 1 + 0.6 * np.sin(np.pi * hour / 12)
-    doy = slots.dayofyear.to_numpy()
+    doy = slots.day_of_year.to_numpy()
     shower = sum(s * np.exp(-0.5 * ((doy - day) / 1.5) ** 2) for day, s in SHOWERS.items())
     return np.minimum(1, daily * (1 + shower) / 4)
 
@@ -179,7 +179,7 @@ def keep_alives(paths, table, rng, *, active, digital) -> pd.DataFrame:
             fixed = near[(roles[near["tx"]] == "beacon") & active[band, near["tx"], 0]]
             if fixed.empty or not active[band, site].any():
                 continue
-            minutes = np.cumsum(rng.integers(48, 58, n_slots // 4))
+            minutes = np.cumsum(rng.integers(50, 57, n_slots // 4))
             minutes = minutes[minutes < n_slots * sky.SLOT_MIN]
             slot = minutes // sky.SLOT_MIN
             heard = active[band, site, slot]
@@ -192,7 +192,7 @@ def keep_alives(paths, table, rng, *, active, digital) -> pd.DataFrame:
 def _pieces(paths: pd.DataFrame, slot, band: int, mechanism: str, strength) -> pd.DataFrame:
     return pd.DataFrame(
         {
-            "slot": np.broadcast_to(slot, len(paths)),
+            "slot": np.broadcast_to(slot, len(paths)).astype(int),
             "tx": paths["tx"].to_numpy(),
             "rx": paths["rx"].to_numpy(),
             "km": paths["km"].to_numpy(),
@@ -235,7 +235,7 @@ def as_received(
     power = np.nan_to_num(10 * np.log10(table["power_w"].to_numpy() / 50))
     snr = reports["strength"] + gain[tx] + gain[reports["rx"]] + power[tx] + rng.normal(0, 4, n)
     second = np.where(is_digital, 15 * rng.integers(0, 40, n), 60 * rng.integers(0, 10, n))
-    # The round of automatic reports keeps its own minute: no gap longer than 55.
+    # The round of automatic reports keeps its own minute: no gap longer than 56.
     second = (60 * reports["minute"]).fillna(pd.Series(second, index=reports.index)).to_numpy()
     received = pd.DataFrame(
         {
@@ -253,7 +253,9 @@ def as_received(
     )
     kept = snr.to_numpy() >= received["mode"].map(THRESHOLD_DB).to_numpy()
     kept |= (reports["mechanism"] == "LOS").to_numpy()
-    return received[kept].sort_values("time", kind="stable", ignore_index=True)
+    # One report of a pair at a time: equal rows in the files are then only those put in on purpose.
+    received = received[kept].drop_duplicates(["time", "tx", "rx", "band"])
+    return received.sort_values("time", kind="stable", ignore_index=True)
 
 
 def _frequency(mode, band, tx, role, rng) -> np.ndarray:

@@ -23,7 +23,7 @@ SERIES = ("es6", "es2", "land2", "sea2")
 
 def solar_terms(times: pd.DatetimeIndex) -> tuple[np.ndarray, np.ndarray]:
     """Declination [rad] and equation of time [h] by the short Fourier series, good to a minute."""
-    angle = 2 * np.pi * (times.dayofyear.to_numpy() - 1 + times.hour.to_numpy() / 24) / 365.25
+    angle = 2 * np.pi * (times.day_of_year.to_numpy() - 1 + times.hour.to_numpy() / 24) / 365.25
     declination = (
         0.006918
         - 0.399912 * np.cos(angle)
@@ -68,7 +68,7 @@ def sun_phase(times: pd.DatetimeIndex, *, lat: float, lon: float) -> np.ndarray:
 
 def season_days(days: pd.DatetimeIndex) -> np.ndarray:
     """Days from the nearest 21 June, -183 to 182."""
-    return (days.dayofyear.to_numpy() - 172 + 183) % 365 - 183
+    return (days.day_of_year.to_numpy() - 172 + 183) % 365 - 183
 
 
 def typical_effects(rng: np.random.Generator, n_years: int, *, sd: float) -> np.ndarray:
@@ -89,7 +89,7 @@ def es_rate(season_day: np.ndarray, *, shift: float = 0.0) -> np.ndarray:
     since = season_day - shift
     summer = np.exp(-0.5 * (since / np.where(since < 0, 30.0, 36.0)) ** 2)
     winter = 0.09 * np.exp(-0.5 * (((season_day + 167 + 183) % 365 - 183) / 10.0) ** 2)
-    return 1.1 * (summer + winter)
+    return 1.5 * (summer + winter)
 
 
 def es_openings(
@@ -125,8 +125,8 @@ def es_openings(
             "radius_km": rng.uniform(150, 300, n).round(1),
             "speed_ms": rng.uniform(30, 100, n).round(1),
             "course_deg": ((np.where(morning, 315, 225) + rng.normal(0, 50, n)) % 360).round(),
-            "peak_mhz": (ES6_FLOOR_MHZ + 1.5 + rng.exponential(5.0, n)).round(1),
-            "clouds": np.minimum(1 + rng.poisson(1.6, n), 5),
+            "peak_mhz": (ES6_FLOOR_MHZ + 1.5 + rng.exponential(7.5, n)).round(1),
+            "clouds": np.minimum(1 + rng.poisson(2.0, n), 5),
             "spread_km": rng.uniform(250, 500, n).round(),
             "turn_deg": rng.uniform(0, 360, n).round(),
         }
