@@ -1,0 +1,55 @@
+"""The plain companion equals an independent implementation, and does not diverge."""
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+
+from analysis.fit.counts import block_centre, count
+from analysis.fit.glm import irls
+from analysis.fit.harmonics import design
+from tests.fit.make_series import found
+
+
+@pytest.fixture(scope="module")
+def classes():
+    """Design, openings and half-hours of a simulated series."""
+    table = count(found("es6").cells).classes
+    x = design(table["half"].to_numpy() / 2 + 0.25, block_centre(table["block"].to_numpy()))
+    return x, table["open_bins"].to_numpy(float), table["bins"].to_numpy(float)
+
+
+@pytest.mark.outside
+def test_equals_statsmodels_without_a_penalty(classes):
+    """Same coefficients as another implementation of the same model."""
+    x, y, n = classes
+    # statsmodels GLM, binomial family (Seabold and Perktold 2010)
+    expected = sm.GLM(np.c_[y, n - y], x, family=sm.families.Binomial()).fit(tol=1e-12).params
+    np.testing.assert_allclose(irls(x, successes=y, trials=n), expected, atol=1e-6, rtol=0)
+
+
+def test_penalty_pulls_toward_zero(classes):
+    """A ridge makes the slopes smaller; without data only the ridge speaks."""
+    x, y, n = classes
+    ridge = np.r_[0, np.full(x.shape[1] - 1, 500.0)]
+    assert (
+        np.abs(irls(x, successes=y, trials=n, penalty=ridge)[1:]).sum()
+        < 0.7 * np.abs(irls(x, successes=y, trials=n)[1:]).sum()
+    )
+
+
+def test_gradient_is_zero_at_the_solution(classes):
+    """The penalised score vanishes: the estimate is a maximum."""
+    x, y, n = classes
+    beta = irls(x, successes=y, trials=n, penalty=2.0)
+    score = x.T @ (y - n / (1 + np.exp(-x @ beta))) - 2.0 * beta
+    assert np.abs(score).max() < 1e-5
+
+
+def test_many_harmonics_and_three_openings_do_not_diverge():
+    """Steps are halved where a full one would overshoot."""
+    rng = np.random.default_rng(1)
+    x = design(rng.uniform(0, 24, 400), rng.uniform(-180, 180, 400), harmonics=(8, 8, 2, 2))
+    y = np.zeros(400)
+    y[:3] = 1
+    beta = irls(x, successes=y, trials=np.ones(400), penalty=0.1)
+    assert np.isfinite(beta).all()

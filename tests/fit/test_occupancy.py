@@ -1,0 +1,94 @@
+"""The main model: right gradient, right answer where it can be known, words where it cannot."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.fit.counts import count
+from analysis.fit.occupancy import _problem, curve, fit_occupancy, objective
+from tests.fit.make_series import found, series
+
+
+def steady(*, chance, slot, slots=6, seasons=4, seed=1):
+    """Seasons without any cycle: every half-hour open with one chance, every slot detected with another."""
+    rng = np.random.default_rng(seed)
+    day, half = (x.ravel() for x in np.meshgrid(np.arange(-150, 150), np.arange(48), indexing="ij"))
+    frames = []
+    for season in range(2020, 2020 + seasons):
+        start = pd.Timestamp(season, 6, 21, tz="UTC") + pd.to_timedelta(day * 24 + half / 2, unit="h")
+        opened = rng.random(len(day)) < chance
+        frame = pd.DataFrame({"start": start, "season": season, "season_day": day, "hour": half / 2 + 0.25})
+        frames.append(frame.assign(n_listening=slots, n_detected=rng.binomial(slots, slot * opened)))
+    return pd.concat(frames, ignore_index=True)
+
+
+def test_gradient_equals_finite_differences():
+    """Each partial derivative agrees with a central difference."""
+    problem = _problem(count(found("es6").cells), (3, 3, 1, 1), 10.0, 1e-4)
+    rng = np.random.default_rng(2)
+    beta = rng.normal(0, 0.3, problem.x.shape[1] + 2)
+    beta[0] -= 3
+    _, gradient = objective(beta, problem)
+    step = 1e-5
+    ahead = [
+        (objective(beta + step * one, problem)[0] - objective(beta - step * one, problem)[0]) / (2 * step)
+        for one in np.eye(len(beta))
+    ]
+    np.testing.assert_allclose(gradient, ahead, rtol=1e-4)
+
+
+def test_missed_openings_are_made_good():
+    """With slots that notice one time in five, the share of half-hours heard is far below the truth; the fit is not."""
+    cells = steady(chance=0.10, slot=0.2)
+    heard = (cells["n_detected"] > 0).mean()
+    table = curve(fit_occupancy(cells, false_reports=1e-9))
+    # The chance the cells were drawn with; 57 600 half-hours leave an error of about 2 %.
+    assert table["chance"].mean() == pytest.approx(0.10, rel=0.05)
+    assert heard < 0.08
+
+
+def test_false_reports_do_not_open_the_band():
+    """Lone reports at the assumed rate count for little where the band is nearly always shut."""
+    cells = steady(chance=0.002, slot=0.6)
+    rng = np.random.default_rng(3)
+    shut = (cells["n_detected"] == 0) & (rng.random(len(cells)) < 6 * 1e-4)
+    noisy = cells.assign(n_detected=cells["n_detected"].where(~shut, 1))
+    believed = curve(fit_occupancy(noisy, false_reports=1e-9))["chance"].mean()
+    doubted = curve(fit_occupancy(noisy, false_reports=1e-4))["chance"].mean()
+    assert believed > 0.0024
+    assert doubted == pytest.approx(0.002, rel=0.12)
+
+
+def test_one_slot_in_each_half_hour_cannot_tell_open_from_noticed():
+    """With a single look at each half-hour the plain share is given, and the method says so."""
+    cells = steady(chance=0.1, slot=1.0, slots=1)
+    fit = fit_occupancy(cells)
+    assert "one slot" in fit.method
+    assert curve(fit)["chance"].mean() == pytest.approx((cells["n_detected"] > 0).mean(), rel=0.02)
+
+
+def test_a_perfect_receiver_does_no_harm():
+    """Every slot of an open half-hour detected: the detection chance stays finite, the answer is the share."""
+    cells = steady(chance=0.05, slot=1.0)
+    fit = fit_occupancy(cells)
+    assert np.isfinite(fit.coef).all()
+    assert curve(fit)["chance"].mean() == pytest.approx((cells["n_detected"] > 0).mean(), rel=0.02)
+
+
+def test_refits_leave_one_season_out():
+    """A refit equals the fit of the data without that season."""
+    cells = found("es6").cells
+    whole = series("es6").fit
+    last = cells["season"].max()
+    without = fit_occupancy(cells[cells["season"] < last])
+    np.testing.assert_allclose(
+        whole.refits[-1][:17], without.coef[:17], atol=0.05
+    )  # the trend of detection is centred on other years, so not exactly
+
+
+def test_refused_fit_has_words_and_no_numbers():
+    """Contacts only: no coefficients, a blank curve, a reason."""
+    fit = fit_occupancy(found("es6").cells, tier="C")
+    assert fit.verdict.status == "refuse"
+    assert len(fit.coef) == 0
+    assert curve(fit)["chance"].isna().all()
