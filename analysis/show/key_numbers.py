@@ -93,6 +93,9 @@ def _collection(spots: pd.DataFrame, account: pd.DataFrame, home: str) -> dict:
         numbers["vhf_share"] = number(share, text=words.percent(share), n=len(spots), unit="share")
         for name, when in (("first_day", spots["time"].min()), ("last_day", spots["time"].max())):
             numbers[name] = number(when.date().isoformat(), text=words.date(when), unit="date")
+        first, last = numbers["first_day"]["text"], numbers["last_day"]["text"]
+        period = f"on {first}" if first == last else f"between {first} and {last}"
+        numbers["period"] = number(text=period, unit="dates")
         numbers["seasons"] = number(len(full_seasons(spots)), noun="season")
     return numbers
 

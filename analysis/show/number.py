@@ -84,6 +84,26 @@ def main_series(numbers: dict[str, dict[str, Any]]) -> list[str]:
     return [key for key in pure if numbers[f"{key}_name"]["verdict"] == "ok"] or pure
 
 
+def caught_pairs(numbers: dict[str, dict[str, Any]]) -> list[str]:
+    """Band and mechanism (`6m_es`) of everything that brought a confirmed opening, the most first."""
+    found = {
+        name.removesuffix("_openings"): one["value"]
+        for name, one in numbers.items()
+        if name.endswith("_openings")
+    }
+    return sorted(found, key=lambda pair: -found[pair])
+
+
+def refusals(numbers: dict[str, dict[str, Any]]) -> list[tuple[str, str]]:
+    """Names of the refused series that brought openings, and why: one entry for each reason."""
+    caught, found = caught_pairs(numbers), dict[str, list[str]]()
+    for key in all_series(numbers):
+        one = numbers[f"{key}_name"]
+        if one["verdict"] == "refuse" and "_".join(key.split("_")[:2]) in caught:
+            found.setdefault(one["reason"], []).append(one["text"])
+    return [(words.listed(names), reason) for reason, names in found.items()]
+
+
 def leading_signs(numbers: dict[str, dict[str, Any]]) -> list[str]:
     """Keys of the first signs that surely came before voice in the series to write about."""
     pairs = {"_".join(key.split("_")[:2]) for key in main_series(numbers)}

@@ -11,7 +11,15 @@ from jinja2.sandbox import SandboxedEnvironment
 
 from analysis.gather.problems import InputError
 from analysis.show import blocks, words
-from analysis.show.number import NO_CHANCE, all_series, leading_signs, main_series, stated_series
+from analysis.show.number import (
+    NO_CHANCE,
+    all_series,
+    caught_pairs,
+    leading_signs,
+    main_series,
+    refusals,
+    stated_series,
+)
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -63,6 +71,8 @@ def context(
         "provisional": [key for key in stated if numbers[f"{key}_name"]["verdict"] == "provisional"],
         "names": lambda keys: words.listed(text(f"{key}_name") for key in keys),
         "refused": [key for key in series if key not in stated],
+        "refusals": refusals(numbers),
+        "caught": caught_pairs(numbers),
         "places": range(1, 1 + (numbers.get("best", {}).get("value") or 0)),
         "signs": leading_signs(numbers),
         "no_window": next(

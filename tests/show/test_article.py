@@ -3,6 +3,7 @@
 import json
 import re
 
+import pandas as pd
 import pytest
 
 from analysis.gather.problems import InputError
@@ -106,15 +107,33 @@ def test_figures_that_are_not_there_fall_away(numbers):
 
 
 def test_nothing_usable_still_reads():
-    """Empty tables give a short, plain draft."""
+    """Empty tables give a short, plain draft that says so."""
     tables = {
         name: value for name, value in example_tables.tables().items() if name not in ("home", "account")
     }
     empty = {name: table.iloc[:0] for name, table in tables.items()}
     found = key_numbers(**empty, account=examples.account(), home="IN93")
     text = full_text(article(found, {}, club=CLUB))
-    assert "no chance for next year can be stated" in text
+    assert "0 reports" in text
+    assert "next year" not in text
     assert not re.search(r"between\s+and|  |None", text)
+
+
+def test_log_without_vhf_says_so():
+    """A log of short waves alone is told plainly that there is nothing to review."""
+    tables = example_tables.contacts_only()
+    refused = {
+        name: tables[name].iloc[:0] for name in ("openings", "daily", "season", "windows", "estimates")
+    }
+    spots = tables["spots"].assign(band=pd.Categorical(["20m"] * len(tables["spots"])), doubt="")
+    text = full_text(article(key_numbers(**tables | refused | {"spots": spots}), {}, club=CLUB))
+    assert "None of these are on VHF or above, so there is nothing here to review." in text
+
+
+def test_refusals_with_one_reason_are_told_once(contacts):
+    """Twenty series refused for one reason do not make twenty sentences."""
+    text = full_text(article(contacts, CAPTIONS, club=CLUB))
+    assert text.count("band was shut") == 1
 
 
 def test_nobody_is_named_without_consent(numbers):
