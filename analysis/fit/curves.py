@@ -23,7 +23,7 @@ LEVEL = 0.90
 class Fit:
     """A fitted series: coefficients (cycles, season effects, detection) and one row of them per refit.
 
-    `coef` is empty where `verdict` refuses.
+    `coef` is empty where `verdict` refuses; `false_reports` is the chance assumed per station and slot.
     """
 
     verdict: Verdict
@@ -32,6 +32,7 @@ class Fit:
     coef: np.ndarray = field(default_factory=lambda: np.empty(0))
     refits: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))
     method: str = ""
+    false_reports: float = 0.0
 
 
 def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.DataFrame:
@@ -61,9 +62,17 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
             whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons), season_sd=season_sd
         )
         factor = np.exp(error * t.ppf((1 + LEVEL) / 2, len(fit.counts.seasons) + 1))
-        table["chance"], table["low"], table["high"] = whole, whole / factor, np.minimum(whole * factor, 1)
+        # The true rate of false reports is not known, so they may be all that is seen of a small chance.
+        low = np.maximum(whole / factor - doubtful(fit), 0)
+        table["chance"], table["low"], table["high"] = whole, low, np.minimum(whole * factor, 1)
         table.loc[blank, ["chance", "low", "high"]] = np.nan
     return table.join(_bounds(coverage))
+
+
+def doubtful(fit: Fit) -> float:
+    """Share of half-hours that false reports alone would open, at the rate assumed."""
+    classes = fit.counts.classes
+    return fit.false_reports * classes["slots"].sum() / classes["bins"].sum()
 
 
 def chances(

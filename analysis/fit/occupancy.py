@@ -91,7 +91,7 @@ def fit_occupancy(
     whole = solve(problem, None)
     refits = [solve(part, whole) for part in _left_out(problem, counts)]
     method = "occupancy-detection" if solve is _solve else "share of monitored half-hours (one slot each)"
-    return Fit(verdict, counts, orders, coef=whole, refits=np.array(refits), method=method)
+    return Fit(verdict, counts, orders, whole, np.array(refits), method, false_reports)
 
 
 def _problem(counts: Counts, harmonics: tuple, smooth: float, false_reports: float) -> _Problem:
