@@ -16,7 +16,13 @@ NODES = 5  # Gauss-Hermite points over a coming season's effect
 
 
 def window_chances(
-    model: DayModel, coefs: np.ndarray, spreads: np.ndarray, *, length: int, at_least: int = 1
+    model: DayModel,
+    coefs: np.ndarray,
+    spreads: np.ndarray,
+    *,
+    length: int,
+    at_least: int = 1,
+    usable: np.ndarray | None = None,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Chance of enough opening days in every window of a coming season, and of every day.
 
@@ -31,6 +37,8 @@ def window_chances(
         Days in a window; past the end of the season it goes on at its beginning.
     at_least : int
         Opening days that make a window good.
+    usable : array (season days,) of bool, optional
+        Days on which an opening could be worked; all by default.
 
     Returns
     -------
@@ -40,7 +48,10 @@ def window_chances(
     logits = _logits(model, coefs, spreads)
     state = _spells(logits)
     day = np.einsum("snda,snda,n->sd", state, expit(logits)[..., AGE], _weights())
-    short = _none(logits, state, length) if at_least == 1 else _fewer(logits, state, length, at_least)
+    if at_least == 1 and usable is None:
+        short = _none(logits, state, length)
+    else:
+        short = _fewer(logits, state, length, at_least, usable)
     return 1 - np.einsum("snd,n->sd", short, _weights()), day
 
 
@@ -62,16 +73,17 @@ def _none(logits: np.ndarray, state: np.ndarray, length: int) -> np.ndarray:
     return np.einsum("snda,snda->snd", state, np.exp(quiet))
 
 
-def _fewer(logits: np.ndarray, state: np.ndarray, length: int, at_least: int) -> np.ndarray:
+def _fewer(logits, state, length: int, at_least: int, usable: np.ndarray | None) -> np.ndarray:
     """Chance of a window with fewer than `at_least` opening days, array (sets, nodes, season days)."""
     # One set at a time stays in the processor's cache, which is three times faster.
     sets = zip(logits, state, strict=True)
-    return np.stack([_counts(one, before, length, at_least).sum(axis=2) for one, before in sets])
+    return np.stack([_counts(one, before, length, at_least, usable).sum(axis=2) for one, before in sets])
 
 
-def _counts(logits: np.ndarray, state: np.ndarray, length: int, most: int) -> np.ndarray:
+def _counts(logits, state, length: int, most: int, usable: np.ndarray | None = None) -> np.ndarray:
     """Chance of 0 .. `most` - 1 opening days in each window, array (nodes, season days, most)."""
     chance = expit(logits)[..., AGE]
+    counted = np.ones(state.shape[1], bool) if usable is None else usable
     now = np.zeros((*state.shape, most))  # by days since the last opening day, and opening days so far
     now[..., 0] = state
     for step in range(length):
@@ -79,8 +91,10 @@ def _counts(logits: np.ndarray, state: np.ndarray, length: int, most: int) -> np
         now -= opening
         now[..., -1, :] += now[..., -2, :]
         now[..., 1:-1, :] = now[..., :-2, :].copy()
-        now[..., 0, 0] = 0
-        now[..., 0, 1:] = opening[..., :-1].sum(axis=2)
+        opened = opening.sum(axis=2)
+        counts = np.roll(counted, -step)[:, None]
+        now[..., 0, :] = np.where(counts, 0, opened)
+        now[..., 0, 1:] += np.where(counts, opened[..., :-1], 0)
     return now.sum(axis=2)
 
 

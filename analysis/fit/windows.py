@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -89,11 +90,24 @@ def window_chance(
     *,
     length: int,
     at_least: int = 1,
+    usable: np.ndarray | None = None,
+    allowed: np.ndarray | None = None,
     tolerance: float = TOLERANCE,
     draws: int = DRAWS,
     seed: int = SEED,
 ) -> pd.DataFrame:
     """Chance of `at_least` opening days in windows of a coming season.
+
+    Parameters
+    ----------
+    model : DayModel
+    length, at_least : int
+        Days in a window, and opening days in it that the chance is of.
+    usable, allowed : array (season days,) of bool, optional
+        Days that count, and first days among which the near-best are chosen; all by default.
+    tolerance : float
+        A window is near-best in a draw if it loses no more chance than this against the best.
+    draws, seed : int
 
     Returns
     -------
@@ -103,17 +117,19 @@ def window_chance(
         A window that runs past the end of the season goes on with the beginning of one like it.
     """
     fitted = model.coef[None], np.array([model.season_sd])
-    chance, days = window_chances(model, *fitted, length=length, at_least=at_least)
-    drawn, drawn_days = window_chances(
-        model, *draw_coefficients(model, n=draws, seed=seed), length=length, at_least=at_least
-    )
-    expected = np.array([running(one, length) for one in drawn_days])
+    chances = partial(window_chances, model, length=length, at_least=at_least, usable=usable)
+    chance, days = chances(*fitted)
+    drawn, drawn_days = chances(*draw_coefficients(model, n=draws, seed=seed))
+    counted = 1.0 if usable is None else usable
+    expected = np.array([running(one, length) for one in drawn_days * counted])
     table = pd.DataFrame({"season_day": SEASON_DAYS, "chance": chance[0]})
     table["low"], table["high"] = _around(drawn, chance[0])
-    table["share"] = rank_windows(drawn, tol=tolerance)
-    table["expected_days"] = running(days[0], length)
+    eligible = np.ones(len(table), bool) if allowed is None else allowed
+    table["share"] = 0.0
+    table.loc[eligible, "share"] = rank_windows(drawn[:, eligible], tol=tolerance)
+    table["expected_days"] = running(days[0] * counted, length)
     table["expected_low"], table["expected_high"] = _around(expected, table["expected_days"].to_numpy())
-    table["expected_hours"] = running(days[0] * model.hours, length)
+    table["expected_hours"] = running(days[0] * counted * model.hours, length)
     return table
 
 

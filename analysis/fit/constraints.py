@@ -1,0 +1,160 @@
+"""What a life allows: dates, days of leave, weekdays, public holidays, school terms, hours at the radio."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+
+from analysis.gather.problems import InputError
+
+EVERY_DAY = (0, 1, 2, 3, 4, 5, 6)
+WEEKEND = (5, 6)
+LONGEST = 60  # days of leave in one window
+ALL_DAY = (0.0, 24.0)
+
+Span = tuple[pd.Timestamp, pd.Timestamp]
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What a window must fit.
+
+    `length` days; `earliest` and `latest` dates it may touch; `weekdays` on which one can operate
+    (0 Monday .. 6 Sunday; public holidays count as Sundays); spans it must lie `within` (school
+    holidays) and spans to `avoid`, first and last date of each; `country` and `subdivision` (ISO 3166
+    codes) of the public holidays; `hours` of the day in local civil time of `zone` (an IANA name), to
+    the next day where the second is not after the first; `at_least` opening days that make a good
+    window (None: as many as tell the windows apart).
+    """
+
+    length: int = 10
+    earliest: pd.Timestamp | None = None
+    latest: pd.Timestamp | None = None
+    weekdays: tuple[int, ...] = EVERY_DAY
+    within: tuple[Span, ...] = ()
+    avoid: tuple[Span, ...] = ()
+    country: str = ""
+    subdivision: str = ""
+    hours: tuple[float, float] = ALL_DAY
+    zone: str = "UTC"
+    at_least: int | None = None
+
+
+def check(wishes: Wishes) -> None:
+    """Refuse wishes that contradict themselves or name what does not exist.
+
+    Raises
+    ------
+    InputError
+        One line: what was found, how to repair it.
+    """
+    if not 1 <= wishes.length <= LONGEST:
+        raise InputError(f"a window of {wishes.length} days; give 1 to {LONGEST}")
+    if wishes.earliest is not None and wishes.latest is not None and wishes.latest < wishes.earliest:
+        raise InputError(
+            f"the latest date {wishes.latest:%Y-%m-%d} is before the earliest {wishes.earliest:%Y-%m-%d}"
+        )
+    if wishes.at_least is not None and not 1 <= wishes.at_least <= wishes.length:
+        raise InputError(f"{wishes.at_least} opening days in {wishes.length}; give 1 to {wishes.length}")
+    if not wishes.weekdays or not set(wishes.weekdays) <= set(EVERY_DAY):
+        raise InputError(f"weekdays {wishes.weekdays}; give numbers from 0 (Monday) to 6 (Sunday)")
+    if not all(0 <= hour <= 24 for hour in wishes.hours):
+        raise InputError(f"hours {wishes.hours[0]:g} to {wishes.hours[1]:g}; give two hours from 0 to 24")
+    for first, last in (*wishes.within, *wishes.avoid):
+        if last < first:
+            raise InputError(f"a span ends on {last:%Y-%m-%d}, before it starts on {first:%Y-%m-%d}")
+    time_zone(wishes.zone)
+    public_holidays([2025], country=wishes.country, subdivision=wishes.subdivision)
+
+
+def time_zone(name: str) -> ZoneInfo:
+    """A time zone by its IANA name, such as Europe/Madrid.
+
+    Raises
+    ------
+    InputError
+        If there is no such zone.
+    """
+    try:
+        return ZoneInfo(name)
+    except (KeyError, OSError, ValueError) as error:
+        raise InputError(
+            f"no time zone is called {name!r}; give an IANA name such as Europe/Madrid"
+        ) from error
+
+
+def public_holidays(years: Sequence[int], *, country: str, subdivision: str = "") -> pd.Series:
+    """Names of the public holidays by date; empty without a country.
+
+    Raises
+    ------
+    InputError
+        If the country or subdivision is not known.
+    """
+    if not country:
+        return pd.Series(dtype="str", index=pd.DatetimeIndex([]))
+    import holidays
+
+    try:
+        found = holidays.country_holidays(country.upper(), subdiv=subdivision.upper() or None, years=years)
+    except NotImplementedError as error:
+        where = f"{country} {subdivision}".strip()
+        raise InputError(
+            f"no public holidays are known for {where!r}; give ISO codes such as ES or DE and BY"
+        ) from error
+    named = pd.Series(dict(found), dtype="str")
+    return named.set_axis(pd.to_datetime(named.index)).sort_index()
+
+
+def calendar(dates: pd.Series, wishes: Wishes) -> pd.DataFrame:
+    """Each date of a season against the wishes.
+
+    Parameters
+    ----------
+    dates : Series of datetime64
+        Dates in a row, one per season day.
+    wishes : Wishes
+
+    Returns
+    -------
+    DataFrame
+        `date`, `holiday` (name or empty), `usable` (one can operate), `leave` (a working day that a
+        window would cost), `allowed` (a window may begin here), `leave_days` of that window.
+    """
+    table = pd.DataFrame({"date": dates.to_numpy()})
+    years = sorted({int(year) for year in table["date"].dt.year})
+    named = public_holidays(years, country=wishes.country, subdivision=wishes.subdivision)
+    table["holiday"] = table["date"].map(dict(named)).astype("object").fillna("").astype("str")
+    day = table["date"].dt.day_of_week.where(table["holiday"] == "", 6)
+    table["usable"] = day.isin(wishes.weekdays)
+    table["leave"] = ~day.isin(WEEKEND)
+    barred = in_spans(table["date"], wishes.avoid)
+    if wishes.earliest is not None:
+        barred |= table["date"] < wishes.earliest
+    if wishes.latest is not None:
+        barred |= table["date"] > wishes.latest
+    whole = np.zeros(len(table), bool)
+    for span in wishes.within or ((table["date"].iloc[0], table["date"].iloc[-1]),):
+        # Each span for itself: a window must not run from one school holiday into the next.
+        whole |= _runs(in_spans(table["date"], (span,)) & ~barred, wishes.length) == wishes.length
+    table["allowed"] = whole & (_runs(table["usable"], wishes.length) > 0)
+    table["leave_days"] = _runs(table["leave"], wishes.length).astype("int64")
+    return table
+
+
+def in_spans(dates: pd.Series, spans: Sequence[Span]) -> pd.Series:
+    """Mask of the dates that lie in one of the spans, both ends included."""
+    mask = pd.Series(False, index=dates.index)
+    for first, last in spans:
+        mask |= dates.between(first, last)
+    return mask
+
+
+def _runs(mask: pd.Series, length: int) -> np.ndarray:
+    """True days among each day and those that follow in a window; days past the end count as false."""
+    padded = np.r_[mask.to_numpy(float), np.zeros(length - 1)]
+    return np.convolve(padded, np.ones(length), mode="valid").round()
