@@ -66,12 +66,14 @@ def anchor_of(path: Path) -> str:
 def _section(path: Path) -> Section:
     notebook = nbformat.read(path, as_version=4)
     renderer = _Headings(anchor=anchor_of(path))
-    parts = []
+    parts: list[str] = []
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             parts.append(_markdown(cell.source, renderer))
         elif cell.cell_type == "code":
-            parts.append(_code(cell, renderer))
+            for output in cell.outputs:
+                _add(parts, output, renderer)
+    parts.append(_code(notebook))
     title = renderer.title or path.stem
     return Section(anchor_of(path), title, "\n".join(part for part in parts if part))
 
@@ -106,12 +108,27 @@ def _markdown(source: str, renderer: _Headings) -> str:
     return html.replace("<table>", frame).replace("</table>", "</table></div>")
 
 
-def _code(cell, renderer: _Headings) -> str:
-    shown = [_output(output, renderer) for output in cell.outputs]
-    code = ""
-    if cell.source.strip():
-        code = f'<details class="code"><summary>Code</summary><pre tabindex="0"><code>{escape(cell.source)}</code></pre></details>'
-    return "\n".join([code, *(part for part in shown if part)])
+def _code(notebook) -> str:
+    """All code of a notebook, folded: it is there to be checked, not in the way of reading."""
+    sources = [cell.source for cell in notebook.cells if cell.cell_type == "code" and cell.source.strip()]
+    if not sources:
+        return ""
+    text = escape("\n\n".join(sources))
+    return (
+        '<details class="code"><summary>The code behind this</summary>'
+        f'<pre tabindex="0"><code>{text}</code></pre></details>'
+    )
+
+
+def _add(parts: list[str], output, renderer: _Headings) -> None:
+    """Add one output; a single printed line right after a figure is its caption."""
+    shown = _output(output, renderer)
+    printed = output.output_type == "stream" and output.name == "stdout"
+    if printed and parts and parts[-1].endswith("</figure>") and "\n" not in output.text.strip():
+        caption = f"<figcaption>{escape(_plain(output.text))}</figcaption></figure>"
+        parts[-1] = parts[-1].removesuffix("</figure>") + caption
+    elif shown:
+        parts.append(shown)
 
 
 def _output(output, renderer: _Headings) -> str:
@@ -142,8 +159,13 @@ def _figure(data, renderer: _Headings) -> str:
 
 
 def _printed(text) -> str:
-    text = re.sub(r"\x1b\[[0-9;]*m", "", _text(text)).rstrip()
-    return f'<pre class="printed" tabindex="0">{escape(text)}</pre>' if text.strip() else ""
+    text = _plain(text)
+    return f'<pre class="printed" tabindex="0">{escape(text)}</pre>' if text else ""
+
+
+def _plain(text) -> str:
+    """Text without the marks by which a terminal colours it."""
+    return re.sub(r"\x1b\[[0-9;]*m", "", _text(text)).rstrip()
 
 
 def _text(value) -> str:
