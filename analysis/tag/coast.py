@@ -119,7 +119,7 @@ def type_certainty(pairs: pd.DataFrame) -> NDArray:
     )
     code = pairs["path_type"].astype(PATH_TYPES).cat.codes.to_numpy()
     certain = np.full(len(pairs), np.nan)
-    for rows, samples in _sampled([pairs[name].to_numpy() for name in names], 4 * STEP_KM):
+    for rows, samples in _sampled([pairs[name].to_numpy("float64") for name in names], 4 * STEP_KM):
         same = np.zeros(len(rows))
         for placement in _placements():
             x1, y1, x2, y2 = (placement * half[rows]).astype("float32").T

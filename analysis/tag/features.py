@@ -46,7 +46,7 @@ ITEMS = 1 << 31  # more pairs, or ten-minute slots since 1970, than any table ho
 LOCAL_KM = 250.0  # shorter paths are always there and prove no opening
 HOUR_EDGES = np.array([4.0, 8.0, 13.0, 16.0, 21.0])  # night, morning, forenoon, afternoon, evening
 SEASON_EDGES = np.array([-100, -50, -25, 45, 75, 110])  # days from the summer solstice; 3 is the core
-MONTHS_IN_SEASON = ["winter", "spring", "early season", "high season", "late season", "autumn", "winter"]
+
 
 # Peaks of the large meteor showers as the Sun's ecliptic longitude [degrees] and half width; from
 # memory (usual shower calendars), to be believed to about a day.

@@ -1,10 +1,8 @@
 """How likely each feature class is under each mechanism: the tables behind `mechanism`.
 
-The numbers are judgement, not measurement, except where a source is named: hard limits follow
-geometry and the references at `reach`, sporadic E follows the secant law with a straight (Phillips)
-line for the chance of a critical frequency, hours of meteors ITU-R P.843. They were set before any
-simulated season was looked at and are used tempered, so that a wrong table costs certainty rather
-than truth.
+The numbers are judgement, not measurement; hours of meteors lean on ITU-R P.843, hours and seasons of
+sporadic E on published ionosonde climatology. They are used tempered, so that a wrong table costs
+certainty rather than truth. Distances are in `ranges`.
 """
 
 from __future__ import annotations
@@ -12,15 +10,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.physics import scatter, sporadic_e
 from analysis.tag import features
 
 MECHANISMS = ["ES", "TR", "MS", "AS", "AUR", "F2", "TEP", "LOS"]
 MISTAKE = "mistake"  # a wrong locator or a false decode: never a call, but it competes with the calls
 RIVALS = [*MECHANISMS, MISTAKE]
 NEVER = -1e6  # a hard bound, in place of the logarithm of zero
-FOES_CEILING_MHZ = 34.0  # above any foEs that hour-by-hour soundings show
-FOES_DECAY = 0.30  # fall of log P(foEs > f) for each MHz, after the straight lines of Phillips
 
 # Share of reports by band before anything else is known.
 #            ES    TR    MS    AS     AUR    F2    TEP    LOS   mistake
@@ -158,87 +153,7 @@ def log_table(name: str) -> NDArray:
     return np.log(np.asarray(TABLES[name], float))
 
 
-def log_prior(band: NDArray) -> NDArray:
-    """Logarithm of `PRIOR`, rows by `RIVALS`; where a band has no table the answer is 0."""
+def log_prior() -> NDArray:
+    """Logarithm of `PRIOR`, bands (in the order of `features.BANDS`) by `RIVALS`."""
     table = np.array([np.ones(len(RIVALS)), *(PRIOR[name] for name in features.BAND_MHZ)])
-    return np.where(table > 0, np.log(np.maximum(table, 1e-9)), NEVER)[band]
-
-
-def log_distance(distance_km: NDArray, *, mhz: NDArray, sea: NDArray) -> NDArray:
-    """Log density of the distance under each mechanism, rows by `RIVALS` [1/km].
-
-    Parameters
-    ----------
-    distance_km, mhz : ndarray
-    sea : ndarray of int
-        Class of the sea share: tropospheric ducts reach further over the sea.
-    """
-    grid = np.arange(10.0, 20000.0, 20.0)
-    result = np.full((len(distance_km), len(RIVALS)), np.log(1e-9))
-    for frequency, share in {(f, s) for f, s in zip(mhz, sea, strict=True)}:
-        rows = (mhz == frequency) & (sea == share)
-        for place, mechanism in enumerate(RIVALS):
-            area = _density(mechanism, grid, frequency, share).sum() * 20.0
-            here = _density(mechanism, distance_km[rows], frequency, share)
-            result[rows, place] = np.log(np.maximum(here / max(area, 1e-12), 1e-9))
-    return result
-
-
-def reach(mechanism: str, *, mhz: float, sea: int) -> tuple[float, float]:
-    """Shortest and longest distance that a mechanism can carry a frequency [km].
-
-    References
-    ----------
-    Sporadic E: the secant law with `FOES_CEILING_MHZ` and a low layer; ITU-R P.534 treats paths up to
-    4000 km, further hops are common knowledge. Meteors: geometry of trails at 100 km. Aircraft: two
-    radio horizons of a 12 km flight level and masts of 20 m. Tropospheric, auroral, F2 and
-    trans-equatorial limits: common practice, no source.
-    """
-    shortest_es = float(sporadic_e.shortest_distance(FOES_CEILING_MHZ, freq_mhz=mhz, height_km=95.0))
-    limits = {
-        "ES": (max(shortest_es, 350.0), 12000.0 if mhz < 100 else 4600.0),
-        "TR": (60.0, 1700.0 if sea < 2 else 2600.0 if sea < 3 else 4200.0),
-        "MS": (400.0, float(sporadic_e.one_hop_reach(100.0))),
-        "AS": (150.0, float(scatter.aircraft_reach(12.0, mast_m=20.0))),
-        "AUR": (80.0, 2100.0),
-        "F2": (1800.0 if mhz < 35 else 2700.0, 20100.0),
-        "TEP": (3500.0, 11000.0),
-        "LOS": (0.0, 300.0),
-        MISTAKE: (0.0, 20100.0),
-    }
-    low, high = limits[mechanism]
-    return (low, high) if np.isfinite(low) else (np.inf, -np.inf)
-
-
-def _density(mechanism: str, d: NDArray, mhz: float, sea: int) -> NDArray:
-    """Shape of the distance distribution, not normalised."""
-    if mechanism == "ES":
-        return _sporadic_e(d, mhz)
-    if mechanism == "TR":
-        return -np.expm1(-((d / 160) ** 3)) * np.exp(-d / (200.0, 200.0, 220.0, 290.0, 400.0)[sea])
-    if mechanism == "LOS":
-        return np.exp(-d / 55)
-    if mechanism == MISTAKE:
-        return d * np.exp(-d / 3000)
-    centre, width = {
-        "MS": (1250.0, 420.0),
-        "AS": (520.0, 170.0),
-        "AUR": (700.0, 400.0),
-        "F2": (6000.0, 3000.0),
-        "TEP": (6500.0, 1500.0),
-    }[mechanism]
-    return np.exp(-0.5 * ((d - centre) / width) ** 2)
-
-
-def _sporadic_e(d: NDArray, mhz: float) -> NDArray:
-    """One to four hops: the chance that the layer is dense enough, and the share of longer paths."""
-    total = np.zeros_like(d)
-    for hops, weight in ((1, 1.0), (2, 0.10), (3, 0.03), (4, 0.01)):
-        each = d / hops
-        needed = sporadic_e.lowest_foes(each, freq_mhz=mhz, height_km=105.0)
-        least = mhz / 5.58
-        open_often = np.exp(-FOES_DECAY * np.nan_to_num(needed - least, nan=1e3) * hops)
-        # Operators cluster at home: the ring of a given width holds more of them the larger it is.
-        ring = np.minimum(each / 1500, 1.0) if hops == 1 else 1.0
-        total += weight * open_often * sporadic_e.one_hop_chance(each) * ring
-    return total
+    return np.where(table > 0, np.log(np.maximum(table, 1e-9)), NEVER)

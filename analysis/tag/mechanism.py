@@ -7,60 +7,16 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.physics import sporadic_e
-from analysis.tag import features, likelihoods, paths
-from analysis.tag.likelihoods import MECHANISMS, MISTAKE, NEVER, RIVALS
+from analysis.tag import features, likelihoods, paths, ranges, reasons
+from analysis.tag.likelihoods import MECHANISMS, NEVER, RIVALS
 
-TEMPER = 0.75  # features lean on each other, so together they count for less than their product
+TEMPER = 0.8  # features lean on each other, so together they count for less than their product
 CALL_FROM = 0.7
 UNDETERMINED = "undetermined"
 LABELS = pd.CategoricalDtype([*MECHANISMS, UNDETERMINED])
-NAMES = {
-    "ES": "sporadic E",
-    "TR": "tropo",
-    "MS": "meteor scatter",
-    "AS": "aircraft scatter",
-    "AUR": "aurora",
-    "F2": "the F2 layer",
-    "TEP": "trans-equatorial propagation",
-    "LOS": "a local path",
-    MISTAKE: "a wrong locator or a false decode",
-}
 HOP_KM = float(np.mean(sporadic_e.SOFT_EDGE_KM))
-ERROR_KM = np.array([5.0, 40.0, 110.0])  # what stands for each class of the distance's error
-
-# What a feature class says, in the words of a sentence; empty where it says nothing.
-WORDS = {
-    "mode": ["voice or Morse", "a slow digital mode", "a mode made for meteors", "a beacon"],
-    "snr": ["", "very weak", "weak", "of fair strength", "strong"],
-    "neighbours": [
-        "",
-        "nobody else near the midpoint",
-        "one or two other paths near the midpoint",
-        "several other paths near the midpoint",
-        "ten or more other paths near the midpoint",
-    ],
-    "lasting": ["", "gone within minutes", "heard for a while", "heard for an hour or more"],
-    "reach": [
-        "",
-        "company at short range",
-        "company at medium range",
-        "company at 800 to 1100 km",
-        "company beyond 1100 km",
-    ],
-    "region": ["", "long paths elsewhere in the region", "many long paths in the region"],
-    "hour": ["at night", "in the morning", "before and around noon", "in the afternoon", "in the evening"],
-    "season": [
-        f"in {name}" if name in ("winter", "spring", "autumn") else f"in the {name}"
-        for name in features.MONTHS_IN_SEASON
-    ],
-    "shower": ["", "during a large meteor shower"],
-    "company": [
-        "",
-        "long paths on a lower band too",
-        "paths above 400 MHz too",
-        "long paths on lower and higher bands too",
-    ],
-}
+BLOCK = 250_000  # rows worked at once
+LOOSE = list(likelihoods.TABLES)
 
 
 def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
@@ -82,14 +38,25 @@ def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
 
     Notes
     -----
-    posterior ∝ [prior(band) × product of p(feature | mechanism)]^0.6 with zeros outside the hard
+    posterior ∝ [prior(band) × product of p(feature | mechanism)]^0.8 with zeros outside the hard
     bounds; a call from 0.7. A propagation code in the file is not used.
     """
     classes = features.features(spots, pair=pair)
-    code, unique = _combinations(classes)
-    posterior = posteriors(unique)
-    table = _calls(unique, posterior)
-    return table.take(code).set_index(spots.index)
+    code, loose = _combinations(classes[LOOSE])
+    parts = [
+        _block(classes.iloc[start : start + BLOCK], code[start : start + BLOCK], loose)
+        for start in range(0, max(len(classes), 1), BLOCK)
+    ]
+    best, first, second, hops = (np.concatenate(columns) for columns in zip(*parts, strict=True))
+    called = (best >= CALL_FROM) & (first < len(MECHANISMS))
+    hops = np.where(called, hops, 0).astype("int8")
+    table = {
+        "mechanism": pd.Categorical.from_codes(np.where(called, first, len(MECHANISMS)), dtype=LABELS),
+        "mechanism_p": best,
+        "mechanism_why": _reasons(classes, code, loose, best, first, second, called, hops),
+        "hops": hops,
+    }
+    return pd.DataFrame(table, index=spots.index)
 
 
 def context(tagged: pd.DataFrame, *, pair: NDArray, lines: pd.DataFrame) -> pd.DataFrame:
@@ -116,24 +83,21 @@ def context(tagged: pd.DataFrame, *, pair: NDArray, lines: pd.DataFrame) -> pd.D
 def posteriors(classes: pd.DataFrame) -> NDArray:
     """Probability of each of `RIVALS` for rows of feature classes; NaN where there is no distance
     or the band is not judged."""
-    total = np.sum(list(log_evidence(classes).values()), axis=0) * TEMPER
+    code, loose = _combinations(classes[LOOSE])
+    total = _total(classes, code, loose).T.astype("float64")
     highest = total.max(axis=1, keepdims=True)
     weight = np.exp(total - highest)
-    judged = (classes["distance"] >= 0) & (classes["band"] > 0) & (highest[:, 0] > NEVER / 2 * TEMPER)
-    return np.where(judged.to_numpy()[:, None], weight / weight.sum(axis=1, keepdims=True), np.nan)
+    return np.where(_judged(classes)[:, None], weight / weight.sum(axis=1, keepdims=True), np.nan)
 
 
 def log_evidence(classes: pd.DataFrame) -> dict[str, NDArray]:
     """Natural logarithm of the evidence of each feature, rows by `RIVALS`, before tempering."""
-    band = classes["band"].to_numpy()
-    sea = classes["sea"].to_numpy()
-    mhz = np.array([50.3, *features.BAND_MHZ.values()])[band]
-    distance = np.nan_to_num(features.distance_km(classes["distance"].to_numpy()), nan=1.0)
-    evidence = {"bounds": _bounds(classes, distance, mhz), "band": likelihoods.log_prior(band)}
-    evidence["distance"] = likelihoods.log_distance(distance, mhz=mhz, sea=sea)
-    for name in likelihoods.TABLES:
-        evidence[name] = likelihoods.log_table(name).T[classes[name].to_numpy()]
-    return evidence
+    evidence = {
+        "bounds": ranges.log_bounds(classes),
+        "band": ranges.log_band(classes),
+        "distance": ranges.log_distance(classes),
+    }
+    return evidence | {name: likelihoods.log_table(name).T[classes[name].to_numpy()] for name in LOOSE}
 
 
 def evidence(tagged: pd.DataFrame, *, rows: list[int]) -> pd.DataFrame:
@@ -186,79 +150,77 @@ def disagreements(tagged: pd.DataFrame) -> pd.DataFrame:
 
 
 def _combinations(classes: pd.DataFrame) -> tuple[NDArray, pd.DataFrame]:
+    """Number of each row's combination of classes, and the combinations."""
     code = np.zeros(len(classes), dtype="int64")
     for name in classes:
-        values = classes[name].to_numpy().astype("int64") + 1
+        values = classes[name].to_numpy()
         code = code * (int(values.max(initial=0)) + 1) + values
-    code, first = pd.factorize(code)[0], None
+    code, _ = pd.factorize(code)
     first = np.zeros(int(code.max(initial=-1)) + 1, dtype="int64")
     first[code[::-1]] = np.arange(len(code))[::-1]
     return code, classes.iloc[first].reset_index(drop=True)
 
 
-def _bounds(classes: pd.DataFrame, distance: NDArray, mhz: NDArray) -> NDArray:
-    """0 where a mechanism is possible, `NEVER` where the distance, widened by its error, forbids it."""
-    error = ERROR_KM[classes["error"].to_numpy().clip(0, 2)] + 25.0  # half a distance class
-    sea = classes["sea"].to_numpy()
-    result = np.full((len(classes), len(RIVALS)), NEVER)
-    for frequency, share in set(zip(mhz, sea, strict=True)):
-        rows = np.flatnonzero((mhz == frequency) & (sea == share))
-        for place, mechanism in enumerate(RIVALS):
-            low, high = likelihoods.reach(mechanism, mhz=frequency, sea=share)
-            inside = (distance[rows] + error[rows] >= low) & (distance[rows] - error[rows] <= high)
-            result[rows[inside], place] = 0.0
-    magnetic = classes["magnetic"].to_numpy()
-    result[magnetic != 1, RIVALS.index("TEP")] = NEVER
-    result[magnetic != 2, RIVALS.index("AUR")] = NEVER
-    return result
+def _total(classes: pd.DataFrame, code: NDArray, loose: pd.DataFrame) -> NDArray:
+    """Tempered log evidence, `RIVALS` by rows."""
+    each = [likelihoods.log_table(name)[:, loose[name].to_numpy()] for name in LOOSE]
+    return (ranges.log_fixed(classes) + np.sum(each, axis=0).astype("float32")[:, code]) * np.float32(TEMPER)
 
 
-def _calls(classes: pd.DataFrame, posterior: NDArray) -> pd.DataFrame:
-    """Label, probability, sentence and hops of each combination."""
-    known = ~np.isnan(posterior[:, 0])
-    ranks = np.argsort(-np.nan_to_num(posterior), axis=1, kind="stable")
-    best = np.take_along_axis(posterior, ranks[:, :1], axis=1)[:, 0]
-    called = known & (best >= CALL_FROM) & (ranks[:, 0] < len(MECHANISMS))
-    label = np.where(called, ranks[:, 0], len(MECHANISMS))
-    distance = features.distance_km(classes["distance"].to_numpy())
-    hops = np.where(label == MECHANISMS.index("ES"), np.ceil(distance / HOP_KM), 0)
-    sentences = _sentences(classes, ranks, best, called, hops)
-    return pd.DataFrame(
+def _judged(classes: pd.DataFrame) -> NDArray:
+    return ((classes["distance"] >= 0) & (classes["band"] > 0)).to_numpy()
+
+
+def _block(classes: pd.DataFrame, code: NDArray, loose: pd.DataFrame) -> tuple[NDArray, ...]:
+    """Probability of the likeliest rival, the two likeliest, and hops, for some rows."""
+    total = _total(classes, code, loose)
+    first, second = np.zeros(len(classes), "int8"), np.zeros(len(classes), "int8")
+    top, runner_up = np.full(len(classes), -np.inf, "float32"), np.full(len(classes), -np.inf, "float32")
+    for rival in range(len(RIVALS)):
+        value = total[rival]
+        leads, follows = value > top, value > runner_up
+        second = np.where(leads, first, np.where(follows, rival, second))
+        runner_up = np.where(leads, top, np.where(follows, value, runner_up))
+        first, top = np.where(leads, rival, first), np.where(leads, value, top)
+    best = np.where(_judged(classes), 1 / np.exp(total - top).sum(axis=0), np.nan).astype("float32")
+    several = np.ceil(features.distance_km(classes["distance"].to_numpy()) / HOP_KM)
+    return best, first, second, np.where(first == RIVALS.index("ES"), np.nan_to_num(several), 0)
+
+
+def _reasons(classes, code, loose, best, first, second, called, hops) -> pd.Categorical:
+    """A sentence for every row; rows that share everything a sentence names share the sentence."""
+    duel, which = pd.factorize((code * len(RIVALS) + first) * len(RIVALS) + second)
+    rival, other = which // len(RIVALS) % len(RIVALS), which % len(RIVALS)
+    why = reasons.loudest(loose.iloc[which // len(RIVALS) ** 2], rival, other)[duel]
+    known = classes["distance"].to_numpy() >= 0
+    km = np.where(known, reasons.rounded_km(features.distance_km(classes["distance"].to_numpy())), -1)
+    named = pd.DataFrame(
         {
-            "mechanism": pd.Categorical.from_codes(label, dtype=LABELS),
-            "mechanism_p": best.astype("float32"),
-            "mechanism_why": pd.Categorical(sentences),
-            "hops": hops.astype("int8"),
+            "km": km.astype("int16"),
+            "band": classes["band"].to_numpy(),
+            "called": called,
+            "first": first,
+            "second": np.where(called, 0, second),
+            "hops": hops,
+            "one": why[:, 0] + 1,
+            "two": why[:, 1] + 1,
         }
     )
-
-
-def _sentences(classes, ranks, best, called, hops) -> list[str]:
-    """The reason in words: the two features that speak loudest for the best against the next."""
-    names = list(WORDS)
-    rows = np.arange(len(classes))
-    logs = log_evidence(classes)
-    gap = np.column_stack([logs[n][rows, ranks[:, 0]] - logs[n][rows, ranks[:, 1]] for n in names])
-    silent = np.column_stack([np.array([not w for w in WORDS[n]])[classes[n]] for n in names])
-    loudest = np.argsort(-np.where(silent, -1.0, gap), axis=1, kind="stable")[:, :2]
-    distance = features.distance_km(classes["distance"].to_numpy())
-    columns = {n: classes[n].to_numpy() for n in (*names, "band")}
-    return [_sentence(i, distance, columns, ranks, best, called, hops, loudest, gap, names) for i in rows]
-
-
-def _sentence(i, distance, columns, ranks, best, called, hops, loudest, gap, names) -> str:
-    band = features.BANDS[columns["band"][i]]
-    if np.isnan(distance[i]):
-        return "No distance to judge by: a locator is missing."
-    if band == "other":
-        return "No call: mechanisms are told apart from 10 m to 23 cm only."
-    if np.isnan(best[i]):
-        return f"No call: no mechanism known to us carries {band} over about {distance[i]:.0f} km."
-    first, second = (NAMES[RIVALS[k]] for k in ranks[i, :2])
-    reasons = [WORDS[names[k]][columns[names[k]][i]] for k in loudest[i] if gap[i, k] > 0.1]
-    because = "".join(f", {reason}" for reason in reasons)
-    where = f"about {distance[i]:.0f} km on {band}{because}"
-    if not called[i]:
-        return f"No call: {where}; {first} is likeliest, {second} cannot be ruled out."
-    hop = f" in {int(hops[i])} hops" if hops[i] > 1 else ""
-    return f"{first[0].upper()}{first[1:]}{hop}: {where}."
+    named[["first", "second", "one", "two"]] *= (known & (named["band"] > 0)).to_numpy()[:, None]
+    number, unique = _combinations(named.assign(km=named["km"] + 1))
+    columns = [unique[name].tolist() for name in unique]
+    texts = [
+        reasons.sentence(
+            km=km - 1,
+            band=band,
+            called=bool(yes),
+            first=likeliest,
+            second=rival_to_it,
+            hops=n_hops,
+            why=[one - 1, two - 1],
+        )
+        for km, band, yes, likeliest, rival_to_it, n_hops, one, two in zip(*columns, strict=True)
+    ]
+    codes, names = pd.factorize(np.array(texts, dtype=object))
+    sentences: pd.CategoricalDtype = pd.CategoricalDtype(names.tolist())
+    return pd.Categorical.from_codes(codes[number], dtype=sentences)

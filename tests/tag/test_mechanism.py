@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.gather import spots
-from analysis.tag import features, likelihoods, mechanism, paths, tags
+from analysis.tag import features, likelihoods, mechanism, paths, ranges, reasons, tags
 from tests.tag.mixed_season import mixed_season
 
 MAIN = ["ES", "TR", "MS", "LOS"]
@@ -114,13 +114,33 @@ def test_real_weekend(real_inputs):
 )
 def test_bounds(name, mhz, km, possible):
     """Hard bounds of distance."""
-    low, high = likelihoods.reach(name, mhz=mhz, sea=1)
+    low, high = ranges.reach(name, mhz=mhz, sea=1)
     assert (low <= km <= high) == possible
+
+
+def test_bounds_give_way_by_the_locators_size():
+    """A path 50 km beyond a bound is possible between 4-character squares, not between exact places."""
+    far = int(np.searchsorted(features.DISTANCE_EDGES, 1760, side="right") - 1)
+    rows = pd.DataFrame({"band": 6, "sea": 1, "distance": far, "error": [0, 2], "magnetic": 0})
+    tropo = ranges.log_bounds(rows)[:, likelihoods.RIVALS.index("TR")]
+    assert tropo.tolist() == [likelihoods.NEVER, 0.0]
+
+
+def test_sums_of_the_fixed_evidence_agree():
+    """The table used for millions of rows holds the sum of the parts that are shown."""
+    rng = np.random.default_rng(1)
+    shape = ranges._bounds().shape[:-1]
+    names = ("band", "sea", "distance", "error", "magnetic")
+    rows = pd.DataFrame({name: rng.integers(0, n, 500) for name, n in zip(names, shape, strict=True)})
+    parts = ranges.log_band(rows) + ranges.log_distance(rows) + ranges.log_bounds(rows)
+    possible = parts > likelihoods.NEVER / 2
+    assert ranges.log_fixed(rows).T[possible] == pytest.approx(parts[possible], abs=1e-4)
+    assert (ranges.log_fixed(rows).T[~possible] < likelihoods.NEVER / 2).all()
 
 
 def test_longer_tropo_over_sea():
     """A duct over the ocean may reach twice as far as one over land."""
-    assert likelihoods.reach("TR", mhz=144.3, sea=4)[1] > 2 * likelihoods.reach("TR", mhz=144.3, sea=1)[1]
+    assert ranges.reach("TR", mhz=144.3, sea=4)[1] > 2 * ranges.reach("TR", mhz=144.3, sea=1)[1]
 
 
 def test_tables_have_every_class():
@@ -136,7 +156,7 @@ def test_tables_have_every_class():
         rows, columns = likelihoods.log_table(name).shape
         unknown = name in ("snr", "neighbours", "lasting", "reach")
         assert (rows, columns) == (len(likelihoods.RIVALS), len(edges) + 1 + unknown), name
-        assert columns == len(mechanism.WORDS[name]), name
+        assert columns == len(reasons.WORDS[name]), name
     assert all(np.isfinite(likelihoods.log_table(name)).all() for name in likelihoods.TABLES)
 
 

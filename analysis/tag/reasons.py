@@ -1,0 +1,105 @@
+"""Why a spot was called what it was, in one sentence."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.tag import features
+from analysis.tag.likelihoods import MISTAKE, RIVALS, log_table
+
+NAMES = {
+    "ES": "sporadic E",
+    "TR": "tropo",
+    "MS": "meteor scatter",
+    "AS": "aircraft scatter",
+    "AUR": "aurora",
+    "F2": "the F2 layer",
+    "TEP": "trans-equatorial propagation",
+    "LOS": "a local path",
+    MISTAKE: "a wrong locator or a false decode",
+}
+_SEASONS = ["winter", "spring", "the early season", "the high season", "the late season", "autumn", "winter"]
+
+# What a feature class says, in the words of a sentence; empty where it says nothing.
+WORDS = {
+    "mode": ["voice or Morse", "a slow digital mode", "a mode made for meteors", "a beacon"],
+    "snr": ["", "very weak", "weak", "of fair strength", "strong"],
+    "neighbours": [
+        "",
+        "nobody else near the midpoint",
+        "one or two other paths near the midpoint",
+        "several other paths near the midpoint",
+        "ten or more other paths near the midpoint",
+    ],
+    "lasting": ["", "gone within minutes", "heard for a while", "heard for an hour or more"],
+    "reach": [
+        "",
+        "company at short range",
+        "company at medium range",
+        "company at 800 to 1100 km",
+        "company beyond 1100 km",
+    ],
+    "region": ["", "long paths elsewhere in the region", "many long paths in the region"],
+    "hour": ["at night", "in the morning", "before and around noon", "in the afternoon", "in the evening"],
+    "season": [f"in {name}" for name in _SEASONS],
+    "shower": ["", "during a large meteor shower"],
+    "company": [
+        "",
+        "long paths on a lower band too",
+        "paths above 400 MHz too",
+        "long paths on lower and higher bands too",
+    ],
+}
+NOTHING = -1  # in place of a reason
+SILENT = 0.1  # evidence smaller than this [natural logarithm] is no reason
+
+
+def loudest(loose: pd.DataFrame, first: NDArray, second: NDArray) -> NDArray:
+    """The two feature classes that speak most for one rival against another.
+
+    Parameters
+    ----------
+    loose : DataFrame
+        Classes of the features in `WORDS`.
+    first, second : ndarray of int
+        Positions in `RIVALS`.
+
+    Returns
+    -------
+    ndarray of int, rows by 2
+        Ten times the feature's number plus its class, or `NOTHING`.
+    """
+    gaps = np.empty((len(loose), len(WORDS)))
+    for place, name in enumerate(WORDS):
+        table, value = log_table(name), loose[name].to_numpy()
+        spoken = np.array([bool(words) for words in WORDS[name]])[value]
+        gaps[:, place] = np.where(spoken, table[first, value] - table[second, value], -1.0)
+    best = np.argsort(-gaps, axis=1, kind="stable")[:, :2]
+    value = np.take_along_axis(loose[list(WORDS)].to_numpy(), best, axis=1)
+    return np.where(np.take_along_axis(gaps, best, axis=1) > SILENT, best * 10 + value, NOTHING)
+
+
+def rounded_km(distance_km: NDArray) -> NDArray:
+    """Distance as a sentence names it: to 25 km below 300, to 100 km below 5000, else to 500."""
+    step = np.select([distance_km < 300, distance_km < 5000], [25.0, 100.0], 500.0)
+    return np.round(np.nan_to_num(distance_km) / step) * step
+
+
+def sentence(
+    *, km: float, band: int, called: bool, first: int, second: int, hops: int, why: list[int]
+) -> str:
+    """One readable sentence; `why` are reasons as `loudest` gives them, `km` is -1 if unknown."""
+    if km < 0:
+        return "No distance to judge by: a locator is missing."
+    if band == 0:
+        return "No call: mechanisms are told apart from 10 m to 23 cm only."
+    name = features.BANDS[band]
+    words = [WORDS[list(WORDS)[code // 10]][code % 10] for code in why if code != NOTHING]
+    where = ", ".join([f"about {km:.0f} km on {name}", *words])
+    if not called:
+        return f"No call: {where}; {NAMES[RIVALS[first]]} is likeliest, {NAMES[RIVALS[second]]} cannot be ruled out."
+    label = NAMES[RIVALS[first]]
+    hop = f" in {hops} hops" if hops > 1 else ""
+    return f"{label[0].upper()}{label[1:]}{hop}: {where}."
