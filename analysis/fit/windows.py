@@ -113,7 +113,8 @@ def window_chance(
     -------
     DataFrame
         `season_day` of the first day, `chance low high` (90 % interval), `share` (how often over the
-        draws the window is near-best), `expected_days expected_low expected_high`, `expected_hours`.
+        draws the window is near-best), `loss` of chance against the best and `loss_high`, which it
+        exceeds in one draw out of twenty, `expected_days expected_low expected_high`, `expected_hours`.
         A window that runs past the end of the season goes on with the beginning of one like it.
     """
     fitted = model.coef[None], np.array([model.season_sd])
@@ -126,7 +127,9 @@ def window_chance(
     table["low"], table["high"] = _around(drawn, chance[0])
     eligible = np.ones(len(table), bool) if allowed is None else allowed
     table["share"] = 0.0
-    table.loc[eligible, "share"] = rank_windows(drawn[:, eligible], tol=tolerance)
+    if eligible.any():
+        table.loc[eligible, "share"] = rank_windows(drawn[:, eligible], tol=tolerance)
+    table["loss"], table["loss_high"] = _losses(chance[0], drawn, eligible)
     table["expected_days"] = running(days[0] * counted, length)
     table["expected_low"], table["expected_high"] = _around(expected, table["expected_days"].to_numpy())
     table["expected_hours"] = running(days[0] * counted * model.hours, length)
@@ -236,6 +239,13 @@ def _calendar(one: DaySeries, *, length, at_least, next_season, tolerance, draws
     season = coming_season(one.days) if next_season is None else next_season
     dates = season_dates(season, southern=is_southern(one.days))
     return found.assign(start=dates.to_numpy(), near_best=found["share"] >= 0.5, **about)[COLUMNS]
+
+
+def _losses(chance, drawn, eligible) -> tuple[np.ndarray, np.ndarray]:
+    """Chance lost against the best eligible window, as fitted and at worst (95 % of the draws)."""
+    best = drawn[:, eligible].max(axis=1, initial=0, keepdims=True)
+    worst = np.quantile(best - drawn, (1 + LEVEL) / 2, axis=0)
+    return chance[eligible].max(initial=0) - chance, worst
 
 
 def _around(drawn: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

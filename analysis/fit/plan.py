@@ -1,0 +1,236 @@
+"""Which weeks to take off: windows that fit the wishes, their chances, and what each choice loses."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.fit.assess import Verdict
+from analysis.fit.constraints import Wishes, calendar, check
+from analysis.fit.daymodel import fit_days
+from analysis.fit.days import DaySeries, assess_days
+from analysis.fit.verify import back_test, scores
+from analysis.fit.windows import (
+    DRAWS,
+    SEED,
+    TOLERANCE,
+    coming_season,
+    is_southern,
+    season_dates,
+    seasons_behind,
+    telling_count,
+    window_chance,
+)
+from analysis.gather.problems import InputError
+from analysis.tag.sun import season_of
+
+KEYS = ["band", "mechanism", "direction"]
+NUMBERS = [
+    "chance",
+    "low",
+    "high",
+    "at_least",
+    "expected_days",
+    "expected_low",
+    "expected_high",
+    "expected_hours",
+]
+CHOICE = ["near_best", "loss", "loss_high"]
+ABOUT = ["seasons", "tier", "verdict", "reason", "skill", "skill_low", "skill_high"]
+COLUMNS = [*KEYS, "start", "end", "days", "leave_days", *NUMBERS, *CHOICE, *ABOUT]
+STRICTEST = ("refuse", "provisional", "ok")
+
+
+def plan_windows(
+    series: Sequence[DaySeries],
+    wishes: Wishes,
+    *,
+    next_season: int | None = None,
+    tolerance: float = TOLERANCE,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> pd.DataFrame:
+    """Every window of next season that the wishes allow, with its chances in each series.
+
+    Parameters
+    ----------
+    series : list of DaySeries
+        Bands, mechanisms and directions wanted; `together` joins them into one.
+    wishes : Wishes
+    next_season : int, optional
+        Season to plan; by default the one that holds the earliest date wished for, else the one after
+        the last.
+    tolerance : float
+        Near-best windows lose no more chance than this in at least half of the draws.
+    draws, seed : int
+
+    Returns
+    -------
+    DataFrame
+        `COLUMNS`. `loss` is the chance lost against the best allowed window, `loss_high` what the loss
+        exceeds in one draw out of twenty; `skill` the Brier skill over the same chance on every date when
+        each season is forecast from the others, with its 90 % interval. A refused series has one row
+        with blank numbers and the reason.
+
+    Raises
+    ------
+    InputError
+        If the wishes make no sense or no window fits them.
+    """
+    check(wishes)
+    tables = [
+        _plan(
+            one, wishes, season=_season(one, wishes, next_season), tolerance=tolerance, draws=draws, seed=seed
+        )
+        for one in series
+    ]
+    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
+
+
+def together(series: Sequence[DaySeries], *, name: str = "any") -> DaySeries:
+    """Several series as one: a day is open if an opening starts in any of them.
+
+    A day is monitored if one of them was listened to, so where another was not the chance is rather too
+    low than too high. Refused series are left out while others remain; the weakest verdict and tier of
+    those holds.
+
+    Raises
+    ------
+    ValueError
+        If there is no series.
+    """
+    if not series:
+        raise ValueError("no series to join")
+    able = [one for one in series if one.verdict.status != "refuse"] or list(series)
+    days = pd.concat([one.days for one in able]).groupby("date", as_index=False)
+    joined = days.agg(
+        season=("season", "first"),
+        season_day=("season_day", "first"),
+        monitored=("monitored", "any"),
+        open=("open", "any"),
+        n_openings=("n_openings", "sum"),
+        open_hours=("open_hours", "sum"),
+    )
+    joined["open"] &= joined["monitored"]
+    worst = min((one.verdict for one in able), key=lambda verdict: STRICTEST.index(verdict.status))
+    tier = max(one.verdict.tier for one in able)
+    verdict = Verdict(worst.status, tier, worst.reasons, worst.helps)
+    keys = [
+        " ".join(dict.fromkeys(values)) for values in zip(*(one.keys().values() for one in able), strict=True)
+    ]
+    return DaySeries(keys[0], keys[1], name, joined, assess_days(joined, verdict))
+
+
+def near_best_runs(plan: pd.DataFrame) -> pd.DataFrame:
+    """Near-best windows as runs of first days, one row per run.
+
+    Returns
+    -------
+    DataFrame
+        `band mechanism direction first last` (earliest and latest first day), `windows`, and of the
+        run's best window `start end days leave_days chance low high at_least expected_days`, and the
+        series' `tier verdict reason seasons`.
+    """
+    good = plan[plan["near_best"].astype(bool)].sort_values([*KEYS, "start"])
+    gap = (good["start"].diff() != pd.Timedelta(days=1)) | (good[KEYS] != good[KEYS].shift()).any(axis=1)
+    run = gap.cumsum()
+    # Where chances tie, as they do at midsummer, more opening days decide.
+    ranked = good.assign(run=run, sure=good["chance"].round(2)).sort_values(
+        ["sure", "expected_days", "start"], ascending=[False, False, True]
+    )
+    best = ranked.drop_duplicates("run").set_index("run").sort_index()
+    spans = good.groupby(run)["start"].agg(first="min", last="max", windows="size")
+    columns = ["start", "end", "days", "leave_days", "chance", "low", "high", "at_least", "expected_days"]
+    table = best[KEYS].join(spans).join(best[[*columns, "tier", "verdict", "reason", "seasons"]])
+    return table.reset_index(drop=True)
+
+
+def plan_events(plan: pd.DataFrame) -> pd.DataFrame:
+    """The best window of each near-best run as calendar events, chances in the text.
+
+    Returns
+    -------
+    DataFrame
+        `start end title text`, for `calendars.write_calendar`.
+    """
+    runs = near_best_runs(plan)
+    rows = [
+        {"start": run["start"], "end": run["end"], "title": _title(run), "text": _text(run)}
+        for run in runs.to_dict("records")
+    ]
+    return pd.DataFrame(rows, columns=["start", "end", "title", "text"])
+
+
+def _season(one: DaySeries, wishes: Wishes, next_season: int | None) -> int:
+    if next_season is not None:
+        return next_season
+    if wishes.earliest is None:
+        return coming_season(one.days) if one.days["monitored"].any() else 0
+    first = pd.Series([wishes.earliest]).dt.tz_localize("UTC")
+    return int(season_of(first, lat=-1.0 if is_southern(one.days) else 1.0)["season"].iloc[0])
+
+
+def _plan(one: DaySeries, wishes: Wishes, *, season: int, tolerance, draws, seed) -> pd.DataFrame:
+    about: dict[str, Any] = {
+        **one.keys(),
+        "days": wishes.length,
+        "tier": one.verdict.tier,
+        "verdict": one.verdict.status,
+    }
+    about |= {"seasons": seasons_behind(one.days), "reason": one.verdict.reason}
+    if one.verdict.status == "refuse":
+        return pd.DataFrame([about | {"near_best": False}]).reindex(columns=COLUMNS)
+    dates = calendar(season_dates(season, southern=is_southern(one.days)), wishes)
+    if not dates["allowed"].any():
+        raise InputError(
+            f"no window of {wishes.length} days fits the dates given between {dates['date'].iloc[0]:%Y-%m-%d} and "
+            f"{dates['date'].iloc[-1]:%Y-%m-%d}; shorten it or loosen the dates"
+        )
+    model = fit_days(one.days)
+    at_least = wishes.at_least or telling_count(model, length=wishes.length)
+    usable, allowed = dates["usable"].to_numpy(), dates["allowed"].to_numpy()
+    found = window_chance(
+        model,
+        length=wishes.length,
+        at_least=at_least,
+        usable=None if usable.all() else usable,
+        allowed=allowed,
+        tolerance=tolerance,
+        draws=draws,
+        seed=seed,
+    )
+    table = found.assign(start=dates["date"], leave_days=dates["leave_days"], at_least=at_least)
+    table["end"] = table["start"] + pd.Timedelta(days=wishes.length - 1)
+    table["near_best"] = table["share"] >= 0.5
+    table = table.assign(**about, **_skill(one.days, length=wishes.length, at_least=at_least))
+    return table.loc[allowed, COLUMNS]
+
+
+def _skill(days: pd.DataFrame, *, length: int, at_least: int) -> dict[str, float]:
+    """Brier skill over the same chance on every date, each season forecast from the others."""
+    forecasts = back_test(days, length=length, counts=(at_least,))
+    if forecasts.empty:
+        return dict.fromkeys(("skill", "skill_low", "skill_high"), np.nan)
+    found = scores(forecasts).query("score == 'brier skill' and against == 'flat'").iloc[0]
+    return {"skill": found["value"], "skill_low": found["low"], "skill_high": found["high"]}
+
+
+def _title(run: dict) -> str:
+    wanted = "an opening day" if run["at_least"] == 1 else f"{run['at_least']} opening days"
+    return f"{run['band']} {run['mechanism']} {run['direction']}: {run['chance']:.0%} for {wanted}"
+
+
+def _text(run: dict) -> str:
+    wanted = (
+        f"at least {run['at_least']} opening day{'s' if run['at_least'] > 1 else ''} in {run['days']} days"
+    )
+    chance = f"{run['chance']:.0%} (90 % interval {run['low']:.0%} to {run['high']:.0%})"
+    lines = [
+        f"Chance of {wanted}: {chance}; about {run['expected_days']:.1f} are to be expected.",
+        f"As good, within 10 points: any start from {run['first']:%Y-%m-%d} to {run['last']:%Y-%m-%d}.",
+        f"From {run['seasons']} seasons, evidence tier {run['tier']}. Leave days: {run['leave_days']}.",
+    ]
+    return "\n".join([*lines, *([f"Caution: {run['reason']}"] if run["reason"] else [])])

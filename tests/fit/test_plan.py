@@ -1,0 +1,145 @@
+"""Plans keep to the wishes, show near-best sets with losses, and refuse in words."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.fit.assess import Verdict
+from analysis.fit.calendars import read_spans, write_calendar
+from analysis.fit.constraints import WEEKEND, Wishes
+from analysis.fit.days import DaySeries
+from analysis.fit.plan import COLUMNS, near_best_runs, plan_events, plan_windows, together
+from analysis.gather.problems import InputError
+from tests.fit.make_days import day_table
+
+OK = Verdict("ok", "A", (), ())
+
+
+def series(direction="all", band="6m", verdict=OK, **options):
+    """Five made-up seasons of one direction."""
+    return DaySeries(band, "ES", direction, day_table(first=2020, **({"seasons": 5} | options)), verdict)
+
+
+@pytest.fixture(scope="module")
+def plan():
+    """Ten free days of June to August, one series."""
+    wishes = Wishes(earliest=pd.Timestamp("2025-06-01"), latest=pd.Timestamp("2025-09-10"), country="ES")
+    return plan_windows([series(seed=4)], wishes)
+
+
+def test_plan_keeps_to_the_dates(plan):
+    """All windows lie in the span, each with its end, its leave and its numbers."""
+    assert list(plan.columns) == COLUMNS
+    assert plan["start"].min() == pd.Timestamp("2025-06-01")
+    assert plan["end"].max() == pd.Timestamp("2025-09-10")
+    assert ((plan["end"] - plan["start"]).dt.days == 9).all()
+    assert plan["leave_days"].between(5, 8).all()
+    assert plan[["chance", "low", "high", "loss", "skill", "skill_low"]].notna().all(axis=None)
+
+
+def test_losses_are_against_the_best_allowed(plan):
+    """The best window loses nothing, the others what they lack; near-best ones lose little."""
+    best = plan["chance"].max()
+    assert plan["loss"].min() == 0
+    assert np.allclose(plan["loss"], best - plan["chance"])
+    assert (plan["loss_high"] >= -1e-9).all()
+    assert plan.loc[plan["near_best"], "loss"].max() < 0.2
+    assert plan["near_best"].any()
+    assert not plan["near_best"].all()
+
+
+def test_best_outside_the_dates_does_not_count():
+    """Someone free only in autumn still gets a near-best set, of autumn windows."""
+    wishes = Wishes(earliest=pd.Timestamp("2025-09-01"), latest=pd.Timestamp("2025-10-20"))
+    plan = plan_windows([series(seed=4)], wishes)
+    assert plan["near_best"].any()
+    assert plan["start"].min() == pd.Timestamp("2025-09-01")
+
+
+def test_weekends_only_lower_the_chance():
+    """Operating on two days of seven gives less than on all, and more than none."""
+    span = {
+        "earliest": pd.Timestamp("2025-06-01"),
+        "latest": pd.Timestamp("2025-07-20"),
+        "length": 7,
+        "at_least": 1,
+    }
+    every, some = (
+        plan_windows([series(seed=4)], Wishes(weekdays=weekdays, **span))
+        for weekdays in (tuple(range(7)), WEEKEND)
+    )
+    assert (some["chance"] < every["chance"]).all()
+    assert (some["expected_days"] < 0.5 * every["expected_days"]).all()
+    assert (some["expected_days"] > 0).all()
+
+
+def test_contacts_only_is_refused_in_words():
+    """No numbers without listening, and the reason is kept."""
+    verdict = Verdict("refuse", "C", ("contacts alone",), ("declare the hours you listened",))
+    plan = plan_windows([series(verdict=verdict)], Wishes())
+    assert len(plan) == 1
+    assert plan[["chance", "loss", "skill", "expected_days"]].isna().all(axis=None)
+    assert "declare the hours" in plan["reason"].iloc[0]
+    assert plan_events(plan).empty
+
+
+def test_no_window_fits():
+    """A leave longer than the free dates is one clear line."""
+    with pytest.raises(InputError, match="no window of 20 days fits"):
+        plan_windows(
+            [series()],
+            Wishes(length=20, earliest=pd.Timestamp("2025-06-01"), latest=pd.Timestamp("2025-06-10")),
+        )
+
+
+def test_together_is_at_least_as_good():
+    """A day with an opening in either direction is an opening day of both together."""
+    north, south = series("north", seed=4), series("south", seed=9)
+    both = together([north, south])
+    assert both.keys() == {"band": "6m", "mechanism": "ES", "direction": "any"}
+    assert (both.days["open"].to_numpy() == (north.days["open"] | south.days["open"]).to_numpy()).all()
+    span = {"earliest": pd.Timestamp("2025-05-01"), "latest": pd.Timestamp("2025-08-20"), "at_least": 2}
+    plan = plan_windows([both, north, south], Wishes(**span))
+    mean = plan.groupby("direction")["chance"].mean()
+    assert mean["any"] > mean["north"]
+    assert mean["any"] > mean["south"]
+
+
+def test_together_leaves_refused_series_out():
+    """A refused direction does not spoil the others; the weaker tier is shown."""
+    refused = series("west", verdict=Verdict("refuse", "B", ("few days",), ()))
+    weak = series("east", verdict=Verdict("provisional", "B", ("indicative",), ()))
+    both = together([series("north"), weak, refused])
+    assert both.verdict.status == "provisional"
+    assert both.verdict.tier == "B"
+    assert together([refused]).verdict.status == "refuse"
+    with pytest.raises(ValueError, match="no series"):
+        together([])
+
+
+def test_runs_hold_all_near_best(plan):
+    """Runs of first days count every near-best window once and name the best of each run."""
+    runs = near_best_runs(plan)
+    assert runs["windows"].sum() == plan["near_best"].sum()
+    assert ((runs["last"] - runs["first"]).dt.days + 1 == runs["windows"]).all()
+    assert runs["start"].between(runs["first"], runs["last"]).all()
+
+
+def test_events_carry_the_chance(plan, tmp_path):
+    """The calendar has the windows, their chances and the evidence in its text."""
+    events = plan_events(plan)
+    run = near_best_runs(plan).iloc[0]
+    assert f"{run['chance']:.0%}" in events["title"].iloc[0]
+    assert "90 % interval" in events["text"].iloc[0]
+    assert "evidence tier A" in events["text"].iloc[0]
+    write_calendar(tmp_path / "plan.ics", events, when=pd.Timestamp("2025-01-01"))
+    assert [span[:2] for span in read_spans(tmp_path / "plan.ics")] == list(
+        zip(events["start"], events["end"], strict=True)
+    )
+
+
+def test_southern_plan():
+    """In the south the best weeks lie in the December of the season."""
+    plan = plan_windows([series(lat=-37.0, seed=4)], Wishes(length=7))
+    best = plan.loc[plan["expected_days"].idxmax(), "start"]
+    assert best.month in (11, 12, 1)
