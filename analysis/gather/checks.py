@@ -8,6 +8,7 @@ import pandas as pd
 from analysis.gather import locators, problems, spots, times, values
 
 FUTURE_SLACK = pd.Timedelta("1D")
+DUMMY_ROWS = 5
 FAULTS = {  # field: reason, repair
     "call": ("no call sign of the station heard or worked", "write the call sign into the row"),
     "time": ("no date or no time of day that can be read", "write date and time as YYYY-MM-DD HH:MM, in UTC"),
@@ -61,7 +62,7 @@ def checked(
     for number in ("snr_db", "tx_power_dbm"):
         rows[number] = raw.get(number, np.nan)
     rows["kind"] = raw["kind"]
-    rows["doubt"] = frequency_doubt
+    rows["doubt"] = _joined([frequency_doubt, *(_unread(raw, rows, side) for side in ("tx", "rx"))])
     rows["source"] = source
     bad = _faults(rows, raw, source=source, now=now)
     good = ~rows["source_row"].isin(bad["source_row"])
@@ -114,17 +115,52 @@ def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
     freq = (freq / 1e3).where(in_khz, freq)
     wrong &= ~in_khz
     doubt = pd.Series("", index=raw.index, dtype="str")
-    doubt[wrong] = (
+    said = wrong & ~_dummy(freq, wrong)
+    doubt[said] = (
         "frequency "
-        + freq[wrong].map("{:g}".format).astype("str")
+        + freq[said].map("{:g}".format).astype("str")
         + " MHz is not in the stated band "
-        + stated[wrong]
+        + stated[said]
     )
     return freq.where(~wrong), stated.where(stated != "", measured), doubt
 
 
+def _dummy(freq: pd.Series, wrong: pd.Series) -> pd.Series:
+    """One frequency that most rows of a log show outside their band: it was never meant as one."""
+    count = freq[wrong].value_counts()
+    common = count.index[(count >= DUMMY_ROWS) & (count >= 0.5 * len(freq))]
+    return freq.isin(common)
+
+
 def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
-    return _text(raw, f"{side}_locator", values.squares)
+    """Locators, where absent from latitude and longitude; both 0 stand for an unknown place."""
+    named = _text(raw, f"{side}_locator", values.squares)
+    if f"{side}_lat" not in raw or f"{side}_lon" not in raw:
+        return named
+    lat, lon = (values.over_unique(raw[f"{side}_{name}"], values.degrees) for name in ("lat", "lon"))
+    usable = named.eq("") & lat.between(-90, 90) & lon.between(-180, 180) & ~(lat.eq(0) & lon.eq(0))
+    known = {
+        place: locators.encode(lat=place[0], lon=place[1])
+        for place in set(zip(lat[usable], lon[usable], strict=True))
+    }
+    named[usable] = [known[place] for place in zip(lat[usable], lon[usable], strict=True)]
+    return named
+
+
+def _unread(raw: pd.DataFrame, rows: pd.DataFrame, side: str) -> pd.Series:
+    """A doubt where something stands for a locator and is none."""
+    if f"{side}_locator" not in raw:
+        return pd.Series("", index=raw.index, dtype="str")
+    written = _text(raw, f"{side}_locator", lambda text: text.str.strip().str[:20].replace("RR73", ""))
+    said = "locator '" + written + "' of " + rows[f"{side}_call"] + " cannot be read"
+    return said.where(written.ne("") & rows[f"{side}_locator"].eq(""), "")
+
+
+def _joined(doubts: list[pd.Series]) -> pd.Series:
+    said = doubts[0]
+    for more in doubts[1:]:
+        said = said.where(more.eq(""), (said + "; " + more).str.removeprefix("; "))
+    return said
 
 
 def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Timestamp) -> pd.DataFrame:

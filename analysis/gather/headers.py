@@ -23,8 +23,12 @@ NAMES = {  # meaning: what a header may call it, in small letters without punctu
     "|rx square|receiver loc|listener loc|locator of listener|rx qth|reporter grid|heard by locator|receiver grid"
     "|my grid|my loc|own loc|spotter locator",
     "locator": "locator|loc|grid|square|qth locator|grid square|gridsquare|qth loc|grid locator",
+    "tx_lat": "tx lat|tx latitude|transmitter latitude|sender latitude",
+    "tx_lon": "tx lon|tx longitude|transmitter longitude|sender longitude",
+    "rx_lat": "rx lat|rx latitude|receiver latitude|listener latitude",
+    "rx_lon": "rx lon|rx longitude|receiver longitude|listener longitude",
     "snr_db": "snr|db|s n|signal|sn|signal to noise",
-    "tx_power": "power|dbm|watt|watts|tx power|pwr|erp|eirp|w|tx pwr|output",
+    "tx_power": "power|dbm|mw|watt|watts|tx power|pwr|erp|eirp|w|tx pwr|output",
     "distance": "distance|km|dist|qrb|miles|mi",
     "bearing": "bearing|azimuth|az|qtf|direction",
     "prop_mode": "propagation|prop|prop mode|propagation mode",
@@ -40,7 +44,7 @@ UNIT_WORDS = r"\b(mhz|khz|hz|dbm|db|watts?|w|mw|km|miles|mi|deg|utc|2500)\b"
 
 def tidy_name(header: str) -> str:
     """A header cell in small letters, punctuation and brackets as single blanks."""
-    return re.sub(r"[^a-z0-9]+", " ", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header).lower()).strip()
+    return re.sub(r"[^a-z0-9]+", " ", re.sub(r"(?<=[a-z]{2})(?=[A-Z][a-z])", " ", header).lower()).strip()
 
 
 def named_meaning(header: str) -> str:

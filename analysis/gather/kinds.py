@@ -57,7 +57,7 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     moment = times.moments(text, day_first=True).fillna(times.moments(text, day_first=False))
     date = times.dates(text, day_first=True).fillna(times.dates(text, day_first=False))
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
-    locator = values.squares(text).ne("") & ~text.str.len().eq(5)
+    locator = (values.squares(text).ne("") & ~text.str.len().eq(5)) | upper.eq("RR73")
     masks = {
         "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),
         "date": date.notna(),

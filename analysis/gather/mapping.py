@@ -72,12 +72,11 @@ def _columns(answer: dict, table: Table, *, written: Path, source: str) -> Colum
             raise InputError(f"{written}: column {name!r} has {word!r}; write one of {', '.join(MEANINGS)}")
         if not _borne_out(table.cells[name], word):
             return None  # another table that happens to have as many columns
-    unit = {"freq": str(answer.get("freq_unit", "MHz")), "tx_power": str(answer.get("power_unit", "W"))}
-    for name, allowed in (("freq", kinds.FREQ_UNITS), ("tx_power", ("W", "mW", "dBm"))):
+    unit = {}
+    for name, (key, usual, allowed) in UNITS.items():
+        unit[name] = str(answer.get(key, usual))
         if unit[name] not in allowed:
-            raise InputError(
-                f"{written}: the unit {unit[name]!r} is not known; write one of {', '.join(allowed)}"
-            )
+            raise InputError(f"{written}: {key} is {unit[name]!r}; write one of {', '.join(allowed)}")
     return Columns(
         meaning=meaning, unit=unit, sure=dict.fromkeys(meaning, 1.0), why=dict.fromkeys(meaning, written.name)
     )

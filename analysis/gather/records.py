@@ -82,7 +82,7 @@ def read_parquet(data: bytes, *, source: str) -> Table:
         }
     except (pa.ArrowException, OSError, KeyError) as fault:
         raise InputError(
-            f"{source}: cannot be read as Parquet ({' '.join(str(fault).split())[:80]})"
+            f"{source}: cannot be read as Parquet ({' '.join(str(fault).split())[:80]}); write it again"
         ) from None
     cells = pd.DataFrame(columns, dtype="category")
     return _table(cells, np.arange(1, len(cells) + 1), [])

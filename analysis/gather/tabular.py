@@ -14,6 +14,8 @@ from analysis.gather.records import RECORDS
 from analysis.gather.tables import Table
 
 TOO_MANY = "more cells than the {} of the table"
+AS_WRITTEN = {"band", "mode", "tx_call", "rx_call", "tx_locator", "rx_locator", "prop_mode"}
+AS_WRITTEN |= {"tx_lat", "tx_lon", "rx_lat", "rx_lon"}
 NO_OBJECT = "the line is no JSON object"
 
 FILE_DATE = r"(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)"
@@ -67,8 +69,7 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
     """Raw rows for `checks.checked` from a table of spots."""
     column_of = {meaning: column for column, meaning in columns.meaning.items()}
     raw = pd.DataFrame({"source_row": table.lines})
-    same = {"band", "mode", "tx_call", "rx_call", "tx_locator", "rx_locator", "prop_mode"}
-    for meaning in same & column_of.keys():
+    for meaning in AS_WRITTEN & column_of.keys():
         raw[meaning] = table.cells[column_of[meaning]].array
     if "freq" in column_of:
         freq = values.over_unique(table.cells[column_of["freq"]], values.numbers)
@@ -146,7 +147,7 @@ def _past_midnight(clock: pd.Series, section: np.ndarray) -> pd.Series:
     A list that is kept newest first falls all the way; it has no such place.
     """
     step = clock.dt.total_seconds().groupby(section).diff()
-    rising = (step > 0).groupby(section).transform("mean") >= 0.5
+    rising = np.sign(step).groupby(section).transform("sum") >= 0
     fallen = ((step < 0) & rising).groupby(section).cumsum() > 0
     return fallen
 

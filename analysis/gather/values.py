@@ -93,6 +93,14 @@ def dbm(watts: pd.Series) -> pd.Series:
     return 30 + 10 * np.log10(watts.where(watts > 0))
 
 
+def degrees(text: pd.Series) -> pd.Series:
+    """Degrees north or east from `N045 30.000` (ADIF) or a decimal number; NaN where there is neither."""
+    parts = text.str.strip().str.upper().str.extract(r"^([NSEW])(\d{1,3}) (\d{1,2}(?:\.\d+)?)$")
+    written = pd.to_numeric(parts[1]) + pd.to_numeric(parts[2]) / 60
+    written = written.where(~parts[0].isin(["S", "W"]), -written)
+    return written.astype("float64").fillna(numbers(text))
+
+
 @cache
 def band_table() -> pd.DataFrame:
     """Bands of the ADIF standard: `band low_mhz high_mhz`, ascending."""
