@@ -17,6 +17,7 @@ SEASON_SD = 0.45  # assumed spread of the log chance between seasons, where the 
 BINS_NEEDED = 20  # monitored half-hours below which a class is left blank
 GAP_DAYS = 30  # a longer stretch without listening is cut out of the season
 LEVEL = 0.90
+MOST_REFITS = 16
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
         error = standard_error(
             whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons), season_sd=season_sd
         )
-        factor = np.exp(error * t.ppf((1 + LEVEL) / 2, len(fit.counts.seasons) + 1))
+        factor = np.exp(error * t.ppf((1 + LEVEL) / 2, refit_groups(len(fit.counts.seasons)) + 1))
         # The true rate of false reports is not known, so they may be all that is seen of a small chance.
         low = np.maximum(whole / factor - doubtful(fit), 0)
         table["chance"], table["low"], table["high"] = whole, low, np.minimum(whole * factor, 1)
@@ -107,10 +108,18 @@ def chances(
     return mean
 
 
+def refit_groups(n_seasons: int) -> int:
+    """How many refits leave seasons out: one season at a time up to 16, beyond that equal groups of them."""
+    return min(n_seasons, MOST_REFITS)
+
+
 def all_refits(fit: Fit, *, by: str) -> np.ndarray:
-    """The curve of every refit, one row each, without the season that it left out."""
+    """The curve of every refit, one row each, without the seasons that it left out."""
     n_seasons = len(fit.counts.seasons)
-    kept = ~np.eye(n_seasons, dtype=bool) if n_seasons > 1 else np.ones((len(fit.refits), 1), bool)
+    if n_seasons == 1:
+        return chances(fit, by=by, betas=fit.refits)
+    groups = refit_groups(n_seasons)
+    kept = np.arange(n_seasons) % groups != np.arange(groups)[:, None]
     return chances(fit, by=by, betas=fit.refits, seasons=kept)
 
 

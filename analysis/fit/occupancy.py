@@ -18,7 +18,7 @@ from scipy.special import expit
 
 from analysis.fit.assess import assess, opening_days
 from analysis.fit.counts import Counts, block_centre, count
-from analysis.fit.curves import Fit, curve
+from analysis.fit.curves import Fit, curve, refit_groups
 from analysis.fit.glm import irls
 from analysis.fit.harmonics import HARMONICS, design, penalty, supported
 
@@ -72,8 +72,8 @@ def fit_occupancy(
     Returns
     -------
     Fit
-        With one refit per season left out (or per eighth of a lone season), from which every
-        interval comes. Where `assess` refuses, a fit without coefficients that says why.
+        With one refit per season left out (per group of seasons where there are more than 16, per
+        eighth of a lone season), from which every interval comes. Where `assess` refuses, a fit without coefficients that says why.
 
     References
     ----------
@@ -117,7 +117,8 @@ def _problem(counts: Counts, harmonics: tuple, smooth: float, false_reports: flo
 def _left_out(problem: _Problem, counts: Counts) -> Iterator[_Problem]:
     """The same problem without each season in turn, or without each eighth of a lone season."""
     if len(counts.seasons) > 1:
-        group, n_groups = problem.season, len(counts.seasons)
+        n_groups = refit_groups(len(counts.seasons))
+        group = problem.season % n_groups
     else:  # pairs of five-day blocks are dealt out, so that every part spans the season
         group, n_groups = counts.classes["block"].to_numpy()[problem.row] // 2 % WITHIN_GROUPS, WITHIN_GROUPS
     for left in range(n_groups):

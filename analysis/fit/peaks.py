@@ -21,6 +21,7 @@ DRAWS = 400
 MORNING, EVENING = (4.0, 14.5), (14.5, 24.0)  # solar hours that part the two maxima of sporadic E
 FINEST_HOURS = 0.5  # simulated intervals narrower than this did not hold the truth
 SEASON_SHARE = 0.25  # the season runs while the chance is above this share of its maximum
+PEAK_SHARE = 0.75  # the peak is the middle of the days above this share: the very top is flat and wanders
 SEEN_SHARE = 0.75  # of the draws must have a date, for one to be given
 WIDEST_DAYS = 120  # an interval wider than this names no date
 WIDEST_HOURS = 12
@@ -60,7 +61,8 @@ def hour_peaks(fit: Fit, *, mechanism: str, axis: str) -> dict[str, Estimate]:
 def season_dates(fit: Fit) -> dict[str, Estimate]:
     """Start, peak and end of the season as days of a common year.
 
-    The season runs while the chance is above a quarter of its maximum. `low` may lie below 1 and
+    The season runs while the chance is above a quarter of its maximum; its peak is the middle of the
+    days above three quarters, since the place of the maximum itself wanders on a flat top. `low` may lie below 1 and
     `high` above 365 where an interval crosses the new year.
     """
     curves = chances(fit, by="season_day", betas=np.vstack([fit.coef, draws(fit)]))
@@ -121,19 +123,25 @@ def _season_days(curve: np.ndarray) -> tuple[float, float, float]:
 
     The end of the listening is no peak: the chance must fall on both sides of it.
     """
-    n = len(curve)
     tops = np.flatnonzero((curve >= np.roll(curve, 1)) & (curve > np.roll(curve, -1)))
     if not len(tops):
         return np.nan, np.nan, np.nan
     top = tops[np.argmax(curve[tops])]
-    below = curve < SEASON_SHARE * curve[top]
+    start, end = _crossings(curve, top, SEASON_SHARE)
+    rise, fall = _crossings(curve, top, PEAK_SHARE)
+    return start, (rise + fall) / 2, end
+
+
+def _crossings(curve: np.ndarray, top: int, share: float) -> tuple[float, float]:
+    """Season days on which a curve falls below a share of its top, before it and after it."""
+    below = curve < share * curve[top]
     ends = []
     for step in (-1, 1):
-        walk = (top + step * np.arange(1, n // 2)) % n
+        walk = (top + step * np.arange(1, len(curve) // 2)) % len(curve)
         stop = np.flatnonzero(below[walk] | np.isnan(curve[walk]))
         seen = len(stop) and not np.isnan(curve[walk[stop[0]]])
         ends.append(float(SEASON_DAYS[top] + step * stop[0]) if seen else np.nan)
-    return ends[0], float(SEASON_DAYS[top]), ends[1]
+    return ends[0], ends[1]
 
 
 def _date(fit: Fit, days: np.ndarray, name: str) -> Estimate:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import t
 
+from analysis.fit.assess import assess
 from analysis.fit.compare import season_days
 from analysis.fit.curves import LEVEL
 from analysis.fit.estimate import Estimate, Series, refused
@@ -42,7 +43,9 @@ def winter_rise(one: Series) -> Estimate:
     half = t.ppf((1 + LEVEL) / 2, len(sums) - 1) * error
     value, low, high = (float(np.exp(x)) for x in (whole, whole - half, whole + half))
     verdict = "found" if low > 1 else "not found" if high < 1 else "cannot tell"
-    return Estimate(value, low, high, verdict=verdict, reason=one.fit.verdict.reason, **about)
+    return Estimate(
+        value, low, high, verdict=verdict, reason=assess(one.cells, tier=one.tier).reason, **about
+    )
 
 
 def _log_ratio(sums: pd.Series | pd.DataFrame):
