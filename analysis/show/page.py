@@ -104,7 +104,7 @@ class _Headings(mistune.HTMLRenderer):
 def _markdown(source: str, renderer: _Headings) -> str:
     html = mistune.create_markdown(renderer=renderer, plugins=["table", "strikethrough"])(source)
     html = re.sub(r"<th\b(?![^>]*scope)", '<th scope="col"', str(html))
-    frame = '<div class="scroll" tabindex="0" role="region" aria-label="Table"><table>'
+    frame = '<div class="scroll" tabindex="0" role="group" aria-label="Table"><table>'
     return html.replace("<table>", frame).replace("</table>", "</table></div>")
 
 
@@ -155,7 +155,9 @@ def _figure(data, renderer: _Headings) -> str:
     alt = f"Figure: {renderer.title}" if not alt or alt.startswith("<") else alt
     source = "data:image/png;base64," + base64.b64encode(png).decode("ascii")
     size = f'width="{width}" height="{height}"'
-    return f'<figure><img src="{source}" alt="{escape(alt)}" {size}></figure>'
+    # On a telephone the picture keeps a size that can be read and is moved sideways.
+    frame = '<div class="wide" tabindex="0" role="group" aria-label="Figure">'
+    return f'<figure>{frame}<img src="{source}" alt="{escape(alt)}" {size}></div></figure>'
 
 
 def _printed(text) -> str:

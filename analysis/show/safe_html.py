@@ -54,7 +54,7 @@ class _Cleaner(HTMLParser):
             f' {name}="{value}"' for name, value in attrs if name in SPANS and (value or "").isdigit()
         )
         scope = f' scope="{"col" if "thead" in self.open else "row"}"' if tag == "th" else ""
-        frame = '<div class="scroll" tabindex="0" role="region" aria-label="Table">' if tag == "table" else ""
+        frame = '<div class="scroll" tabindex="0" role="group" aria-label="Table">' if tag == "table" else ""
         self.parts.append(f"{frame}<{tag}{scope}{spans}>")
         if tag not in EMPTY:
             self.open.append(tag)
@@ -76,10 +76,14 @@ class _Cleaner(HTMLParser):
                 break
 
     def handle_data(self, data: str) -> None:
+        if data.isspace() and self.open and self.open[-1] in ("table", "thead", "tbody", "tr"):
+            return
         if not self.silent:
             self.parts.append(escape(data, quote=False))
 
     def result(self) -> str:
         for tag in reversed(list(self.open)):
             self.handle_endtag(tag)
-        return "".join(self.parts)
+        html = "".join(self.parts).replace("<tbody></tbody>", "<tbody><tr><td>no rows</td></tr></tbody>")
+        # The corner over row numbers heads nothing.
+        return html.replace('<th scope="col"></th>', "<td></td>")

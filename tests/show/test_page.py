@@ -4,6 +4,8 @@ import base64
 import io
 import itertools
 import re
+import shutil
+import subprocess
 from html.parser import HTMLParser
 
 import nbformat
@@ -14,6 +16,7 @@ from PIL import Image
 from analysis.show.page import write_page
 from analysis.show.safe_html import clean
 
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 EMPTY = {"meta", "img", "br", "link", "input", "hr"}
 
 
@@ -175,8 +178,33 @@ def test_output_is_shown_and_noise_is_not(page):
         ("<td colspan=2 rowspan=x>1 &lt; 2", '<td colspan="2">1 &lt; 2</td>'),
         ("a<script>b<script>c</script>d", "ad"),
         ("</p><br/>e", "<br>e"),
+        ("<tbody>\n </tbody>", "<tbody><tr><td>no rows</td></tr></tbody>"),
     ],
 )
 def test_foreign_html_is_made_safe(html, safe):
     """Tags that could act are dropped with what they hold; the rest is closed and kept."""
     assert clean(html) == safe
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
+@pytest.mark.parametrize("width", [1280, 800, 500])
+def test_browser_finds_no_fault_and_nothing_overflows(page, tmp_path, width):
+    """A real browser logs nothing, and the page is no wider than its window."""
+    plain, measured = tmp_path / "page.html", tmp_path / "measured.html"
+    plain.write_text(page, encoding="utf-8")
+    script = (
+        "<script>document.title = innerWidth + ' ' + document.documentElement.scrollWidth</script></body>"
+    )
+    measured.write_text(
+        re.sub("<meta http-equiv[^>]*>", "", page).replace("</body>", script), encoding="utf-8"
+    )
+    command = [CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", f"--window-size={width},900"]
+    command += [f"--user-data-dir={tmp_path}/profile", "--enable-logging=stderr", "--dump-dom"]
+    seen = [
+        subprocess.run([*command, path.as_uri()], check=True, capture_output=True, text=True, timeout=120)
+        for path in (plain, measured)
+    ]
+    assert "CONSOLE" not in seen[0].stderr
+    window, wide = map(int, re.search(r"<title>(\d+) (\d+)</title>", seen[1].stdout).groups())
+    assert window == width
+    assert wide <= window
