@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.tag import features
+from analysis.tag import bands
 
 MECHANISMS = ["ES", "TR", "MS", "AS", "AUR", "F2", "TEP", "LOS"]
 MISTAKE = "mistake"  # a wrong locator or a false decode: never a call, but it competes with the calls
@@ -154,6 +154,6 @@ def log_table(name: str) -> NDArray:
 
 
 def log_prior() -> NDArray:
-    """Logarithm of `PRIOR`, bands (in the order of `features.BANDS`) by `RIVALS`."""
-    table = np.array([np.ones(len(RIVALS)), *(PRIOR[name] for name in features.BAND_MHZ)])
+    """Logarithm of `PRIOR`, bands (in the order of `bands.BANDS`) by `RIVALS`."""
+    table = np.array([np.ones(len(RIVALS)), *(PRIOR[name] for name in bands.BAND_MHZ)])
     return np.where(table > 0, np.log(np.maximum(table, 1e-9)), NEVER)

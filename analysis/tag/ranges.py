@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.physics import scatter, sporadic_e
-from analysis.tag import features
+from analysis.tag import bands, features
 from analysis.tag.likelihoods import MISTAKE, NEVER, RIVALS, log_prior
 
 FOES_CEILING_MHZ = 34.0  # above any foEs that hour-by-hour soundings show
@@ -94,8 +94,8 @@ def _densities() -> NDArray:
     """Log density by band, sea share, distance class and rival."""
     steps = np.arange(10.0, 20000.0, 20.0)
     middle = features.distance_km(np.arange(len(features.DISTANCE_EDGES)))
-    result = np.full((len(features.BANDS), N_SEA, len(middle), len(RIVALS)), np.log(LEAST))
-    for band, mhz in enumerate(features.BAND_MHZ.values(), start=1):
+    result = np.full((len(bands.BANDS), N_SEA, len(middle), len(RIVALS)), np.log(LEAST))
+    for band, mhz in enumerate(bands.BAND_MHZ.values(), start=1):
         for sea in range(N_SEA):
             for rival, name in enumerate(RIVALS):
                 area = max(_density(name, steps, mhz, sea).sum() * 20.0, 1e-12)
@@ -111,9 +111,9 @@ def _bounds() -> NDArray:
     middle = features.distance_km(np.arange(len(features.DISTANCE_EDGES)))
     width = np.diff(features.DISTANCE_EDGES, append=features.DISTANCE_EDGES[-1] + 1000)
     slack = ERROR_KM + width[:, None] / 2
-    shape = (len(features.BANDS), N_SEA, len(middle), len(ERROR_KM), N_MAGNETIC, len(RIVALS))
+    shape = (len(bands.BANDS), N_SEA, len(middle), len(ERROR_KM), N_MAGNETIC, len(RIVALS))
     result = np.full(shape, NEVER)
-    for band, mhz in enumerate([50.3, *features.BAND_MHZ.values()]):
+    for band, mhz in enumerate([50.3, *bands.BAND_MHZ.values()]):
         for sea in range(N_SEA):
             for rival, name in enumerate(RIVALS):
                 low, high = reach(name, mhz=mhz, sea=sea)

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.tag import features
+from analysis.tag import bands
 from analysis.tag.likelihoods import MISTAKE, RIVALS, log_table
 
 NAMES = {
@@ -95,7 +95,7 @@ def sentence(
         return "No distance to judge by: a locator is missing."
     if band == 0:
         return "No call: mechanisms are told apart from 10 m to 23 cm only."
-    name = features.BANDS[band]
+    name = bands.BANDS[band]
     words = [WORDS[list(WORDS)[code // 10]][code % 10] for code in why if code != NOTHING]
     where = ", ".join([f"about {km:.0f} km on {name}", *words])
     if not called:

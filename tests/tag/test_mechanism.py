@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.gather import spots
-from analysis.tag import features, likelihoods, mechanism, paths, ranges, reasons, tags
+from analysis.tag import company, features, likelihoods, mechanism, paths, ranges, reasons, tags
 from tests.tag.mixed_season import mixed_season
 
 MAIN = ["ES", "TR", "MS", "LOS"]
@@ -147,11 +147,11 @@ def test_tables_have_every_class():
     """One row for each rival, one column for each class, chances positive."""
     for name, edges in (
         ("snr", features.SNR_EDGES),
-        ("neighbours", features.NEIGHBOUR_EDGES),
-        ("lasting", features.LASTING_EDGES),
-        ("reach", features.REACH_EDGES),
+        ("neighbours", company.NEIGHBOUR_EDGES),
+        ("lasting", company.LASTING_EDGES),
+        ("reach", company.REACH_EDGES),
         ("season", features.SEASON_EDGES),
-        ("region", features.REGION_EDGES),
+        ("region", company.REGION_EDGES),
     ):
         rows, columns = likelihoods.log_table(name).shape
         unknown = name in ("snr", "neighbours", "lasting", "reach")

@@ -1,0 +1,42 @@
+"""Bands and modes as the mechanism rooms see them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+BAND_MHZ = {
+    "10m": 28.5,
+    "8m": 40.7,
+    "6m": 50.3,
+    "5m": 60.0,
+    "4m": 70.2,
+    "2m": 144.3,
+    "1.25m": 222.1,
+    "70cm": 432.2,
+    "33cm": 902.1,
+    "23cm": 1296.2,
+}
+"""Where the weak-signal work of a band is done [MHz]; open-standard band names."""
+BANDS = ["other", *BAND_MHZ]
+
+MODES = ["voice and Morse", "slow digital", "meteor digital", "beacon"]
+MODE_GROUP = dict.fromkeys(["CW", "SSB", "FM", "AM", "USB", "LSB", "PHONE"], 0)
+MODE_GROUP |= dict.fromkeys(["MSK144", "FSK441", "JT6M", "FSK315", "JTMS", "ISCAT"], 2)
+MODE_GROUP |= dict.fromkeys(["WSPR", "FST4W"], 3)
+METEOR_MODE = MODES.index("meteor digital")
+
+
+def band_codes(bands: pd.Series) -> NDArray:
+    """Number of each band in `BANDS`, 0 for one that is not judged."""
+    codes, names = pd.factorize(bands)
+    table = np.array([BANDS.index(name) if name in BAND_MHZ else 0 for name in names] + [0])
+    return table[codes]
+
+
+def mode_codes(modes: pd.Series) -> NDArray:
+    """Group of each mode; whatever is not listed decodes slowly, and an unknown mode is voice."""
+    codes, names = pd.factorize(modes)
+    table = np.array([MODE_GROUP.get(str(name), 1) for name in names] + [0])
+    return table[codes]

@@ -1,0 +1,156 @@
+"""Who else is heard near a path's reflecting point at the time: an opening has company, a ping has none.
+
+Space and time are cut into cells of about 500 km by half an hour, twice, the second time shifted by half
+a cell; a spot takes the livelier of its two cells. That is not a circle around the spot, but costs one
+pass whatever the number of spots, and does not depend on their order.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.tag import sun
+from analysis.tag.bands import BAND_MHZ, BANDS, METEOR_MODE
+
+NEIGHBOUR_EDGES = (1, 3, 10)  # other paths near the midpoint within half an hour
+LASTING_EDGES = (2, 4)  # ten-minute slots in use near the midpoint within two hours
+REACH_EDGES = (450.0, 800.0, 1100.0)  # mean distance of the neighbours [km]; class 0 is none
+REGION_EDGES = (1, 3)  # other long paths within half an hour and some 2000 km
+LONG_KM = 900.0
+COMPANY_USUAL = 0.6  # share of the long paths of a band that have company, from which on its absence tells
+ITEMS = 1 << 31  # more pairs, or ten-minute slots since 1970, than any table holds
+LOCAL_KM = 250.0  # shorter paths are always there and prove no opening
+SHIFTS = (0.0, 0.5)
+CELL_DEG, REGION_DEG = 4.5, 18.0
+
+
+def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray) -> dict[str, NDArray]:
+    """Classes of company of every spot.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        `time distance_km` and `company_lon company_lat`, where company is looked for; the same for all
+        rows of a pair.
+    pair, band, mode : ndarray of int
+        Number of the pair of locators, of the band in `BANDS`, of the group of modes.
+
+    Returns
+    -------
+    dict of ndarray
+        `neighbours`, other paths in the cell; `lasting`, ten-minute slots in use there within two hours;
+        `reach`, mean distance of the neighbours; `region`, long paths within some 2000 km; `company`, 1
+        where there are long paths on a band below 100 MHz, 2 where there are paths above 400 MHz, 3 both.
+        In a thin log even the best opening is a single report, so that having no company says nothing,
+        and has class 0 in `neighbours` and `lasting`.
+    """
+    n, minutes = len(spots), sun.unix_seconds(spots["time"]) / 60
+    distance = spots["distance_km"].to_numpy("float64")
+    counts = (distance >= LOCAL_KM) & (mode != METEOR_MODE)  # pings are no opening
+    long = counts & (distance >= LONG_KM)
+    others, slots, elsewhere, mean = (
+        np.zeros(n, "int64"),
+        np.zeros(n, "int64"),
+        np.zeros(n, "int64"),
+        np.full(n, np.nan),
+    )
+    other_band = np.zeros(n, "int8")
+    places, regions = (_places_of_pairs(spots, pair, size_deg=size) for size in (CELL_DEG, REGION_DEG))
+    for shift, place, region in zip(SHIFTS, places, regions, strict=True):
+        half_hour = np.floor(minutes / 30 + shift).astype("int64")
+        cell = _pack(place, band, half_hour)
+        seen = _distinct(cell, pair, counts) - counts  # the spot's own pair is no neighbour
+        mean = np.where((seen > others) | np.isnan(mean), _mean(cell, distance, counts), mean)
+        others = np.maximum(others, seen)
+        slots = np.maximum(slots, _slots(place, band, minutes / 10 + 12 * shift, counts))
+        elsewhere = np.maximum(elsewhere, _distinct(_pack(region, band, half_hour), pair, long) - long)
+        other_band |= _on_other_bands(_pack(place, half_hour), band, counts, long)
+    thin = ~_company_usual(band, long, others)[band]
+    return {
+        "neighbours": np.where(thin & (others < 1), 0, _step(others, NEIGHBOUR_EDGES) + 1),
+        "lasting": np.where(thin & (slots < 2), 0, _step(slots, LASTING_EDGES) + 1),
+        "reach": np.where(others > 0, _step(mean, REACH_EDGES) + 1, 0),
+        "region": _step(elsewhere, REGION_EDGES),
+        "company": other_band,
+    }
+
+
+def _company_usual(band: NDArray, long: NDArray, others: NDArray) -> NDArray:
+    """For each band, whether most of its long paths have company, judged by thirty or more of them."""
+    number = np.bincount(band[long], minlength=len(BANDS))
+    with_company = np.bincount(band[long & (others > 0)], minlength=len(BANDS))
+    return (number >= 30) & (with_company >= COMPANY_USUAL * number)
+
+
+def _places_of_pairs(spots: pd.DataFrame, pair: NDArray, *, size_deg: float) -> list[NDArray]:
+    """Number of each spot's cell in the two grids, worked out once for each pair."""
+    first = np.zeros(int(pair.max(initial=-1)) + 1, dtype="int64")
+    first[pair] = np.arange(len(pair))
+    lon, lat = (spots[name].to_numpy("float64")[first] for name in ("company_lon", "company_lat"))
+    return [pd.factorize(_places(lon, lat, shift, size_deg))[0][pair] for shift in SHIFTS]
+
+
+def _places(lon: NDArray, lat: NDArray, shift: float, size_deg: float) -> NDArray:
+    """Number of the cell of about equal sides that a point lies in; -1 where it is unknown."""
+    row = np.floor((np.nan_to_num(lat) + 90) / size_deg + shift)
+    width = size_deg / np.maximum(np.cos(np.radians((row + 0.5 - shift) * size_deg - 90)), 0.05)
+    column = np.floor((np.nan_to_num(lon) + 180) / width + shift)
+    return np.where(np.isnan(lat), -1, row * 2000 + column).astype("int64")
+
+
+def _pack(*parts: NDArray) -> NDArray:
+    """One small number for each different combination of whole numbers."""
+    code, size = np.zeros(len(parts[0]), dtype="int64"), 1
+    for part in parts:
+        low = part.min(initial=0) if len(part) == 0 else part.min()
+        span = int(part.max(initial=0)) - int(low) + 1
+        code, size = code * span + (part - low), size * span
+    # Where the combinations are dense enough to count in an array they need no numbering.
+    return code if size <= 8 * len(code) else pd.factorize(code)[0]
+
+
+def _distinct(cell: NDArray, item: NDArray, counts: NDArray) -> NDArray:
+    """How many different items count in each row's cell."""
+    both = pd.unique(cell[counts] * ITEMS + item[counts])
+    return np.bincount(both // ITEMS, minlength=int(cell.max(initial=-1)) + 1)[cell]
+
+
+def _slots(place: NDArray, band: NDArray, ten_minutes: NDArray, counts: NDArray) -> NDArray:
+    """How many ten-minute slots are in use in each row's cell of two hours."""
+    slot = np.floor(ten_minutes).astype("int64")
+    cell = _pack(place, band, slot // 12)
+    used = np.zeros((int(cell.max(initial=-1)) + 1, 12), dtype=bool)
+    used[cell[counts], slot[counts] % 12] = True
+    return used.sum(axis=1)[cell]
+
+
+def _mean(cell: NDArray, values: NDArray, counts: NDArray) -> NDArray:
+    """Mean over the rows of each cell that count; NaN where none does."""
+    size = int(cell.max(initial=-1)) + 1
+    number = np.bincount(cell[counts], minlength=size)
+    total = np.bincount(cell[counts], weights=values[counts], minlength=size)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        # Rounded, so that the order of the sum cannot carry a mean across an edge.
+        return np.round(total / number, 3)[cell]
+
+
+def _on_other_bands(cell: NDArray, band: NDArray, counts: NDArray, long: NDArray) -> NDArray:
+    """1 above 100 MHz where a long path below it shares the cell, plus 2 below 400 MHz where a path above does."""
+    mhz = np.array([0.0, *BAND_MHZ.values()])[band]
+    low = _any_with(cell, long & (mhz > 0) & (mhz < 100)) & (mhz > 100)
+    high = _any_with(cell, counts & (mhz > 400)) & (mhz < 400)
+    return low + 2 * high.astype("int8")
+
+
+def _any_with(cell: NDArray, which: NDArray) -> NDArray:
+    """Whether any row of the cell is one of these."""
+    found = np.zeros(int(cell.max(initial=-1)) + 1, dtype=bool)
+    found[cell[which]] = True
+    return found[cell]
+
+
+def _step(values: NDArray, edges: tuple[float, ...]) -> NDArray:
+    """Number of edges at or below each value."""
+    return np.sum([values >= edge for edge in edges], axis=0, dtype="int8")
