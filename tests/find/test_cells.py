@@ -73,6 +73,14 @@ def test_stray_report_of_a_rare_series_is_not_counted():
     assert cells["n_detected"].sum() == 2
 
 
+def test_many_strays_do_not_make_a_series_common():
+    """One lone decode on each of 40 days, 1 % of the half-hours: still no opening among them."""
+    strays = [at([600], day=f"2024-06-{day:02d}", rx_call="Q5RX") for day in range(1, 31)]
+    strays += [at([900], day=f"2024-05-{day:02d}", rx_call="Q5RX") for day in range(10, 20)]
+    spots = together(locals_every(45, start="2024-05-01", days=80, station="Q5RX"), *strays)
+    assert half_hours(spots, find_listening(spots), band="6m", mechanism="ES")["n_detected"].sum() == 0
+
+
 def test_declared_hours_turn_contacts_into_detections():
     """A contact counts where its station said it listened, and silence there is closed."""
     spots = tagged(at([600, 610, 625], kind="worked", tx_call=["Q1A", "Q1B", "Q1C"]))

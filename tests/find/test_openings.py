@@ -81,6 +81,15 @@ def test_censored_where_nobody_listened():
     assert find_openings(spots)[1][["start_censored", "end_censored"]].all(axis=None)
 
 
+def test_start_is_censored_where_the_listener_came_later():
+    """Mirror image: nobody listened in the hour before 03:20, somebody from 03:30 on."""
+    listener = locals_every(30, start="2024-06-10 03:40", days=0.3, station="Q1RX")
+    spots = together(listener, at([200, 240, 300], tx_call=CALLS))
+    _, table = find_openings(spots, listening=listening.find_listening(spots), gap_min=60)
+    assert table["start_censored"].iloc[0]
+    assert not table["end_censored"].iloc[0]
+
+
 def test_corrected_duration_is_unbiased():
     """Over 4000 openings of 60 min with 8 reports each, the corrected length is 60 min on average."""
     times = np.sort(np.random.default_rng(7).uniform(0, 60, (4000, 8)), axis=1)
