@@ -25,6 +25,7 @@ PEAK_SHARE = 0.75  # the peak is the middle of the days above this share: the ve
 SEEN_SHARE = 0.75  # of the draws must have a date, for one to be given
 WIDEST_DAYS = 120  # an interval wider than this names no date
 WIDEST_HOURS = 12
+ROUGH_DAYS, ROUGH_HOURS = 60, 6  # an interval wider than this is called rough
 
 
 def draws(fit: Fit, *, n: int = DRAWS, seed: int = 0) -> np.ndarray:
@@ -85,26 +86,24 @@ def date_text(season_day: ArrayLike, counts: Counts) -> pd.Series:
 
 def _hour(fit: Fit, curves: np.ndarray, blank: np.ndarray, span: tuple, unit: str) -> Estimate:
     inside = (span[0] <= HALF_HOURS) & (span[1] > HALF_HOURS)
-    hours = np.array([_local_top(curve, inside) for curve in curves])
+    tops = np.array([_local_top(curve, inside) for curve in curves])
     n = int(fit.counts.by_hour["monitored"].sum())
     about: dict[str, Any] = {"unit": unit, "n": n, "method": f"{fit.method}; season jackknife draws"}
-    if np.isnan(hours[0]):
+    if np.isnan(tops[0]):
         return refused(
             f"no maximum of its own between {span[0]:g} and {span[1]:g} h", **about, verdict="not found"
         )
-    if blank[int(hours[0] * 2) % 48]:
+    if blank[int(tops[0] * 2) % 48]:
         return refused("too little was listened to at that hour", **about)
-    value = np.round(hours[0] * 2) / 2
-    away = (hours[1:] - value + 12) % 24 - 12
+    value = np.round(tops[0] * 2) / 2
+    away = (tops[1:] - value + 12) % 24 - 12
     away = away[np.isfinite(away)]
     low, high = np.quantile(away, [(1 - LEVEL) / 2, (1 + LEVEL) / 2])
     if high - low > WIDEST_HOURS:
         return refused("no hour can be told from the rest of the day", **about)
     ends = min(np.floor(low * 2) / 2, -FINEST_HOURS), max(np.ceil(high * 2) / 2, FINEST_HOURS)
-    low, high = ((float(value + end)) % 24 for end in ends)
-    return Estimate(
-        float(value % 24), low, high, verdict=fit.verdict.status, reason=fit.verdict.reason, **about
-    )
+    hours = tuple(float(value + end) % 24 for end in (0, *ends))
+    return _stated(fit, hours, rough=ends[1] - ends[0] > ROUGH_HOURS, about=about)
 
 
 def _local_top(curve: np.ndarray, inside: np.ndarray) -> float:
@@ -160,6 +159,12 @@ def _date(fit: Fit, days: np.ndarray, name: str) -> Estimate:
         return refused(f"no date for the {name} can be told from the rest of the year", **about)
     value = float(calendar_day(days[0], fit.counts))
     ends = float(np.floor(value + min(low, 0))), float(np.ceil(value + max(high, 0)))
-    return Estimate(
-        float(round(value)), *ends, verdict=fit.verdict.status, reason=fit.verdict.reason, **about
-    )
+    return _stated(fit, (float(round(value)), *ends), rough=high - low > ROUGH_DAYS, about=about)
+
+
+def _stated(fit: Fit, ends: tuple[float, ...], *, rough: bool, about: dict[str, Any]) -> Estimate:
+    """An estimate with the fit's own verdict, provisional where its interval is wide."""
+    reasons = [text for text in (fit.verdict.reason, "known only roughly" if rough else "") if text]
+    value, low, high = ends
+    verdict = "provisional" if rough else fit.verdict.status
+    return Estimate(value, low, high, verdict=verdict, reason="; ".join(reasons), **about)

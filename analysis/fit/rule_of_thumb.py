@@ -159,9 +159,9 @@ def _judge(days: pd.DataFrame, p: tuple[float, float], p_holm: float, *, sign: i
     """Ratio of the chances the rule compares, and one of the four verdicts."""
     ratio, low, high = _ratio(days, sign)
     words = f"p {p_holm:.3f} after Holm"
-    if p_holm <= 0.05:
+    if p_holm <= 0.05 and low > 1:
         verdict, reason = "supported", words
-    elif p[1] <= 0.05:
+    elif p[1] <= 0.05 and high < 1:
         verdict, reason = "contradicted", f"the contrast runs the other way, p {p[1]:.3f}"
     elif high < WORTH_SAYING:
         verdict, reason = "not supported", f"{words}; a ratio of {WORTH_SAYING:g} or more is ruled out"
@@ -189,5 +189,7 @@ def _ratio(days: pd.DataFrame, sign: int) -> tuple[float, float, float]:
 
 def _agreement(p: tuple[float, float], p_holm: float, n: int) -> Estimate:
     """A member of the family without a ratio of its own: only its verdict."""
-    verdict = "supported" if p_holm <= 0.05 else "contradicted" if p[1] <= 0.05 else "cannot tell"
-    return Estimate(np.nan, np.nan, np.nan, "", n, METHOD, verdict, f"p {p_holm:.3f} after Holm")
+    if p_holm > 0.05 >= p[1]:
+        return refused(f"it is the other way round, p {p[1]:.3f}", n=n, method=METHOD, verdict="contradicted")
+    verdict = "supported" if p_holm <= 0.05 else "cannot tell"
+    return refused(f"p {p_holm:.3f} after Holm", n=n, method=METHOD, verdict=verdict)
