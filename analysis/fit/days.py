@@ -58,6 +58,7 @@ def open_days(
     path_type: str = "all",
     min_duration: float = MIN_DURATION,
     lon: float | None = None,
+    share: float = MONITORED_SHARE,
 ) -> pd.DataFrame:
     """One row per local solar day: was it listened to, and did an opening start in it?
 
@@ -72,15 +73,17 @@ def open_days(
     lon : float, optional
         Longitude whose mean solar day is used [degrees east]; read from the cells' own hours by default.
 
+    share : float
+        Part of a day's half-hours that must have been listened to; less where only some hours count.
+
     Returns
     -------
     DataFrame
-        `date` (local), `season`, `season_day`, `monitored` (a quarter of the half-hours or more were
-        listened to), `open` (an opening started), `n_openings`, `open_hours` (of the openings that
-        started), in order of date.
+        `date` (local), `season`, `season_day`, `monitored` (listened to), `open` (an opening started),
+        `n_openings` and `open_hours` (of the openings that started), in order of date.
     """
     lon = reference_longitude(cells) if lon is None else lon
-    days = _listened(cells, lon=lon)
+    days = _listened(cells, lon=lon, share=share)
     wanted = openings[
         (openings["band"] == band)
         & (openings["mechanism"] == mechanism)
@@ -129,7 +132,7 @@ def reference_longitude(cells: pd.DataFrame) -> float:
     return float(np.degrees(np.angle(np.exp(1j * angle).mean())))
 
 
-def _listened(cells: pd.DataFrame, *, lon: float) -> pd.DataFrame:
+def _listened(cells: pd.DataFrame, *, lon: float, share: float) -> pd.DataFrame:
     """Date, season, season day and whether each day was listened to."""
     date = local_date(cells["start"], lon=lon)
     hours = (cells["start"].dt.tz_localize(None) - date).dt.total_seconds() / 3600 + lon / 15
@@ -137,6 +140,6 @@ def _listened(cells: pd.DataFrame, *, lon: float) -> pd.DataFrame:
     # season day is met twice where the date at Greenwich is another one.
     noon = cells.assign(date=date)[(hours <= 12) & (hours > 11.5)]
     days = noon.drop_duplicates("date")[["date", "season", "season_day"]].sort_values("date")
-    share = (cells["n_listening"] > 0).groupby(date).sum() / HALF_HOURS
-    days["monitored"] = (share.reindex(days["date"]) >= MONITORED_SHARE).to_numpy()
+    listened = (cells["n_listening"] > 0).groupby(date).sum() / HALF_HOURS
+    days["monitored"] = (listened.reindex(days["date"]) >= share).to_numpy()
     return days.reset_index(drop=True)
