@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.tag import bands, company, sun
+from analysis.tag import almanac, bands, company, sun
 
 # Distances are rounded to the middle of these steps [km].
 DISTANCE_EDGES = np.r_[np.arange(0, 5000, 50), np.arange(5000, 10000, 250), np.arange(10000, 20501, 1000)]
@@ -109,8 +109,8 @@ def magnetic_class(pairs: pd.DataFrame) -> NDArray:
 
 def in_shower(times: pd.Series) -> NDArray:
     """1 within the days of a large meteor shower."""
-    days, first = np.unique(np.floor(sun.unix_seconds(times) / sun.DAY_S), return_inverse=True)
-    longitude = np.array([sun.ecliptic_longitude(day + 0.5) for day in days])
+    days, first = np.unique(np.floor(sun.unix_seconds(times) / almanac.DAY_S), return_inverse=True)
+    longitude = np.array([almanac.ecliptic_longitude(day + 0.5) for day in days])
     inside = np.zeros(len(days), dtype="int8")
     for peak, half_width in SHOWERS.values():
         inside |= np.abs((longitude - peak + 180) % 360 - 180) <= half_width

@@ -8,20 +8,21 @@ and the class of light says why.
 
 from __future__ import annotations
 
-import datetime as dt
-from functools import lru_cache
+from dataclasses import dataclass, fields
 
 import numpy as np
 import pandas as pd
-from astral import julian, sun
 from numpy.typing import ArrayLike, NDArray
+
+from analysis.tag import almanac
+from analysis.tag.almanac import DAY_S
 
 ZENITH_DEG = 90.8333  # the almanac's sunrise: 34' of refraction and 16' of half diameter
 NIGHT_DEG = -18.0  # the end of astronomical twilight
-STEP_S = 10800.0
-DAY_S = 86400.0
 LIGHTS = pd.CategoricalDtype(["day", "twilight", "night", "polar day", "polar night"])
 SURE_LATITUDE_DEG = 60.0  # up to here the Sun rises and sets on every day of the year
+
+RISING, SETTING = -1, 1
 
 Times = pd.Series | pd.DatetimeIndex
 
@@ -41,7 +42,8 @@ def solar_hour(times: Times, *, lon: ArrayLike) -> NDArray:
     ValueError
         If the times carry no time zone.
     """
-    return _solar_days(unix_seconds(times), np.asarray(lon, float)) % 1 * 24
+    seconds, place = _rows(times, lon, 0.0)
+    return np.where(place.known, _solar_days(seconds, place, almanac.table_of(seconds)) % 1 * 24, np.nan)
 
 
 def elevation(times: Times, *, lon: ArrayLike, lat: ArrayLike) -> NDArray:
@@ -53,8 +55,13 @@ def elevation(times: Times, *, lon: ArrayLike, lat: ArrayLike) -> NDArray:
     lon, lat : float or array
         Degrees east, north.
     """
-    seconds = unix_seconds(times)
-    return _elevation(seconds, np.asarray(lon, float), np.radians(np.asarray(lat, float)))
+    seconds, place = _rows(times, lon, lat)
+    table = almanac.table_of(seconds)
+    sine_dec, _ = almanac.look_up(seconds, table)
+    hour_angle = (_solar_days(seconds, place, table) - 0.5) * 2 * np.pi
+    level = np.sqrt(1 - sine_dec**2) * place.cosine * np.cos(hour_angle)
+    height = np.degrees(np.arcsin(np.clip(place.sine * sine_dec + level, -1, 1)))
+    return np.where(place.known, height, np.nan)
 
 
 def from_events(
@@ -83,10 +90,13 @@ def from_events(
     horizon and a small error of its height is a large error of time: minutes in the three days
     around the start of polar day or night.
     """
-    seconds, lon, lat, zenith = _rows(times, lon, lat, zenith)
+    seconds, place = _rows(times, lon, lat, zenith)
+    table = almanac.table_of(seconds)
+    solar = _solar_days(seconds, place, table)
+    half = _half_day(almanac.look_up(seconds, table)[0], place)
     result = {
-        "from_sunrise_h": _since_nearest(seconds, lon, lat, zenith, side=-1),
-        "from_sunset_h": _since_nearest(seconds, lon, lat, zenith, side=1),
+        name: np.where(place.known, _since_nearest(seconds, solar, half, place, table, side=side), np.nan)
+        for name, side in (("from_sunrise_h", RISING), ("from_sunset_h", SETTING))
     }
     return pd.DataFrame(result, index=_index(times))
 
@@ -120,12 +130,13 @@ def sun_hours(times: Times, *, lon: ArrayLike, lat: ArrayLike) -> NDArray:
     ndarray
         Hours in [0, 24).
     """
-    seconds, lon, lat, zenith = _rows(times, lon, lat, ZENITH_DEG)
-    solar = _solar_days(seconds, lon)
+    seconds, place = _rows(times, lon, lat)
+    table = almanac.table_of(seconds)
+    solar = _solar_days(seconds, place, table)
     day = np.floor(solar)
-    rise = _solar_days(_event(day, lon, lat, zenith, side=-1), lon) - day
-    sets = _solar_days(_event(day, lon, lat, zenith, side=1), lon) - day
-    x = solar - day
+    _, before = _event(day, day + 0.25, place, table, side=RISING)
+    _, after = _event(day, day + 0.75, place, table, side=SETTING)
+    rise, sets, x = 0.5 - before, 0.5 + after, solar - day
     phase = np.select(
         [np.isnan(rise) | np.isnan(sets), x < rise, x < 0.5, x < sets],
         [
@@ -136,7 +147,7 @@ def sun_hours(times: Times, *, lon: ArrayLike, lat: ArrayLike) -> NDArray:
         ],
         18 + 6 * (x - sets) / (1 - sets),
     )
-    return phase % 24
+    return np.where(place.known, phase % 24, np.nan)
 
 
 def season_of(times: Times, *, lat: ArrayLike) -> pd.DataFrame:
@@ -163,8 +174,8 @@ def season_of(times: Times, *, lat: ArrayLike) -> pd.DataFrame:
         rows = (lat < 0) == south
         if not rows.any():
             continue
-        years = np.arange(_year(days[rows].min()) - 1, _year(days[rows].max()) + 2)
-        solstices = np.array([_solstice(int(year), south) for year in years])
+        years = np.arange(almanac.year_of(days[rows].min()) - 1, almanac.year_of(days[rows].max()) + 2)
+        solstices = np.array([almanac.solstice(int(year), south) for year in years])
         nearest = np.searchsorted((solstices[1:] + solstices[:-1]) / 2, days[rows], side="right")
         season[rows] = years[nearest]
         season_day[rows] = days[rows] - solstices[nearest]
@@ -172,11 +183,6 @@ def season_of(times: Times, *, lat: ArrayLike) -> pd.DataFrame:
     columns = {"season": season, "season_day": season_day}
     arrays = {name: pd.arrays.IntegerArray(value, unknown.copy()) for name, value in columns.items()}
     return pd.DataFrame(arrays, index=_index(times))
-
-
-def ecliptic_longitude(day: float) -> float:
-    """Apparent longitude of the Sun [degrees] at a day since 1970 (UTC), which dates meteor showers."""
-    return sun.sun_apparent_long(julian.julianday_to_juliancentury(day + 2440587.5)) % 360
 
 
 def unix_seconds(times: Times) -> NDArray:
@@ -191,110 +197,79 @@ def _index(times: Times) -> pd.Index:
     return times.index if isinstance(times, pd.Series) else pd.RangeIndex(len(times))
 
 
-def _rows(times, lon, lat, zenith) -> tuple[NDArray, NDArray, NDArray, NDArray]:
-    """Everything as long as the times; latitude and zenith in radians."""
+@dataclass(frozen=True)
+class _Place:
+    """Where rows look at the Sun from; unknown places are worked as 0 N 0 E and masked at the end."""
+
+    known: NDArray
+    lon: NDArray  # degrees
+    lat: NDArray
+    sine: NDArray  # of the latitude
+    cosine: NDArray
+    horizon: NDArray  # cosine of the zenith angle of the event
+
+    def at(self, rows: NDArray) -> _Place:
+        return _Place(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+
+def _rows(
+    times: Times, lon: ArrayLike, lat: ArrayLike, zenith: ArrayLike = ZENITH_DEG
+) -> tuple[NDArray, _Place]:
+    """Times in seconds and places, all as long as the times."""
     seconds = unix_seconds(times)
-    lon, lat, zenith = (np.broadcast_to(np.asarray(x, float), seconds.shape) for x in (lon, lat, zenith))
-    return seconds, lon, np.radians(lat), np.radians(zenith)
+    east, north, angle = (np.broadcast_to(np.asarray(x, float), seconds.shape) for x in (lon, lat, zenith))
+    known = np.isfinite(east + north)
+    if not known.all():
+        east, north = np.where(known, east, 0.0), np.where(known, north, 0.0)
+    radians = np.radians(north)
+    return seconds, _Place(known, east, north, np.sin(radians), np.cos(radians), np.cos(np.radians(angle)))
 
 
-def _elevation(seconds: NDArray, lon: NDArray, lat: NDArray) -> NDArray:
-    declination, _ = _almanac(seconds)
-    hour_angle = (_solar_days(seconds, lon) - 0.5) * 2 * np.pi
-    sine = np.sin(lat) * np.sin(declination) + np.cos(lat) * np.cos(declination) * np.cos(hour_angle)
-    return np.degrees(np.arcsin(np.clip(sine, -1, 1)))
-
-
-def _solar_days(seconds: NDArray, lon: NDArray) -> NDArray:
+def _solar_days(seconds: NDArray, place: _Place, table: almanac.Table) -> NDArray:
     """Solar days since 1970 at a longitude: whole at solar midnight, and a half at noon."""
-    _, equation = _almanac(seconds)
-    return (seconds + equation) / DAY_S + lon / 360
+    _, equation = almanac.look_up(seconds, table)
+    return (seconds + equation) / DAY_S + place.lon / 360
 
 
-def _since_nearest(seconds: NDArray, lon: NDArray, lat: NDArray, zenith: NDArray, *, side: int) -> NDArray:
-    """Hours since the nearest event; side -1 is sunrise, +1 sunset."""
-    declination, _ = _almanac(seconds)
-    first = np.nan_to_num(_half_day(declination, lat, zenith), nan=0.25) * side + 0.5
-    day = np.floor(_solar_days(seconds, lon) - first + 0.5)
-    nearest = seconds - _event(day, lon, lat, zenith, side=side)
+def _since_nearest(
+    seconds: NDArray, solar: NDArray, half: NDArray, place: _Place, table: almanac.Table, *, side: int
+) -> NDArray:
+    """Hours since the nearest event; `half` is half the length of the present day [days]."""
+    guess = 0.5 + side * np.where(np.isnan(half), 0.25, half)
+    day = np.floor(solar - guess + 0.5)
+    event, _ = _event(day, day + guess, place, table, side=side, steps=2)
+    nearest = seconds - event
     # Toward the poles the event may be missing today yet there tomorrow, or move by hours in a day.
-    far = np.flatnonzero(~(np.abs(lat) <= np.radians(SURE_LATITUDE_DEG)) | (np.abs(nearest) > 0.49 * DAY_S))
-    for step in (-1, 1):
-        other = seconds[far] - _event(day[far] + step, lon[far], lat[far], zenith[far], side=side)
-        closer = ~(np.abs(other) >= np.abs(nearest[far]))
-        nearest[far] = np.where(closer & ~np.isnan(other), other, nearest[far])
+    far = np.flatnonzero((np.abs(place.lat) > SURE_LATITUDE_DEG) | (np.abs(nearest) > 0.49 * DAY_S))
+    there = place.at(far)
+    for step in (-1, 0, 1):
+        middle = day[far] + step
+        event, _ = _event(middle, middle + 0.5 + side / 4, there, table, side=side)
+        other = seconds[far] - event
+        closer = ~np.isnan(other) & ~(np.abs(other) >= np.abs(nearest[far]))
+        nearest[far] = np.where(closer, other, nearest[far])
     return nearest / 3600
 
 
-def _event(day: NDArray, lon: NDArray, lat: NDArray, zenith: NDArray, *, side: int) -> NDArray:
-    """Seconds since 1970 of the event in a solar day; NaN where there is none.
+def _event(
+    day: NDArray, guess: NDArray, place: _Place, table: almanac.Table, *, side: int, steps: int = 4
+) -> tuple[NDArray, NDArray]:
+    """Seconds since 1970 of the event in a solar day, and days from it to noon; NaN where there is none.
 
-    Declination and equation of time are those of the event itself, found by repetition.
+    Declination and equation of time are those of the event itself, found by repetition from a guess
+    [solar days]. A step divides the error by some 300 at 60 degrees of latitude, less toward the poles.
     """
-    seconds = (day + 0.5 + side * 0.25 - lon / 360) * DAY_S
-    for _ in range(3):
-        declination, equation = _almanac(seconds)
-        half = _half_day(declination, lat, zenith)
-        moved = (day + 0.5 + side * half - lon / 360) * DAY_S - equation
+    seconds = (guess - place.lon / 360) * DAY_S
+    for _ in range(steps):
+        sine_dec, equation = almanac.look_up(seconds, table)
+        half = _half_day(sine_dec, place)
+        moved = (day + 0.5 + side * half - place.lon / 360) * DAY_S - equation
         seconds = np.where(np.isnan(moved), seconds, moved)
-    return np.where(np.isnan(half), np.nan, moved)
+    return moved, half
 
 
-def _half_day(declination: NDArray, lat: NDArray, zenith: NDArray) -> NDArray:
+def _half_day(sine_dec: NDArray, place: _Place) -> NDArray:
     """Days between noon and the event; NaN where the Sun stays above or below."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        cosine = (np.cos(zenith) - np.sin(lat) * np.sin(declination)) / (np.cos(lat) * np.cos(declination))
-        return np.arccos(cosine) / (2 * np.pi)
-
-
-def _almanac(seconds: NDArray) -> tuple[NDArray, NDArray]:
-    """Declination [radians] and equation of time [seconds], linear between table entries."""
-    known = seconds[np.isfinite(seconds)] if np.ndim(seconds) else np.atleast_1d(seconds)
-    if not len(known):
-        return np.full_like(seconds, np.nan), np.full_like(seconds, np.nan)
-    first, last = _year(known.min() / DAY_S), _year(known.max() / DAY_S)
-    start, declination, equation = _table(first, last)
-    place = (seconds - start) / STEP_S
-    with np.errstate(invalid="ignore"):
-        left = np.where(np.isfinite(place), place, 0).astype("int64")
-    part = place - left
-    return tuple(
-        values[left] + part * (values[left + 1] - values[left]) for values in (declination, equation)
-    )
-
-
-@lru_cache(maxsize=64)
-def _table(first: int, last: int) -> tuple[float, NDArray, NDArray]:
-    """Years joined into one table: its first second, declinations, equations of time."""
-    parts = [_year_table(year) for year in range(first, last + 1)]
-    columns = []
-    for i in (0, 1):
-        columns.append(np.concatenate([*(part[i][:-1] for part in parts), parts[-1][i][-1:]]))
-    return _new_year(first) * DAY_S, columns[0], columns[1]
-
-
-@lru_cache(maxsize=256)
-def _year_table(year: int) -> tuple[NDArray, NDArray]:
-    seconds = np.arange(_new_year(year) * DAY_S, _new_year(year + 1) * DAY_S + 1, STEP_S)
-    centuries = [julian.julianday_to_juliancentury(s / DAY_S + 2440587.5) for s in seconds]
-    return (
-        np.radians([sun.sun_declination(c) for c in centuries]),
-        np.array([sun.eq_of_time(c) for c in centuries]) * 60,
-    )
-
-
-def _year(day: float) -> int:
-    return (dt.date(1970, 1, 1) + dt.timedelta(days=int(np.floor(day)))).year
-
-
-def _new_year(year: int) -> int:
-    return (dt.date(year, 1, 1) - dt.date(1970, 1, 1)).days
-
-
-@lru_cache(maxsize=512)
-def _solstice(year: int, south: bool) -> int:
-    """Day since 1970 on which the Sun's apparent longitude reaches 90 (south: 270) degrees."""
-    day = float(_new_year(year) + (355 if south else 172))
-    for _ in range(4):
-        day += ((270 if south else 90) - ecliptic_longitude(day)) / 0.9856
-    return int(np.floor(day))
+        level = np.sqrt(1 - sine_dec**2) * place.cosine
+        return np.arccos((place.horizon - place.sine * sine_dec) / level) / (2 * np.pi)
