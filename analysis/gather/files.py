@@ -145,8 +145,8 @@ def _log(found: list[dict[str, str]], rest: dict[str, str], *, source: str, home
             reason="the last record is cut short",
             repair="export the log again",
         )
-        return _read(len(found) + 1, spots_of=good, set_aside=[bad, cut])
-    return _read(len(found), spots_of=good, set_aside=[bad])
+        return as_read(len(found) + 1, spots_of=good, set_aside=[bad, cut])
+    return as_read(len(found), spots_of=good, set_aside=[bad])
 
 
 def _contest_log(text: str, *, source: str, home: str, station: str) -> Read:
@@ -154,7 +154,7 @@ def _contest_log(text: str, *, source: str, home: str, station: str) -> Read:
     if raw.empty and odd.empty:
         raise InputError(f"{source}: the contest log holds no contact (QSO: line); export it again")
     good, bad = checks.checked(raw, source=source, home=home, station=station)
-    return _read(len(raw) + len(odd), spots_of=good, set_aside=[odd, bad])
+    return as_read(len(raw) + len(odd), spots_of=good, set_aside=[odd, bad])
 
 
 def _table(path: Path, table: tables.Table, *, source: str, home: str, station: str) -> Read:
@@ -170,10 +170,10 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
     kind = tabular.kind_of_table(found)
     if kind == "listening":
         listening, bad = tabular.listening_rows(table, found, source=source, station=station)
-        return _read(rows_in, listening=listening.assign(source=source), set_aside=[odd, bad])
+        return as_read(rows_in, listening=listening.assign(source=source), set_aside=[odd, bad])
     if kind == "beacons" and not found.question:
         beacons, bad = tabular.beacon_rows(table, found, source=source)
-        return _read(rows_in, beacons=beacons.assign(source=source), set_aside=[odd, bad])
+        return as_read(rows_in, beacons=beacons.assign(source=source), set_aside=[odd, bad])
     if found.question:
         raise mapping.ask(path, table, found, source=source)
     tabular.refuse(found, source=source)
@@ -181,10 +181,12 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
     if "tx_call" not in raw:
         raw["tx_call"] = station
     good, bad = checks.checked(raw, source=source, home=home, station=station)
-    return _read(rows_in, spots_of=good, set_aside=[odd, bad])
+    return as_read(rows_in, spots_of=good, set_aside=[odd, bad])
 
 
-def _read(rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list) -> Read:
+def as_read(rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list) -> Read:
+    """One file's tables, those that it does not hold empty; `set_aside` is a list of tables."""
+
     def empty(kinds: dict[str, Any]) -> pd.DataFrame:
         return pd.DataFrame(
             {name: pd.Series(dtype=kind) for name, kind in (kinds | {"source": "str"}).items()}

@@ -54,8 +54,8 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     number = text.str.fullmatch(NUMBER, flags=re.IGNORECASE)
     value = values.numbers(text.where(number, ""))
     whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?") & number
-    moment = times.moments(text, day_first=True).fillna(times.moments(text, day_first=False))
-    date = times.dates(text, day_first=True).fillna(times.dates(text, day_first=False))
+    moment = times.either_order(times.moments, text)
+    date = times.either_order(times.dates, text)
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
     locator = (values.squares(text).ne("") & ~text.str.len().eq(5)) | upper.eq("RR73")
     masks = {

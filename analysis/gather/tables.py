@@ -115,7 +115,11 @@ def _shape(lines: list[str], delimiter: str) -> tuple[int, int]:
 def _is_date(line: str, delimiter: str) -> bool:
     """Whether a line holds a date and nothing else."""
     bare = line.strip().strip(delimiter + '"').strip()
-    return 5 <= len(bare) <= 20 and bool(times.dates(pd.Series([bare], dtype="str")).notna().iloc[0])
+    return (
+        bool(re.fullmatch(r"[\w./, -]{5,20}", bare))
+        and bool(re.search(r"\d", bare))
+        and bool(times.dates(pd.Series([bare], dtype="str")).notna().iloc[0])
+    )
 
 
 def _names(cells: list[str]) -> list[str]:

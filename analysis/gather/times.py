@@ -6,6 +6,8 @@ could be exchanged is read only if the same column settles the order.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 
@@ -18,7 +20,12 @@ SPLIT = (
     r"^(?P<date>\d{4}-?\d\d-?\d\d|[\w./ -]*?\d{2,4}|\d{6})(?:[T,_;]|\s)+(?P<clock>\d[\d:.]*)\s*(?P<zone>.*)$"
 )
 PACKED = r"^(?P<date>\d{8})(?P<clock>\d{4}(?:\d\d)?)(?P<zone>)$"
-SLASHED = r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](?:\d{4}|\d\d)(?!\d)"
+YEAR_FIRST = r"^(?P<y>\d{4})[-/. ](?P<m>\d{1,2})[-/. ](?P<d>\d{1,2})$"
+PACKED_DATE = r"^(?P<y>\d{4})(?P<m>\d\d)(?P<d>\d\d)$"
+SHORT_DATE = r"^(?P<y>\d\d)(?P<m>\d\d)(?P<d>\d\d)$"
+NAMED_MONTH = rf"^(?P<d>\d{{1,2}})[-/. ]*(?P<m>{'|'.join(MONTHS)})[a-z]*[-/., ]*(?P<y>\d{{4}}|\d\d)$"
+SLASHED = r"^(?P<first>\d{1,2})[-/. ](?P<second>\d{1,2})[-/. ](?P<y>\d{4}|\d\d)$"
+SLASHED_START = r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](?:\d{4}|\d\d)(?!\d)"
 CLOCK = r"^(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2})(?:[.,](\d+))?)?\s*(?:z|utc|gmt|u)?$"
 
 
@@ -91,26 +98,18 @@ def _clocks(text: pd.Series) -> pd.Series:
 
 def _dates(text: pd.Series, day_first: bool | None) -> pd.Series:
     tidy = text.str.strip().str.lower().str.replace(r"[,\s]+$", "", regex=True)
-    year_first = tidy.str.extract(r"^(\d{4})[-/. ](\d{1,2})[-/. ](\d{1,2})$")
-    packed = tidy.str.extract(r"^(\d{4})(\d\d)(\d\d)$")
-    short = tidy.str.extract(r"^(\d\d)(\d\d)(\d\d)$")
-    last = tidy.str.extract(r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](\d{4}|\d\d)$")
-    named = tidy.str.extract(r"^(\d{1,2})[-/. ]*([a-z]{3})[a-z]*[-/., ]*(\d{4}|\d\d)$")
-    named[1] = named[1].map({name: str(i + 1) for i, name in enumerate(MONTHS)})
-    order = day_order(tidy) if day_first is None else day_first
-    day, month = (last[0], last[1]) if order else (last[1], last[0])
-    if order is None:
-        day = month = pd.Series(None, index=text.index, dtype="str")
-    result = pd.Series(pd.NaT, index=text.index, dtype=UTC_TIME)
-    for y, m, d in (
-        (year_first[0], year_first[1], year_first[2]),
-        (packed[0], packed[1], packed[2]),
-        (short[0], short[1], short[2]),
-        (last[2], month, day),
-        (named[2], named[1], named[0]),
-    ):
-        result = result.fillna(_whole_date(year=y, month=m, day=d))
-    return result
+    parts = tidy.str.extract(YEAR_FIRST)
+    for pattern in (PACKED_DATE, SHORT_DATE, NAMED_MONTH):
+        if parts["y"].isna().any():
+            parts = parts.fillna(tidy.str.extract(pattern))
+    last = tidy.str.extract(SLASHED)
+    if last["y"].notna().any():
+        order = day_order(tidy) if day_first is None else day_first
+        if order is not None:
+            first, second = ("d", "m") if order else ("m", "d")
+            parts = parts.fillna(last.rename(columns={"first": first, "second": second}))
+    month = parts["m"].replace({name: str(i + 1) for i, name in enumerate(MONTHS)})
+    return _whole_dates(year=parts["y"], month=month, day=parts["d"])
 
 
 def day_order(text: pd.Series) -> bool | None:
@@ -118,7 +117,7 @@ def day_order(text: pd.Series) -> bool | None:
 
     Dates with points are written day first wherever they are written.
     """
-    parts = text.str.extract(SLASHED)
+    parts = text.str.extract(SLASHED_START)
     first, second = pd.to_numeric(parts[0]), pd.to_numeric(parts[1])
     if (first > 12).any() != (second > 12).any():
         return bool((first > 12).any())
@@ -128,11 +127,24 @@ def day_order(text: pd.Series) -> bool | None:
 def unsettled(text: pd.Series) -> bool:
     """Whether a column holds dates whose day and month could be exchanged, and nothing that settles it."""
     unique = pd.Series(text.astype("str").unique(), dtype="str").str.strip()
-    return bool(unique.str.match(SLASHED).any()) and day_order(unique) is None
+    return bool(unique.str.match(SLASHED_START).any()) and day_order(unique) is None
 
 
-def _whole_date(*, year: pd.Series, month: pd.Series, day: pd.Series) -> pd.Series:
-    full_year = pd.to_numeric(year)
-    full_year = full_year.where(full_year >= 100, full_year + np.where(full_year < 70, 2000, 1900))
-    parts = pd.DataFrame({"year": full_year, "month": pd.to_numeric(month), "day": pd.to_numeric(day)})
-    return pd.to_datetime(parts, errors="coerce", utc=True).astype(UTC_TIME)
+def either_order(function: Callable[..., pd.Series], text: pd.Series) -> pd.Series:
+    """`moments` or `dates` of text that may put day or month first."""
+    found = function(text, day_first=True)
+    if text.str.match(SLASHED_START).any():
+        found = found.fillna(function(text, day_first=False))
+    return found
+
+
+def _whole_dates(*, year: pd.Series, month: pd.Series, day: pd.Series) -> pd.Series:
+    """Midnights from parts as text; two digits of a year are 1970 to 2069, an impossible day is NaT."""
+    y, m, d = (pd.to_numeric(part).to_numpy(dtype="float64") for part in (year, month, day))
+    y = np.where(y < 100, y + np.where(y < 70, 2000, 1900), y)
+    right = (y >= 1) & (m >= 1) & (m <= 12) & (d >= 1) & (d <= 31)
+    months = np.where(right, (y - 1970) * 12 + m - 1, 0).astype("int64").astype("datetime64[M]")
+    days = months.astype("datetime64[D]") + np.where(right, d - 1, 0).astype("int64")
+    right &= days.astype("datetime64[M]") == months
+    days[~right] = np.datetime64("NaT")
+    return pd.Series(days.astype("datetime64[us]"), index=year.index).dt.tz_localize("UTC")

@@ -1,0 +1,178 @@
+"""The season store: repeated, concurrent, interrupted and aged gatherings."""
+
+import json
+import multiprocessing
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+
+import pandas as pd
+import pytest
+
+from analysis.gather.files import gather_files
+from analysis.gather.problems import InputError
+from analysis.gather.store import MANIFEST, add_to_store, read_store
+from tests.gather.logs import contact, season_log
+
+HOURS = "start,end,band\n2024-06-09 06:00,2024-06-09 09:00,6m\n"
+
+
+@pytest.fixture
+def log(tmp_path):
+    path = tmp_path / "log.adi"
+    path.write_text(season_log(seed=3, n=60) + contact(CALL="none"), encoding="utf-8")
+    return path
+
+
+def listing(store):
+    """Every file of the store with its contents."""
+    return {path: path.read_bytes() for path in sorted(store.rglob("*")) if path.is_file()}
+
+
+def assert_same(one, other):
+    pd.testing.assert_frame_equal(one.spots, other.spots, check_categorical=False)
+    for name in ("beacons", "listening", "set_aside", "account"):
+        pd.testing.assert_frame_equal(getattr(one, name), getattr(other, name))
+
+
+def test_store_holds_what_was_gathered(log, tmp_path):
+    """Reading the store gives the rows, listening hours and account of gathering the files at once."""
+    hours, later = tmp_path / "hours.csv", tmp_path / "later.adi"
+    hours.write_text(HOURS)
+    later.write_text(contact() + contact(GRIDSQUARE="JO22AB"))
+    store = tmp_path / "store"
+    add_to_store([log], store=store, home="IN93", station="Q1OWN")
+    got = add_to_store([hours, later], store=store, home="IN93", station="Q1OWN")
+    assert_same(got, gather_files([log, hours, later], home="IN93", station="Q1OWN"))
+    assert_same(read_store(store), got)
+    assert list((store / "spots" / "band=6m").glob("month=2024-0?"))
+
+
+def test_repeating_changes_nothing(log, tmp_path):
+    """Gathering the same file again leaves every byte of the store as it was."""
+    store = tmp_path / "store"
+    first = add_to_store([log], store=store)
+    before = listing(store)
+    copy = tmp_path / "copy.adi"
+    copy.write_bytes(log.read_bytes())
+    assert_same(add_to_store([log, copy], store=store), first)
+    assert listing(store) == before
+
+
+def test_order_of_gathering_does_not_matter(log, tmp_path):
+    """Two orders of gathering give the same store."""
+    later = tmp_path / "later.adi"
+    later.write_text(contact())
+    for store, order in ((tmp_path / "a", (log, later)), (tmp_path / "b", (later, log))):
+        for path in order:
+            add_to_store([path], store=store)
+    assert_same(read_store(tmp_path / "a"), read_store(tmp_path / "b"))
+
+
+def test_other_home_replaces(tmp_path):
+    """The same file gathered with another home locator replaces its rows."""
+    path = tmp_path / "log.adi"
+    path.write_text(contact(MY_GRIDSQUARE=None))
+    add_to_store([path], store=tmp_path / "store", home="IN93")
+    got = add_to_store([path], store=tmp_path / "store", home="JO22")
+    assert got.spots["rx_locator"].tolist() == ["JO22"]
+    assert got.account["rows_in"].tolist() == [1]
+
+
+def test_changed_file_of_the_same_name(tmp_path):
+    """A log that has grown is a new file; what both hold is counted as repeated, nothing is lost."""
+    path, store = tmp_path / "log.adi", tmp_path / "store"
+    path.write_text(contact())
+    add_to_store([path], store=store)
+    path.write_text(contact() + contact(CALL="Q3AB"))
+    got = add_to_store([path], store=store)
+    assert len(got.spots) == 2
+    assert got.account["duplicates"].sum() == 1
+    assert got.account["source"].is_unique
+
+
+def test_unusable_file_adds_nothing(log, tmp_path):
+    """If one of the files is refused, none of them is in the store."""
+    bad, store = tmp_path / "z.adi", tmp_path / "store"
+    bad.write_bytes(b"")
+    with pytest.raises(InputError, match=r"z\.adi"):
+        add_to_store([log, bad], store=store)
+    with pytest.raises(InputError, match="empty season store"):
+        read_store(store)
+    add_to_store([log], store=store)
+    assert len(read_store(store).spots) == 60
+
+
+def _add(path, store):
+    add_to_store([path], store=store)
+
+
+def test_two_at_once(tmp_path):
+    """Gatherings at the same time all end up in the store."""
+    paths = []
+    for i in range(4):
+        paths.append(tmp_path / f"log{i}.adi")
+        paths[-1].write_text(contact(CALL=f"Q{i}AB"))
+    start = multiprocessing.get_context("fork" if sys.platform != "win32" else "spawn")
+    running = [start.Process(target=_add, args=(path, tmp_path / "store")) for path in paths]
+    for process in running:
+        process.start()
+    for process in running:
+        process.join()
+    assert sorted(read_store(tmp_path / "store").spots["tx_call"]) == [f"Q{i}AB" for i in range(4)]
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="a process is forked and killed")
+def test_killed_at_any_moment(log, tmp_path):
+    """Killed while it gathers, the store reads back as before or after, never between."""
+    store, small = tmp_path / "store", tmp_path / "small.adi"
+    small.write_text(contact())
+    before = len(add_to_store([small], store=store).spots)
+    after = len(gather_files([small, log]).spots)
+    rng, seen = random.Random(4), set()
+    for _ in range(12):
+        child = os.fork()
+        if child == 0:
+            add_to_store([log], store=store)
+            os._exit(0)
+        time.sleep(rng.uniform(0, 0.3))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        seen.add(len(read_store(store).spots))
+    assert seen <= {before, after}
+    assert len(add_to_store([log], store=store).spots) == after
+    assert not list(store.rglob("*.new"))
+
+
+def test_stores_of_other_ages(log, tmp_path):
+    """An older manifest is brought up to date; a newer one, a broken one and a missing part are refused."""
+    store = tmp_path / "store"
+    new = add_to_store([log], store=store)
+    manifest = json.loads((store / MANIFEST).read_text())
+    old = {"schema": 1, "files": {key: dict(entry) for key, entry in manifest["files"].items()}}
+    for entry in old["files"].values():
+        del entry["home"], entry["station"]
+    (store / MANIFEST).write_text(json.dumps(old))
+    assert_same(read_store(store), new)
+    (store / MANIFEST).write_text(json.dumps(manifest | {"schema": 99}))
+    with pytest.raises(InputError, match="newer version"):
+        read_store(store)
+    (store / MANIFEST).write_text("{")
+    with pytest.raises(InputError, match="cannot be read"):
+        read_store(store)
+    (store / MANIFEST).write_text(json.dumps(manifest))
+    next((store / "spots").rglob("*.parquet")).unlink()
+    with pytest.raises(InputError, match="lacks"):
+        read_store(store)
+
+
+def test_reading_needs_no_other_module():
+    """The store can be read without the modules that draw or fit."""
+    code = "import sys, analysis.gather.store; print(sorted({m.split('.')[0] for m in sys.modules} & {'matplotlib', 'statsmodels'}))"
+    assert (
+        subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+        == "[]\n"
+    )
