@@ -16,7 +16,6 @@ COLUMNS_TOP_MM = 164.0
 BOTTOM_MM = 288.0
 COLUMN_MM = 90.0
 LINE_MM = 3.55  # 8 points with the spacing of the style
-SIGNS = 5
 ROWS = 4  # series told in words
 RANGES = "Ranges in brackets hold the true value nine times in ten. Hours nobody listened to are left out."
 CAUTIONS = (
@@ -185,7 +184,7 @@ def _signs(numbers: dict) -> list[str]:
     return [
         f"{upper(numbers[f'{key}_series']['text'])}: {numbers[f'{key}_name']['text']}, "
         f"{numbers[f'{key}_lead']['text']} before voice"
-        for key in leading_signs(numbers)[:SIGNS]
+        for key in leading_signs(numbers)
     ]
 
 

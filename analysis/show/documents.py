@@ -53,7 +53,7 @@ def write_html(
         blocks=[(type(block).__name__, block) for block in blocks],
         kind=lambda block: type(block).__name__,
         image=lambda name: data_uri(Path(figures) / f"{name}.png"),
-        when=dated(when).date().isoformat(),
+        when=carried.date().isoformat() if (carried := dated(when)) else "",
     )
     path = Path(path)
     path.write_text(page + "\n", encoding="utf-8", newline="\n")

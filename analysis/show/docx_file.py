@@ -15,6 +15,7 @@ from docx.shared import Cm, Pt, RGBColor
 from analysis.show import office
 from analysis.show.blocks import Block, Box, Bullets, Figure, Heading, Run
 
+FONT = "Calibri"  # every editor has it or something of the same widths
 SIZES_PT = {"Normal": 10.5, "Title": 22, "Heading 2": 14, "Heading 3": 12, "Caption": 9}
 
 
@@ -40,14 +41,14 @@ def write_docx(
         "",
         "",
     )
-    facts.created = facts.modified = office.dated(when).replace(tzinfo=None)
+    facts.created = facts.modified = office.file_date(when).replace(tzinfo=None)
     facts.language = "-".join(office.LANGUAGE)
     _look(document)
     for block in blocks:
         _add(document, block, Path(figures))
     raw = BytesIO()
     document.save(raw)
-    return office.pack(raw, Path(path), office.dated(when))
+    return office.pack(raw, Path(path), office.file_date(when))
 
 
 def _look(document) -> None:
@@ -58,7 +59,7 @@ def _look(document) -> None:
     section.top_margin = section.bottom_margin = Cm(2.2)
     for name, size in SIZES_PT.items():
         style = document.styles[name]
-        style.font.name = office.BODY_FONT if name in ("Normal", "Caption") else office.HEAD_FONT
+        style.font.name = FONT
         style.font.size, style.font.bold = Pt(size), name not in ("Normal", "Caption")
         style.font.color.rgb = RGBColor.from_string(office.GREY if name == "Caption" else office.INK)
         # The theme's fonts would win over the ones named here.

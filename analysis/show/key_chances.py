@@ -54,10 +54,14 @@ def _place(row: pd.Series, key: str, *, x: str) -> dict:
     text = words.day(f"{words.COMMON_YEAR}-{row['date']}") if x == "season_day" else FORMS[unit](row["hour"])
     chance = chance_text(row["chance"], low=row["low"], high=row["high"], tier=row["tier"])
     ends = {"low": row["low"], "high": row["high"]}
-    return {
+    found = {
         key: number(row[x], text=text, unit=unit, **about),
         f"{key}_chance": number(row["chance"], text=chance, unit="chance", **ends, **about),
     }
+    if pd.notna(row.get("bound_high")):
+        ends = {"low": row["bound_low"], "high": row["bound_high"]}
+        found[f"{key}_bounds"] = number(text=words.percents(**ends), unit="chance", **ends, **about)
+    return found
 
 
 def season_numbers(seasons: pd.DataFrame, *, latest: int | None) -> dict:
@@ -84,6 +88,13 @@ def _season(row: dict) -> dict:
         return {"opening_days": blank, "monitored_days": blank, "compared": blank}
     found = {
         "opening_days": number(int(row["opening_days"]), n=int(row["monitored_days"]), noun="day", **judged),
+        "days_listened": number(
+            int(row["opening_days"]),
+            text=f"{words.count(row['opening_days'])} of {words.counted(row['monitored_days'], 'day')} listened to",
+            n=int(row["monitored_days"]),
+            unit="days",
+            **judged,
+        ),
         "monitored_days": number(int(row["monitored_days"]), noun="day"),
         "compared": number(text=COMPARED.get(row["verdict"], ""), unit="comparison", **judged),
     }
@@ -177,8 +188,19 @@ def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
         f"{key}_days": number(int(best["days"]), noun="day"),
         f"{key}_at_least": number(int(best.get("at_least", 1)), noun="opening day"),
         f"{key}_chance": number(best["chance"], text=chance, unit="chance", **ends, **about),
+        **_expected(best, key),
         f"{key}_near": number(len(near), text=starts, unit="first days", **about),
     }
+
+
+def _expected(best: pd.Series, key: str) -> dict:
+    """Opening days to expect in the best window, where the table tells them."""
+    if pd.isna(best.get("expected_days")):
+        return {}
+    value, low, high = (best[f"expected_{what}"] for what in ("days", "low", "high"))
+    text = f"{words.quantity(value)} opening days ({words.quantity(low)} to {words.quantity(high)})"
+    about = {"tier": best["tier"], "verdict": best["verdict"], "n": best["seasons"]}
+    return {f"{key}_expected": number(value, low=low, high=high, text=text, unit="days", **about)}
 
 
 def starts_text(starts) -> str:

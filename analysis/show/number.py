@@ -104,20 +104,23 @@ def refusals(numbers: dict[str, dict[str, Any]]) -> list[tuple[str, str]]:
     return [(words.listed(names), reason) for reason, names in found.items()]
 
 
-def leading_signs(numbers: dict[str, dict[str, Any]]) -> list[str]:
-    """Keys of the first signs that surely came before voice in the series to write about."""
-    pairs = {"_".join(key.split("_")[:2]) for key in main_series(numbers)}
-    return [
+def leading_signs(numbers: dict[str, dict[str, Any]], *, per_series: int = 2) -> list[str]:
+    """Keys of the first signs that surely came before voice, the best known ones of each series to write about."""
+    pairs = dict.fromkeys("_".join(key.split("_")[:2]) for key in main_series(numbers))
+    signs = [
         name.removesuffix("_lead")
         for name, one in numbers.items()
-        if name.endswith("_lead") and (one["low"] or 0) > 0 and name.split("_sign_")[0] in pairs
+        if name.endswith("_lead") and (one["low"] or 0) > 0
+    ]
+    signs.sort(key=lambda sign: -numbers[f"{sign}_both"]["value"])
+    return [
+        sign for pair in pairs for sign in [one for one in signs if one.startswith(f"{pair}_")][:per_series]
     ]
 
 
 def chance_text(chance: float, *, low: float, high: float, tier: str) -> str:
     """A chance with its interval in words; without monitors it is marked as indicative."""
-    lower, upper = words.percent(low), words.percent(high)
-    about = [] if lower == upper else [f"{lower.removesuffix(' %')} to {upper}"]
+    about = [] if words.percent(low) == words.percent(high) else [words.percents(low=low, high=high)]
     about += ["indicative"] if tier != "A" else []
     return words.percent(chance) + (f" ({', '.join(about)})" if about else "")
 

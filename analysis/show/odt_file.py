@@ -14,6 +14,7 @@ from odf.opendocument import OpenDocumentText
 from analysis.show import office
 from analysis.show.blocks import Block, Box, Bullets, Figure, Heading, Run
 
+FONT = "Liberation Sans"
 HEADS_PT = {1: 22, 2: 14, 3: 12}
 BOX = {
     "backgroundcolor": f"#{office.BOX_FILL}",
@@ -39,13 +40,13 @@ def write_odt(
     Element.namespaces.clear()
     Element.namespaces.update(nsdict)
     document = OpenDocumentText()
-    _facts(document, blocks, office.dated(when))
+    _facts(document, blocks, office.file_date(when))
     _look(document)
     for block in blocks:
         _add(document, block, Path(figures))
     raw = BytesIO()
     document.write(raw)
-    return office.pack(raw, Path(path), office.dated(when))
+    return office.pack(raw, Path(path), office.file_date(when))
 
 
 def _facts(document, blocks: list[Block], when: datetime) -> None:
@@ -70,30 +71,25 @@ def _look(document) -> None:
     )  # fmt: skip
     document.automaticstyles.addElement(page)
     document.masterstyles.addElement(style.MasterPage(name="Standard", pagelayoutname=page))
-    for name in (office.BODY_FONT, office.HEAD_FONT):
-        document.fontfacedecls.addElement(style.FontFace(name=name, fontfamily=f"'{name}'"))
+    document.fontfacedecls.addElement(style.FontFace(name=FONT, fontfamily=f"'{FONT}'"))
     for name, (layout, size, colour) in PARAGRAPHS.items():
-        _style(document, name, layout, size=size, colour=colour, font=office.BODY_FONT)
+        _style(document, name, layout, size=size, colour=colour)
     for level, size in HEADS_PT.items():
         layout = {"keepwithnext": "always", "margintop": "12pt", "marginbottom": "6pt"}
-        _style(
-            document, f"Head{level}", layout, size=size, colour=office.INK, font=office.HEAD_FONT, bold=True
-        )
+        _style(document, f"Head{level}", layout, size=size, colour=office.INK, bold=True)
     for name, look in (("strong", {"fontweight": "bold"}), ("emphasis", {"fontstyle": "italic"})):
         words = style.Style(name=name, family="text")
         words.addElement(style.TextProperties(**look))
         document.automaticstyles.addElement(words)
 
 
-def _style(
-    document, name: str, layout: dict, *, size: float, colour: str, font: str, bold: bool = False
-) -> None:
+def _style(document, name: str, layout: dict, *, size: float, colour: str, bold: bool = False) -> None:
     one = style.Style(name=name, family="paragraph")
     one.addElement(style.ParagraphProperties(**layout))
     country = dict(zip(("language", "country"), office.LANGUAGE, strict=True))
     weight = {"fontweight": "bold"} if bold else {}
     one.addElement(
-        style.TextProperties(fontname=font, fontsize=f"{size}pt", color=f"#{colour}", **country, **weight)
+        style.TextProperties(fontname=FONT, fontsize=f"{size}pt", color=f"#{colour}", **country, **weight)
     )
     document.styles.addElement(one)
 

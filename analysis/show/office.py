@@ -17,16 +17,18 @@ TEXT_HEIGHT_CM = 13.0  # a taller figure would push its own paragraph to another
 BOX_FILL = "F1F5F8"
 BOX_EDGE = "0072B2"
 INK, GREY = "1A1A1A", "444444"
-BODY_FONT, HEAD_FONT = "DejaVu Serif", "DejaVu Sans"
 LANGUAGE = ("en", "GB")
 
 
-def dated(given: datetime | None = None) -> datetime:
-    """Date that a document carries: the one given, else SOURCE_DATE_EPOCH, else the first of 1980."""
+def dated(given: datetime | None = None) -> datetime | None:
+    """Date that a document carries: the one given, else SOURCE_DATE_EPOCH, else none."""
     epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    if given is None and epoch.isdigit():
-        given = datetime.fromtimestamp(int(epoch), UTC)
-    return given or datetime(1980, 1, 1, tzinfo=UTC)  # the oldest date that a ZIP entry can carry
+    return given or (datetime.fromtimestamp(int(epoch), UTC) if epoch.isdigit() else None)
+
+
+def file_date(given: datetime | None = None) -> datetime:
+    """Date for files that must have one: without any, the oldest that a ZIP entry can carry."""
+    return dated(given) or datetime(1980, 1, 1, tzinfo=UTC)
 
 
 def title_of(blocks: list[Block]) -> str:

@@ -85,6 +85,11 @@ def percent(share: float) -> str:
     return f"{points:.1f} %" if 0 < points < 1 else f"{points:.0f} %"
 
 
+def percents(*, low: float, high: float) -> str:
+    """Two shares as the ends of a range: `8 to 18 %`."""
+    return f"{percent(low).removesuffix(' %')} to {percent(high)}"
+
+
 def day(when) -> str:
     """Day and month: `21 June`."""
     stamp = pd.Timestamp(when)

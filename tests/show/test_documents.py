@@ -69,6 +69,14 @@ def test_date_is_the_one_given(kind, draft, figures, tmp_path, monkeypatch):
     assert given.read_bytes() == from_epoch.read_bytes() != other.read_bytes()
 
 
+def test_without_a_date_none_is_printed(draft, figures, tmp_path, monkeypatch):
+    """A page does not pretend to be from 1980."""
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    page = write_html(draft, tmp_path / "a.html", figures=figures).read_text(encoding="utf-8")
+    assert "<time" not in page
+    assert "1980" not in page
+
+
 def test_markdown_comes_back_as_the_same_blocks(draft, figures, tmp_path):
     """What we write as Markdown reads as what it was, with figures linked beside it."""
     path = write_markdown(draft, tmp_path / "article.md", figures=tmp_path / "figures")
