@@ -143,9 +143,8 @@ def test_nothing_at_all_gets_words(band):
 
 
 def test_contacts_only_state_no_chance():
-    """Tier C refuses in words, and no percentage is drawn."""
-    table = examples.daily().assign(verdict="refuse", tier="C", chance=np.nan, low=np.nan, high=np.nan)
-    table["reason"] = "only contacts are known"
+    """Tier C refuses in words, and no percentage is drawn even if a number strayed into the table."""
+    table = examples.daily().assign(verdict="refuse", tier="C", reason="only contacts are known")
     picture = charts.daily_chart(table, **SERIES)
     assert not picture.figure.axes
     assert "%" not in picture.alt

@@ -46,6 +46,13 @@ def test_lengths_add_up():
     assert (np.abs(total / true - 1) < 0.006).all()
 
 
+def test_points_stand_in_the_middle_of_their_steps():
+    """Four steps have their points at 1/8, 3/8, 5/8 and 7/8 of the way."""
+    points = grid.great_circles(paths((0, 0, 10, 0)), step_km=300)
+    assert points["share"].tolist() == [0.125, 0.375, 0.625, 0.875]
+    assert points["lon"].to_numpy() == pytest.approx([1.25, 3.75, 6.25, 8.75])
+
+
 def test_one_square_at_both_ends():
     """A path without length is one point of no length, not a division by zero."""
     points = grid.great_circles(paths((5, 50, 5, 50)))

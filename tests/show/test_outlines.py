@@ -9,7 +9,13 @@ import shapely
 
 from analysis.show import grid, outlines
 
-REGIONS = {"Biscay": (-2, 46), "date line": (179, -40), "Patagonia": (-70, -50), "Arctic": (20, 78)}
+REGIONS = {
+    "Biscay": (-2, 46),
+    "date line": (179, -40),
+    "Patagonia": (-70, -50),
+    "Arctic": (20, 78),
+    "Chukotka": (-178, 66),
+}
 
 
 def ground(lon, lat, *, spread=8):
