@@ -16,6 +16,7 @@ import hashlib
 import io
 import json
 import os
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
