@@ -59,28 +59,28 @@ def half_hours(
         `start season season_day block hour n_listening n_detected`, in order of time: `block` is five
         days, `hour` the middle of the half-hour, `n_listening` station-slots of ten minutes (0 =
         nobody listened), `n_detected` those with a report of the series. Empty where there are
-        neither reports nor listeners, or no midpoint to refer to.
+        neither reports nor listeners on the band, or no midpoint to refer to.
 
     Notes
     -----
     A slot counts when the station listens at its middle. What a station reports while nothing else
-    shows that it listens is no detection: counting it would make every listener a lucky one. In a rare series (open
-    in fewer than 0.5 % of the monitored half-hours) a report counts only when a second one lies
-    within half an hour; stray decodes would outnumber the openings otherwise.
+    shows that it listens is no detection: counting it would make every listener a lucky one. In a rare
+    series (open in fewer than 0.5 % of the monitored half-hours) a report counts only when a second one
+    lies within half an hour; stray decodes would outnumber the openings otherwise.
     """
     if axis not in ("solar", "sun"):
         raise ValueError(f"axis is solar or sun, not {axis!r}")
-    mine = _series(spots, band=band, mechanism=mechanism, path_type=path_type)
-    known = series_listening(spots, listening, band=band, mechanism=mechanism)
-    point = reference_point(spots, band=band, mechanism=mechanism, path_type=path_type)
+    on_band = spots[spots["band"] == band]
+    mine = _series(on_band, band=band, mechanism=mechanism, path_type=path_type)
+    known = series_listening(on_band, listening, band=band, mechanism=mechanism)
+    point = reference_point(on_band, band=band, mechanism=mechanism, path_type=path_type)
     lon, lat = (given if given is not None else found for given, found in zip((lon, lat), point, strict=True))
-    if (mine.empty and known.empty) or not np.isfinite([lon, lat]).all():
-        return _calendar(pd.DatetimeIndex([], tz="UTC"), axis=axis, lon=0.0, lat=0.0).assign(
-            n_listening=0, n_detected=0
-        )
+    if (on_band.empty and known.empty) or not np.isfinite([lon, lat]).all():
+        nothing = _calendar(pd.DatetimeIndex([], tz="UTC"), axis=axis, lon=0.0, lat=0.0)
+        return nothing.assign(n_listening=0, n_detected=0)
+    starts = _starts(on_band, known)
     if monitors_only if monitors_only is not None else evidence_tier(known, band=band) == "A":
         known = known[known["basis"] == "monitor"]
-    starts = _starts(spots[spots["band"] == band], known)
     grid = intervals.minutes(pd.Series(starts[:1]))[0] / SLOT_MIN, len(starts) * SLOTS
     listened = _listening_slots(known, *grid)
     silent = _covered(outages(listening), *grid)
@@ -181,7 +181,7 @@ def _detections(
 
 
 def _confirmed(rows: pd.DataFrame) -> np.ndarray:
-    """Whether another report of the series, by another pair or at another minute, lies within half an hour."""
+    """Whether another report, by another pair or at another minute, lies within half an hour."""
     minute = np.floor(intervals.minutes(rows["time"]))
     seen = pd.DataFrame(
         {"tx": rows["tx_call"].to_numpy(), "rx": rows["rx_call"].to_numpy(), "minute": minute}

@@ -42,11 +42,12 @@ def first_signs(
     Returns
     -------
     DataFrame
-        One row per confirmed opening: `opening band mechanism path_type start first_sign lead_min`, then minutes from
-        the first report of each kind to the first voice or CW report: `lower_band_min beacon_min weak_signal_min
-        ft8_min` (negative: after it). NaN where one of the two was not reported. `first_sign` is one of
-        `SIGNS`, or other; `lead_min` is the first sign's lead. A lower band leads when an opening by
-        the same mechanism began there at most three hours earlier, midpoints within 1 000 km, and was not over before.
+        One row per confirmed opening: `opening band mechanism path_type start first_sign lead_min`,
+        then minutes from the first report of each kind to the first voice or CW report:
+        `lower_band_min beacon_min weak_signal_min ft8_min` (negative: after it). NaN where one of the
+        two was not reported. `first_sign` is one of `SIGNS`, or other; `lead_min` is the first sign's
+        lead. A lower band leads when an opening by the same mechanism began there at most three hours
+        earlier and was not long over, with midpoints within 1 000 km.
     """
     wanted = openings[openings["grade"] == "confirmed"]
     rows = spots[spots["opening"].isin(wanted["opening"])]
@@ -165,7 +166,7 @@ def _first_before(own: pd.DataFrame, below: pd.DataFrame) -> np.ndarray:
 
 
 def _apart_km(places: np.ndarray, place: np.ndarray) -> np.ndarray:
-    """Great-circle distance of (lon, lat) rows from a point [degrees], on a sphere: a rough fence is enough."""
+    """Distance of (lon, lat) rows from a point [degrees], on a sphere: a rough fence is enough."""
     (turn, tilt), lat = np.radians(places - place).T, np.radians(places[:, 1])
     half = np.sin(tilt / 2) ** 2 + np.cos(lat) * np.cos(np.radians(place[1])) * np.sin(turn / 2) ** 2
     return 2 * EARTH_KM * np.arcsin(np.sqrt(np.clip(half, 0, 1)))

@@ -83,11 +83,11 @@ def find_openings(
         The same rows with `opening` (Int64) added.
     openings : DataFrame
         Columns of `COLUMNS`, by number. Grades: confirmed (3 reports, 2 stations or more), probable
-        (2 and 2), single (less: one pair of stations again and again, or one contact). A report that was heard once stays
-        isolated and makes no opening; a contact does, because two stations heard each other.
-        `start` and `end` are the first and last report; `duration_min` is corrected for what
-        sampling misses at both ends, NaN for a single report. A start or end is censored when nobody
-        is known to have listened during the gap before or after it: the opening may be longer.
+        (2 and 2), single (less: one pair of stations again and again, or one contact). A report that
+        was heard once stays isolated and makes no opening; a contact does, because two stations heard
+        each other. `start` and `end` are the first and last report; `duration_min` is corrected for
+        what sampling misses at both ends, NaN for a single report. A start or end is censored when
+        nobody is known to have listened during the gap before or after it: the opening may be longer.
     """
     rows = _rows(spots, gap_min=gap_min)
     runs = _counts(rows)
@@ -162,7 +162,7 @@ def _rows(spots: pd.DataFrame, *, gap_min: float | None) -> pd.DataFrame:
 
 
 def _counts(rows: pd.DataFrame) -> pd.DataFrame:
-    """Per run: first minute, reports, paths, stations at the better manned end, whether a contact is in it."""
+    """Per run: first minute, reports, paths, stations at the better manned end, any contact."""
     runs = rows.groupby("run")
     pairs = rows[["run", "tx_call", "rx_call"]].drop_duplicates()
     paths = pairs.groupby("run")

@@ -25,7 +25,7 @@ EARTH_KM = 6371.0
 LEVEL = 0.9
 TAILS = [0.5 - LEVEL / 2, 0.5 + LEVEL / 2]
 LOCATOR_SHARE = 0.25  # rms error of a midpoint as a share of the largest error of the distance
-WIDEN = 1.3  # makes nominal 90 % hold in simulated discs; few paths in uneven country know too little of their error
+WIDEN = 1.3  # makes 90 % hold in simulated discs: few paths in uneven country do not show all their error
 DRAWS, SEED = 2000, 20240621
 COLUMNS = [
     "opening",
@@ -63,9 +63,10 @@ def find_patches(spots: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         One row per patch: `opening patch start end`; `lon lat` of the centre halfway in time [degrees];
         `radius_km` of an even disc that scatters as widely; `speed_ms` [m/s] and `toward_deg` (where it
-        drifts to, clockwise from north) with 90 % intervals (`…_low`, `…_high`; the bearings of an
-        interval are to be read clockwise); `n_spots n_paths verdict reason`. Verdict: moving; cannot tell (no number but the upper
-        limit of the speed, where there is one); implausible (faster than any patch, so one crowd gave way to another).
+        drifts to, clockwise from north); 90 % intervals of the three in `…_low` and `…_high` (bearings
+        clockwise from low to high); `n_spots n_paths verdict reason`. Verdict: moving; cannot tell (no
+        speed but an upper limit, where there is one); implausible (faster than any patch, so one crowd
+        gave way to another).
 
     Notes
     -----

@@ -74,7 +74,7 @@ def opening_spots(rng, truth, *, per_hour, stations=14, days=120):
 
 
 def score(table, truth):
-    """Recall of openings of 30 min or more, precision, splits and hours of confirmed openings against the truth."""
+    """Recall of openings of 30 min or more, precision, splits and hours against the truth."""
     start = intervals.minutes(table["start"]) - intervals.minutes(pd.Series([FIRST]))[0]
     end = intervals.minutes(table["end"]) - intervals.minutes(pd.Series([FIRST]))[0]
     meets = (start[:, None] <= truth[None, :, 1]) & (end[:, None] >= truth[None, :, 0])
@@ -119,7 +119,7 @@ def sessions(rng, truth, *, stations=14, days=60, monitors=0):
 
 
 def heard_spots(rng, on, truth, *, digital, background_per_h=(6.0, 0.7), es_per_h=(12.0, 1.5)):
-    """Background and sporadic-E receptions of listening stations; a digital station reports far more than a voice one."""
+    """Background and sporadic-E receptions of listening stations, digital ones far more than voice."""
     stations, minutes = on.shape
     quick = np.arange(stations) < round(digital * stations)
     opened = np.zeros(minutes, bool)

@@ -157,6 +157,15 @@ def test_nothing_to_refer_to():
     assert cells.empty
 
 
+def test_band_without_the_series():
+    """Two days of contacts by tropo and no sporadic E: 96 half-hours that nobody monitored."""
+    spots = tagged(at([600, 2000], mechanism="TR", kind="worked"))
+    cells = half_hours(spots, find_listening(spots), band="6m", mechanism="ES")
+    assert len(cells) == 96
+    assert cells[["n_listening", "n_detected"]].sum().tolist() == [0, 0]
+    assert cells["hour"].notna().all()
+
+
 def test_against_brute_force():
     """Three days, five stations, random spans and reports: the same counts as slot-by-slot bookkeeping."""
     rng = np.random.default_rng(11)

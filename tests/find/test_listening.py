@@ -35,7 +35,7 @@ def test_what_proves_nothing(row):
 
 
 def test_other_mechanisms_prove_for_one_series():
-    """Tropo proves listening for sporadic E and not for tropo; a short unknown signal only where E cannot reach."""
+    """Tropo proves listening for sporadic E, not for tropo; a short unknown signal where E cannot reach."""
     spots = tagged(at([0, 1, 2], mechanism=["TR", "undetermined", "ES"], distance_km=[500.0, 300.0, 1500.0]))
     assert listening.proves_listening(spots, mechanism="ES").tolist() == [True, True, False]
     assert listening.proves_listening(spots, mechanism="TR").tolist() == [False, False, True]

@@ -71,7 +71,7 @@ def test_lone_report_stays_isolated():
 
 
 def test_censored_where_nobody_listened():
-    """The end is censored when the last listener left with it, the start is not when somebody was there before."""
+    """The last listener left with the end, so it is censored; somebody was there before the start."""
     spots = together(
         locals_every(30, start="2024-06-10", days=0.2, station="Q1RX"), at([200, 240, 300], tx_call=CALLS)
     )

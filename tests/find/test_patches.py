@@ -64,7 +64,7 @@ def test_faster_than_any_patch_is_implausible():
 
 
 def test_two_patches_stay_apart():
-    """Two discs 1 500 km from each other at the same time are two patches; two-hop reports count for neither."""
+    """Two discs 1 500 km apart at the same time are two patches; two-hop reports count for neither."""
     one = drifting_patch(np.random.default_rng(1), speed_ms=50)
     other = one.assign(mid_lon=one["mid_lon"] + 20, hops=2)
     both = pd.concat([one, one.assign(mid_lon=one["mid_lon"] + 20)], ignore_index=True)

@@ -1,4 +1,4 @@
-"""Does this room find what a simulated season holds? Openings, listening, and the share of open half-hours."""
+"""Does this room find what a simulated season holds: openings, listening, open half-hours?"""
 
 import numpy as np
 import pandas as pd
@@ -25,7 +25,7 @@ def openings_scores(per_hour, seeds=range(3)):
 def test_openings_of_rich_data():
     """Twenty reports an hour while open: recall, precision and hours within the design's bars."""
     score = openings_scores(20)
-    # Bars: this project's statistical design for its own simulator (recall .95, precision .90, hours .8 to 1.1).
+    # Own bars for own simulated seasons, no outside source: recall .95, precision .90, hours .8 to 1.1.
     assert score["recall"] >= 0.95
     assert score["precision"] >= 0.90
     assert 0.8 <= score["hours"] <= 1.1
@@ -40,7 +40,7 @@ def test_thin_data_lose_openings_not_truth():
 
 @pytest.mark.parametrize(("digital", "recall"), [(0.8, 0.75), (0.4, 0.5), (0.0, 0.15)])
 def test_listening_is_true_where_it_is_claimed(digital, recall):
-    """Nine tenths of the claimed minutes are true, however many stations use voice; voice hides most of theirs."""
+    """Nine tenths of the claimed minutes are true whatever the modes; voice hides most of its own."""
     rng = np.random.default_rng(1)
     truth = simulate.true_openings(rng, days=60)
     on = simulate.sessions(rng, truth)
@@ -75,7 +75,7 @@ def test_share_of_open_half_hours_is_not_inflated(digital, least):
 
 
 def test_monitors_see_the_whole_season():
-    """Two monitors: nearly every half-hour is monitored and the share of open ones is within 10 % of the truth."""
+    """Two monitors: nearly all half-hours monitored, the share of open ones within 10 % of the truth."""
     rng = np.random.default_rng(2)
     truth = simulate.true_openings(rng, days=90)
     on = simulate.sessions(rng, truth, days=90, monitors=2)
