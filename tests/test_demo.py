@@ -243,3 +243,19 @@ def test_chance_has_the_true_size(tables, half_hours, series, band, mechanism, p
     rows = tables.daily
     rows = rows[(rows["band"] == band) & (rows["mechanism"] == mechanism) & (rows["path_type"] == path_type)]
     assert 0.6 <= rows["chance"].mean() / half_hours[series].mean() <= 1.25
+
+
+def test_readme_tells_the_true_answers(answers):
+    """The README's table of answers is that of the files beside it."""
+    readme = (DEMO / "README.md").read_text(encoding="utf-8")
+    counts = [
+        *answers["duplicates"].values(),
+        *(answers[n] for n in ("wrong_locators", "false_decodes", "busted_calls")),
+    ]
+    days = [answers["season_peak_day"][name] for name in ("es6", "land2", "sea2")] + [
+        answers["winter_peak_day"]["es6"]
+    ]
+    dates = [f"{pd.Timestamp(2023, 6, 21) + pd.Timedelta(days=day):%d %B}".lstrip("0") for day in days]
+    hours = [f"{answers[name]['es6']:.2f}" for name in ("morning_peak_hour", "evening_peak_hour")]
+    for text in [*map(str, counts), *dates, *hours]:
+        assert text in readme, text

@@ -160,16 +160,11 @@ def _region_shape(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def _beacon_list(table: pd.DataFrame) -> pd.DataFrame:
-    beacons = table[table["role"] == "beacon"]
-    rows = []
-    for site, row in beacons.iterrows():
-        khz = 400 + 2 * (site % 45)
-        rows += [
-            (row["call"], row["locator"], f"{base + khz / 1000:.3f}")
-            for base, year in ((50, row["from_6m"]), (144, row["from_2m"]))
-            if year < people.NEVER
-        ]
-    return pd.DataFrame(rows, columns=["call", "locator", "frequency MHz"])
+    bands = [table.assign(mhz=people.beacon_mhz(table, band=band)) for band in (0, 1)]
+    rows = pd.concat(bands).dropna(subset="mhz").sort_values(["call", "mhz"])
+    return pd.DataFrame(
+        {"call": rows["call"], "locator": rows["locator"], "frequency MHz": rows["mhz"].map("{:.3f}".format)}
+    )
 
 
 def _contacts(heard: pd.DataFrame) -> pd.DataFrame:

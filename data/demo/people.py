@@ -57,6 +57,8 @@ BEACONS = (
     ("QF3LYB/B", 45.80, 4.70, "2m"), ("QF9CAB/B", 42.40, 8.80, "2m"), ("QE6MEB/B", 39.95, 4.10, "2m"),
     ("QE3BAB/B", 41.40, 2.10, "2m"), ("QE1VAB/B", 41.70, -4.70, "2m"), ("QF1ORB/B", 48.10, 2.00, "2m"),
 )  # fmt: skip
+# Beacons that send a slow mode which is read far below what an ear hears.
+SLOW_BEACONS = ("QN2GRB/B", "QE8ALB/B", "QT3VEB/B", "QI7DOB/B", "QP7FAB/B", "QF3LYB/B", "QE1VAB/B")
 BANDS = ("6m", "2m")
 GROWTH = 1.22  # operators per season
 NEW_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
@@ -89,6 +91,14 @@ def sites(rng: np.random.Generator) -> pd.DataFrame:
         table["role"] == "club"
     )
     return table
+
+
+def beacon_mhz(table: pd.DataFrame, *, band: int) -> np.ndarray:
+    """Frequency of each site's beacon on 6 m (0) or 2 m (1) [MHz]; NaN where there is none."""
+    ordinary = 400 + 2 * (np.arange(len(table)) % 45)
+    khz = np.where(table["call"].isin(SLOW_BEACONS), (293, 489)[band], ordinary)
+    there = (table["role"] == "beacon") & (table[("from_6m", "from_2m")[band]] < NEVER)
+    return np.where(there, np.round((50, 144)[band] + khz / 1000, 3), np.nan)
 
 
 def _home() -> tuple[float, float]:

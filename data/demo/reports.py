@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+import people
 import sky
 
 from analysis.tag import coast
 
 FREQ_MHZ = (50.2, 144.2)
-THRESHOLD_DB = {"FT8": -21, "CW": -13, "MSK144": -8, "SSB": 2, "FM": 4}
+THRESHOLD_DB = {"FT8": -21, "CW": -13, "MSK144": -8, "WSPR": -28, "SSB": 2, "FM": 4}
 SHOWERS = {3: 1.5, 112: 0.7, 126: 0.8, 158: 1.0, 224: 2.0}  # day of year, strength above the usual
 LOCAL_KM = 150
 
@@ -36,15 +37,24 @@ def paths_between(table: pd.DataFrame) -> pd.DataFrame:
     low, high = np.minimum(paths["tx"], paths["rx"]), np.maximum(paths["tx"], paths["rx"])
     both_ways = (low * len(table) + high).to_numpy()
     unique, first, back = np.unique(both_ways, return_index=True, return_inverse=True)
-    a, b = table.iloc[low[first]], table.iloc[high[first]]
-    under = coast.path_shares(
-        lon1=a["lon"].to_numpy(), lat1=a["lat"].to_numpy(), lon2=b["lon"].to_numpy(), lat2=b["lat"].to_numpy()
-    )
-    paths["sea"] = under["sea_share"].to_numpy()[back].round(3)
+    share = _sea_share(points[low.iloc[first]], points[high.iloc[first]])
+    paths["sea"] = share[back]
     paths["kind"] = np.select([paths["sea"] < 0.1, paths["sea"] < 0.75], ["land", "mixed"], "sea")
     # The golden-ratio sequence spreads path qualities evenly without another random stream.
     paths["reluctance"] = 0.2 * (np.arange(len(unique))[back] * 0.6180339887 % 1)
     return paths
+
+
+def _sea_share(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Share of a hundred points along each path that lie on sea or a large lake.
+
+    Counted here on the zone grid alone, so that a better way of following paths elsewhere leaves this set as it is.
+    """
+    wet = [
+        np.isin(coast.zone_at(lat=lat, lon=lon), (0, 3))
+        for lat, lon in (_between(a, b, share) for share in (np.arange(100) + 0.5) / 100)
+    ]
+    return np.mean(wet, axis=0)
 
 
 def _unit(*, lat: np.ndarray, lon: np.ndarray) -> np.ndarray:
@@ -226,6 +236,8 @@ def as_received(
     is_digital = digital[band, tx, reports["slot"]] & (role[tx] != "beacon")
     morse = (role[tx] == "beacon") | (role[reports["rx"]] == "monitor") | (rng.random(n) < 0.45)
     mode = np.where(is_digital, "FT8", np.where(morse, "CW", "SSB")).astype(object)
+    slow = table["call"].isin(people.SLOW_BEACONS).to_numpy()[tx]
+    mode[slow] = "WSPR"
     meteor = (reports["mechanism"] == "MS").to_numpy()
     mode[meteor & is_digital & (rng.random(n) < 0.7)] = "MSK144"
     mode[
@@ -235,6 +247,7 @@ def as_received(
     power = np.nan_to_num(10 * np.log10(table["power_w"].to_numpy() / 50))
     snr = reports["strength"] + gain[tx] + gain[reports["rx"]] + power[tx] + rng.normal(0, 4, n)
     second = np.where(is_digital, 15 * rng.integers(0, 40, n), 60 * rng.integers(0, 10, n))
+    second = np.where(slow, second // 120 * 120, second)  # starts at even minutes
     # The round of automatic reports keeps its own minute: no gap longer than 56.
     second = (60 * reports["minute"]).fillna(pd.Series(second, index=reports.index)).to_numpy()
     received = pd.DataFrame(
@@ -244,7 +257,7 @@ def as_received(
             "rx": reports["rx"],
             "band": band,
             "mode": mode,
-            "mhz": _frequency(mode, band, tx, role, rng),
+            "mhz": _frequency(mode, band, tx, table, rng),
             "snr_db": np.rint(np.clip(snr, -30, 20)),
             "mechanism": reports["mechanism"],
             "path": reports["path"],
@@ -258,13 +271,11 @@ def as_received(
     return received.sort_values("time", kind="stable", ignore_index=True)
 
 
-def _frequency(mode, band, tx, role, rng) -> np.ndarray:
+def _frequency(mode, band, tx, table: pd.DataFrame, rng) -> np.ndarray:
     """Where a signal of this mode is found [MHz], by common practice."""
-    base = np.array([50.0, 144.0])[band]
     n = len(band)
     khz = np.select(
         [
-            role[tx] == "beacon",
             (mode == "FT8") & (band == 0),
             mode == "FT8",
             (mode == "MSK144") & (band == 0),
@@ -272,15 +283,8 @@ def _frequency(mode, band, tx, role, rng) -> np.ndarray:
             mode == "CW",
             mode == "SSB",
         ],
-        [
-            400 + 2 * (tx % 45),
-            313,
-            174,
-            280,
-            360,
-            50 + rng.integers(0, 45, n),
-            150 + 5 * rng.integers(0, 40, n),
-        ],
+        [313, 174, 280, 360, 50 + rng.integers(0, 45, n), 130 + 5 * rng.integers(0, 30, n)],
         1500 - 1000 * (band == 0),
     )
-    return np.round(base + khz / 1000, 3)
+    beacon = np.stack([people.beacon_mhz(table, band=0), people.beacon_mhz(table, band=1)])[band, tx]
+    return np.where(np.isnan(beacon), np.round(np.array([50, 144])[band] + khz / 1000, 3), beacon)
