@@ -8,7 +8,7 @@ looks like a better band, and a lone report in the dead of winter counts for les
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from analysis.fit.curves import Fit, curve, refit_groups
 from analysis.fit.glm import irls
 from analysis.fit.harmonics import HARMONICS, design, penalty, supported
 
-__all__ = ["Fit", "curve", "fit_occupancy"]
+__all__ = ["Fit", "curve", "fit_occupancy", "fit_plain"]
 
 SEASON_RIDGE = 2.0
 SLOT_RIDGE = 0.02  # keeps the detection chance off 0 and 1, where a perfect receiver would send it
@@ -88,10 +88,32 @@ def fit_occupancy(
     problem = _problem(counts, orders, smooth, false_reports)
     repeats = counts.looks.loc[(counts.looks["hits"] > 0) & (counts.looks["slots"] > 1), "bins"].sum()
     solve = _solve if repeats >= REPEATS_NEEDED else _solve_plain
-    whole = solve(problem, None)
-    refits = [solve(part, whole) for part in _left_out(problem, counts)]
     method = "occupancy-detection" if solve is _solve else "share of monitored half-hours (one slot each)"
-    return Fit(verdict, counts, orders, whole, np.array(refits), method, false_reports)
+    return Fit(verdict, counts, orders, *_refitted(problem, counts, solve), method, false_reports)
+
+
+def fit_plain(
+    cells: pd.DataFrame, *, harmonics: tuple = HARMONICS, smooth: float = 10.0, tier: str = "A"
+) -> Fit:
+    """The plain companion of `fit_occupancy`: the smoothed share of monitored half-hours with a detection.
+
+    It asks for nothing but that somebody listened, and so says too little where listeners are few: a
+    lower bound. Parameters and result as for `fit_occupancy`.
+    """
+    verdict = assess(cells, tier=tier)
+    counts = count(cells)
+    if verdict.status == "refuse":
+        return Fit(verdict, counts, harmonics)
+    orders = supported(harmonics, opening_days=opening_days(cells))
+    problem = _problem(counts, orders, smooth, FALSE_REPORTS)
+    method = "share of monitored half-hours"
+    return Fit(verdict, counts, orders, *_refitted(problem, counts, _solve_plain), method, FALSE_REPORTS)
+
+
+def _refitted(problem: _Problem, counts: Counts, solve: Callable) -> tuple[np.ndarray, np.ndarray]:
+    """Coefficients of the whole, and of every part with some seasons left out."""
+    whole = solve(problem, None)
+    return whole, np.array([solve(part, whole) for part in _left_out(problem, counts)])
 
 
 def _problem(counts: Counts, harmonics: tuple, smooth: float, false_reports: float) -> _Problem:

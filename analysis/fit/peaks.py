@@ -13,7 +13,17 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from analysis.fit.counts import Counts
-from analysis.fit.curves import BINS_NEEDED, LEVEL, Fit, chances, listened_days
+from analysis.fit.curves import (
+    BINS_NEEDED,
+    LEVEL,
+    Fit,
+    all_refits,
+    chances,
+    curve,
+    doubtful,
+    listened_days,
+    standard_error,
+)
 from analysis.fit.estimate import Estimate, refused
 from analysis.fit.harmonics import HALF_HOURS, SEASON_DAYS
 
@@ -71,6 +81,30 @@ def season_dates(fit: Fit) -> dict[str, Estimate]:
     found = np.array([_season_days(curve) for curve in curves])
     names = ("season start", "season peak", "season end")
     return {name: _date(fit, days, name) for name, days in zip(names, found.T, strict=True)}
+
+
+def simultaneous(fit: Fit, *, by: str = "hour") -> pd.DataFrame:
+    """Band that holds a whole curve at once about nine times in ten; approximate.
+
+    A wiggle may be spoken of only if it leaves no room for a smooth line inside this band: the
+    interval of `curves.curve` speaks of one hour or day at a time.
+
+    Returns
+    -------
+    DataFrame
+        `x low high`; empty where the fit is refused.
+    """
+    table = curve(fit, by=by)
+    if not len(fit.coef):
+        return table.loc[[], ["x", "low", "high"]]
+    whole = chances(fit, by=by)[0]
+    away = np.log(chances(fit, by=by, betas=draws(fit)) / whole)
+    sure = table["chance"].notna().to_numpy()
+    widest = np.abs(away[:, sure] / np.sqrt((away[:, sure] ** 2).mean(axis=0))).max(axis=1)
+    error = standard_error(whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons))
+    factor = np.where(sure, np.exp(np.quantile(widest, LEVEL) * error), np.nan)
+    low = np.maximum(whole / factor - doubtful(fit), 0)
+    return pd.DataFrame({"x": table["x"], "low": low, "high": np.minimum(whole * factor, 1)})
 
 
 def calendar_day(season_day: ArrayLike, counts: Counts) -> np.ndarray:

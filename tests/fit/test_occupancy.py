@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.fit.counts import count
-from analysis.fit.occupancy import _problem, curve, fit_occupancy, objective
+from analysis.fit.occupancy import _problem, curve, fit_occupancy, fit_plain, objective
 from tests.fit.make_series import found, series
 
 
@@ -92,3 +92,12 @@ def test_refused_fit_has_words_and_no_numbers():
     assert fit.verdict.status == "refuse"
     assert len(fit.coef) == 0
     assert curve(fit)["chance"].isna().all()
+
+
+def test_the_plain_companion_is_a_lower_bound():
+    """Where slots notice one time in five, the plain share stays below; where they notice all, it agrees."""
+    few = steady(chance=0.10, slot=0.2)
+    plain = curve(fit_plain(few))["chance"].mean()
+    assert plain == pytest.approx((few["n_detected"] > 0).mean(), rel=0.02)
+    assert plain < curve(fit_occupancy(few))["chance"].mean()
+    assert fit_plain(few, tier="C").verdict.status == "refuse"

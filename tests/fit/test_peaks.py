@@ -4,8 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.fit.curves import curve
 from analysis.fit.occupancy import fit_occupancy
-from analysis.fit.peaks import calendar_day, date_text, draws, hour_peaks, season_dates
+from analysis.fit.peaks import calendar_day, date_text, draws, hour_peaks, season_dates, simultaneous
 from tests.fit.make_series import found, series
 
 
@@ -73,3 +74,12 @@ def test_draws_spread_as_the_jackknife_does():
     spread = np.quantile(np.abs(many[:, 1] - fit.coef[1]), 0.5)
     assert spread == pytest.approx(0.765 * np.sqrt(0.75 * (away[:, 1] ** 2).sum()), rel=0.1)
     np.testing.assert_array_equal(many, draws(fit, n=4000, seed=3))
+
+
+def test_a_whole_curve_needs_a_wider_band():
+    """The simultaneous band contains the pointwise interval, and is empty where the fit is refused."""
+    fit = series("es6").fit
+    band, table = simultaneous(fit), curve(fit)
+    assert (band["low"] <= table["low"]).all()
+    assert (band["high"] >= table["high"]).all()
+    assert len(simultaneous(fit_occupancy(found("es6").cells, tier="C"))) == 0
