@@ -97,17 +97,16 @@ def series_listening(
     Returns
     -------
     DataFrame
-        `station band start end basis` of the band; on a monitor's days everything is basis monitor.
+        `station band start end basis` of the band; on a monitor's days everything is basis monitor, and
+        so are hours declared round the clock.
     """
     known = listening[listening["band"].astype("str") == band]
     others = spots[(spots["band"] == band) & proves_listening(spots, mechanism=mechanism)]
     layers = {basis: known[known["basis"] == basis] for basis in BASES}
-    days = layers["monitor"].assign(
-        start=layers["monitor"]["start"].dt.floor("D"), end=layers["monitor"]["end"].dt.ceil("D")
-    )
+    days = _monitor_days(listening, band)
     heard = intervals.spans(_points(others), gap_min=gap_min, pad_min=pad_min)
     pieces = intervals.overlay(**layers, heard=heard, days=days)
-    always = pieces["monitor"] | (pieces["days"] & pieces["heard"])
+    always = pieces["monitor"] | (pieces["days"] & (pieces["heard"] | pieces["declared"]))
     pieces["basis"] = np.select([always, pieces["declared"]], ["monitor", "declared"], "receptions")
     told = always | pieces["declared"] | pieces["receptions"] | pieces["heard"]
     return _joined(pieces.loc[told, COLUMNS])
@@ -186,13 +185,14 @@ def outages(listening: pd.DataFrame) -> pd.DataFrame:
 def evidence_tier(listening: pd.DataFrame, *, band: str) -> str:
     """What a band's listening allows to say.
 
-    A: monitors, so chances may be stated. B: listeners who were there by choice; shapes and ranks, and
+    A: monitors, or hours declared round the clock as an automatic receiver's owner can, so chances may
+    be stated. B: listeners who were there by choice; shapes and ranks, and
     chances called indicative. C: contacts only, no chance at all.
     """
-    bases = set(listening.loc[listening["band"].astype("str") == band, "basis"])
-    if "monitor" in bases:
-        return "A"
-    return "B" if bases else "C"
+    known = listening[listening["band"].astype("str") == band]
+    if known.empty:
+        return "C"
+    return "B" if _monitor_days(listening, band).empty else "A"
 
 
 def _points(spots: pd.DataFrame) -> pd.DataFrame:
@@ -210,6 +210,14 @@ def _declared(declared: pd.DataFrame | None, spots: pd.DataFrame) -> pd.DataFram
     every = [table[table["band"] == ""].assign(band=band) for band in bands]
     table = pd.concat([table[table["band"] != ""], *every], ignore_index=True)
     return table[(table["end"] > table["start"]).fillna(False)]
+
+
+def _monitor_days(listening: pd.DataFrame, band: str) -> pd.DataFrame:
+    """Whole days of a band's monitors: rows that say so, and stations whose rows add up to one."""
+    told = listening[listening["basis"] == "monitor"]
+    told = told.assign(start=told["start"].dt.floor("D"), end=told["end"].dt.ceil("D"))
+    days = pd.concat([told[intervals.COLUMNS], find_monitors(listening)], ignore_index=True)
+    return days[days["band"].astype("str") == band]
 
 
 def _joined(pieces: pd.DataFrame) -> pd.DataFrame:

@@ -82,6 +82,21 @@ def test_declared_hours_cut_around_receptions():
     assert listening.evidence_tier(spans, band="6m") == "B"
 
 
+def test_hours_declared_round_the_clock_make_a_monitor():
+    """Ninety whole days declared are as good as a monitor heard; ninety evenings are not."""
+    start = pd.Timestamp("2024-05-01", tz="UTC")
+    whole = {"station": ["Q1RX"], "band": ["6m"], "start": [start], "end": [start + pd.Timedelta(days=90)]}
+    evenings = pd.DataFrame({"start": pd.date_range("2024-05-01 18:00", periods=90, tz="UTC")})
+    evenings = evenings.assign(station="Q1RX", band="6m", end=evenings["start"] + pd.Timedelta(hours=4))
+    spots = tagged(at([0], kind="worked"))
+    for declared, tier in ((pd.DataFrame(whole), "A"), (evenings, "B")):
+        spans = listening.find_listening(spots, declared=declared)
+        assert set(spans["basis"]) == {"declared"}
+        assert listening.evidence_tier(spans, band="6m") == tier
+        own = listening.series_listening(spots, spans, band="6m", mechanism="ES")
+        assert set(own["basis"]) == {"monitor" if tier == "A" else "declared"}
+
+
 def test_silence_of_a_busy_feed_is_an_outage():
     """Nine silent hours of three monitors are an outage; of one they are not."""
     parts = [locals_every(45, start="2024-05-01", days=60, station=f"Q{n}RX") for n in (5, 6, 7)]
