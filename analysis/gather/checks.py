@@ -100,7 +100,7 @@ def _receiver(raw: pd.DataFrame, station: str) -> pd.Series:
 
 
 def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
-    """Frequency [MHz], band, and a doubt where the two contradict each other: then the band counts."""
+    """Frequency [MHz, to the hertz], band, and a doubt where the two contradict each other: then the band counts."""
     if "freq_mhz" in raw:
         freq = raw["freq_mhz"].astype("float64")
     elif "freq" in raw:
@@ -122,7 +122,7 @@ def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
         + " MHz is not in the stated band "
         + stated[said]
     )
-    return freq.where(~wrong), stated.where(stated != "", measured), doubt
+    return freq.where(~wrong).round(6), stated.where(stated != "", measured), doubt
 
 
 def _dummy(freq: pd.Series, wrong: pd.Series) -> pd.Series:

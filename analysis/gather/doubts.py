@@ -16,9 +16,13 @@ ROVING = r"/(?:R|M|MM|P|AM|[0-9])$"
 OFTEN = 5  # reports that make a call or a square a usual one
 USUAL_SHARE = 0.8  # of a call's reports, to call a square its usual one
 FAR_KM = 300.0  # a move that is no slip of the operator's own square
-ALONE_KM = 1000.0  # another transmitter within this of a suspect one bears it out
+BESIDE_KM = 500.0  # another transmitter this near, or
+ALIKE_KM = 1500.0  # this near and about as far from its receiver, bears a suspect one out
 NEAR_TIME = pd.Timedelta("30min")
-LONE_LIMIT_KM = 3000.0  # heard only once and farther than one hop of any mechanism below 1 GHz
+MONTH = pd.Timedelta("30D")
+MANY = 100  # reports on the band in two months, before silence from a field means something
+LONELY_KM = 1000.0
+LONE_LIMIT_KM = 2300.0  # the longest single hop of sporadic E
 
 
 def doubts(rows: pd.DataFrame) -> pd.Series:
@@ -113,25 +117,39 @@ def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
 
 
 def _lonely_and_far(rows: pd.DataFrame) -> pd.Series:
-    """Heard (not worked) once, and neither its square nor its distance is borne out by any report of that hour."""
+    """Heard (not worked) once, and no other report of that hour or that season bears out its place."""
     said = np.full(len(rows), "", dtype="object")
     tx, rx = _places(rows["tx_locator"]), _places(rows["rx_locator"])
     km = _km(tx, rx)
     once = ~rows["tx_call"].duplicated(keep=False).to_numpy() & (rows["kind"] == "heard").to_numpy()
-    suspects = np.flatnonzero(once & (km > LONE_LIMIT_KM))
+    suspects = np.flatnonzero(once & (km > LONELY_KM))
     order = rows["time"].argsort(kind="stable").to_numpy()
-    when, band = rows["time"].iloc[order], rows["band"].cat.codes.to_numpy()
-    first = when.searchsorted(rows["time"].iloc[suspects] - NEAR_TIME, side="left")
-    last = when.searchsorted(rows["time"].iloc[suspects] + NEAR_TIME, side="right")
-    for row, low, high in zip(suspects, first, last, strict=True):
-        others = order[low:high]
-        others = others[(others != row) & (band[others] == band[row])]
-        borne_out = (_km(tx[others], tx[row]) < ALONE_KM) | (km[others] > km[row] / 2)
-        if not borne_out.any():
+    band, field = rows["band"].cat.codes.to_numpy(), pd.factorize(rows["tx_locator"].str[:2])[0]
+    for row, hour, month in zip(
+        suspects,
+        _around(rows, order, suspects, NEAR_TIME),
+        _around(rows, order, suspects, MONTH),
+        strict=True,
+    ):
+        hour, month = (others[(others != row) & (band[others] == band[row])] for others in (hour, month))
+        away = _km(tx[hour], tx[row])
+        borne_out = (away < BESIDE_KM) | ((away < ALIKE_KM) & (km[hour] > km[row] / 2))
+        if km[row] > LONE_LIMIT_KM and not borne_out.any():
+            said[row] = f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
+        elif len(month) >= MANY and not (field[month] == field[row]).any():
             said[row] = (
-                f"heard once, {km[row]:.0f} km away, and no other report of that hour bears out place or distance"
+                f"heard once, and nobody else from {rows['tx_locator'].iloc[row][:2]} within a month of it"
             )
     return pd.Series(said, index=rows.index, dtype="str")
+
+
+def _around(
+    rows: pd.DataFrame, order: np.ndarray, suspects: np.ndarray, span: pd.Timedelta
+) -> list[np.ndarray]:
+    """Rows within `span` before and after each suspect row."""
+    when, at = rows["time"].iloc[order], rows["time"].iloc[suspects]
+    first, last = when.searchsorted(at - span, side="left"), when.searchsorted(at + span, side="right")
+    return [order[low:high] for low, high in zip(first, last, strict=True)]
 
 
 def _apart_km(first: pd.Series, second: pd.Series) -> np.ndarray:
