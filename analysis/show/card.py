@@ -9,7 +9,7 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from analysis.show import style, words
-from analysis.show.card_panels import A4_MM, EDGE_MM, MAPS, calendar, maps, told, upper, write
+from analysis.show.card_panels import A4_MM, EDGE_MM, MAPS, calendar, hours_panel, maps, told, upper, write
 from analysis.show.number import leading_signs, main_series, stated_series
 
 COLUMNS_TOP_MM = 164.0
@@ -39,6 +39,8 @@ def write_card(
     home: str,
     data_until: str,
     portable: bool = False,
+    hours: pd.DataFrame | None = None,
+    zone: str = "",
 ) -> Path:
     """Write the card as a PDF of one A4 page, the same bytes every time.
 
@@ -54,6 +56,11 @@ def write_card(
         Date of the newest report, year-month-day.
     portable : bool
         Adds the cautions for a trip.
+    hours : DataFrame, optional
+        Chances by month and civil hour, `fit.localtime.hour_by_month` of every series, one below the
+        other. Without it the curves by hour and by season day are combined.
+    zone : str
+        Name of the time zone of `hours`.
     """
     figure = card_figure(
         numbers=numbers,
@@ -64,6 +71,8 @@ def write_card(
         home=home,
         data_until=data_until,
         portable=portable,
+        hours=hours,
+        zone=zone,
     )
     facts = {"Title": f"Card for {words.square(home)}", "Creator": "Seasonbook", "Producer": None}
     with style.look():
@@ -81,13 +90,18 @@ def card_figure(
     home: str,
     data_until: str,
     portable: bool = False,
+    hours: pd.DataFrame | None = None,
+    zone: str = "",
 ) -> Figure:
     """The card as a figure; parameters as for `write_card`."""
     with style.look():
         figure = Figure(figsize=(A4_MM[0] / 25.4, A4_MM[1] / 25.4))
         shown = _shown(numbers)
         _head(figure, numbers, home=home, data_until=data_until, portable=portable)
-        maps(figure, numbers, daily, season, shown[:MAPS])
+        panels = {
+            key: hours_panel(key, daily=daily, season=season, hours=hours, zone=zone) for key in shown[:MAPS]
+        }
+        maps(figure, numbers, panels)
         calendar(figure, numbers, windows, estimates, shown)
         _columns(figure, numbers, shown[:ROWS], portable=portable)
     return figure

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -20,49 +21,68 @@ MAPS_TOP_MM, CALENDAR_TOP_MM = 26.0, 122.0
 MAPS, WINDOWS = 3, 5
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SUN_TICKS = ["night", "rise", "noon", "set", "night"]
-HOURS_NOTE = (
-    "Hours and months are combined as if every month had the same daily course. White: nobody listened. "
-    "The figure stands in the best half-hour."
-)
+NOTE = "White: nobody listened. The figure stands in the best cell."
+COMBINED = f"Hours and months are combined as if every month had the same daily course. {NOTE}"
 
 
-def maps(figure: Figure, numbers: dict, daily: pd.DataFrame, season: pd.DataFrame, keys: list[str]) -> None:
+@dataclass(frozen=True)
+class Hours:
+    """Chances by hour (rows) and month (columns), and what the rows count."""
+
+    chance: np.ndarray
+    label: str
+    combined: bool
+
+
+def hours_panel(
+    key: str, *, daily: pd.DataFrame, season: pd.DataFrame, hours: pd.DataFrame | None, zone: str
+) -> Hours:
+    """Chances of one series by hour and month: in civil time where they were worked out, else combined."""
+    civil = None if hours is None else rows_of(hours, key)
+    if civil is not None and len(civil):
+        table = civil.pivot_table(index="hour", columns="month", values="chance")
+        return Hours(
+            table.reindex(index=range(24), columns=range(1, 13)).to_numpy(), f"local time ({zone})", False
+        )
+    by_hour = rows_of(daily, key)
+    label = "by the Sun" if by_hour["axis"].iloc[0] == "sun" else "local solar time"
+    return Hours(hours_by_month(by_hour, rows_of(season, key)), label, True)
+
+
+def maps(figure: Figure, numbers: dict, panels: dict[str, Hours]) -> None:
     """Hours by month, one panel for each series; words where there is none."""
     write(figure, "When a half-hour is likeliest open", left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
-    if not keys:
-        refusals = [one["reason"] for one in numbers.values() if one["unit"] == "series" and one["reason"]]
-        said = f"No chance of an opening can be stated from these data: {'; '.join(dict.fromkeys(refusals))}"
+    if not panels:
+        reasons = [one["reason"] for one in numbers.values() if one["unit"] == "series" and one["reason"]]
+        said = f"No chance of an opening can be stated from these data: {'; '.join(dict.fromkeys(reasons))}"
         write(figure, told(said, room_mm=186), left=EDGE_MM, top=MAPS_TOP_MM + 7)
         return
     wide = (A4_MM[0] - 2 * EDGE_MM) / MAPS
-    for place, key in enumerate(keys):
+    for place, (key, hours) in enumerate(panels.items()):
         axes = _place(figure, left=EDGE_MM + 9 + place * wide, top=MAPS_TOP_MM + 12, wide=wide - 13, tall=66)
-        hours = _rows(daily, key)
-        _hours_panel(axes, hours_by_month(hours, _rows(season, key)), axis=hours["axis"].iloc[0])
+        _draw_hours(axes, hours)
         axes.set_title(upper(numbers[f"{key}_name"]["text"]), fontsize=8, x=-0.16, pad=8)
-    write(
-        figure, told(HOURS_NOTE, room_mm=208), left=EDGE_MM, top=MAPS_TOP_MM + 88.5, size=7, color=style.GREY
-    )
+    note = COMBINED if any(hours.combined for hours in panels.values()) else NOTE
+    write(figure, told(note, room_mm=208), left=EDGE_MM, top=MAPS_TOP_MM + 88.5, size=7, color=style.GREY)
 
 
-def _hours_panel(axes: Axes, drawn: np.ndarray, *, axis: str) -> None:
+def _draw_hours(axes: Axes, hours: Hours) -> None:
     axes.grid(False)
     axes.set_xlim(0, 12)
     axes.set_ylim(0, 24)
     axes.set_xticks(np.arange(12) + 0.5, [name[0] for name in MONTHS])
-    on_sun = axis == "sun"
+    on_sun = hours.label == "by the Sun"
     axes.set_yticks([0, 6, 12, 18, 24], SUN_TICKS if on_sun else [f"{hour} h" for hour in range(0, 25, 6)])
-    axes.set_xlabel("by the Sun" if on_sun else "local solar time", size=7)
-    if not np.isfinite(drawn).any():
+    axes.set_xlabel(hours.label, size=7)
+    if not np.isfinite(hours.chance).any():
         return
-    top = float(np.nanmax(drawn))
-    axes.imshow(
-        drawn, aspect="auto", origin="lower", extent=(0, 12, 0, 24), cmap="cividis_r", vmin=0, vmax=top
-    )
-    row, column = np.unravel_index(np.nanargmax(drawn), drawn.shape)
+    top = float(np.nanmax(hours.chance))
+    look: dict[str, Any] = {"aspect": "auto", "origin": "lower", "extent": (0, 12, 0, 24)}
+    axes.imshow(hours.chance, cmap="cividis_r", vmin=0, vmax=top, **look)
+    row, column = np.unravel_index(np.nanargmax(hours.chance), hours.chance.shape)
     # The best cell is the darkest, so it carries light words.
     place: dict[str, Any] = {"ha": "center", "va": "center", "color": "white"}
-    axes.text(column + 0.5, row / 2 + 0.25, words.percent(top), size=6.5, **place)
+    axes.text(column + 0.5, (row + 0.5) * 24 / len(hours.chance), words.percent(top), size=6.5, **place)
 
 
 def calendar(
@@ -117,7 +137,7 @@ def _near_days(windows: pd.DataFrame, key: str) -> np.ndarray:
 
 def _estimate(estimates: pd.DataFrame, key: str, what: str) -> float:
     """Day of the year of one estimate of a series, NaN if it was refused."""
-    rows = _rows(estimates, key)
+    rows = rows_of(estimates, key)
     values = rows.loc[rows["what"] == what, "value"]
     return float(values.iloc[0]) if len(values) else float("nan")
 
@@ -134,7 +154,7 @@ def hours_by_month(daily: pd.DataFrame, season: pd.DataFrame) -> np.ndarray:
     return np.clip(np.outer(by_hour, by_month) / by_hour.mean(), 0, 1)
 
 
-def _rows(table: pd.DataFrame, key: str) -> pd.DataFrame:
+def rows_of(table: pd.DataFrame, key: str) -> pd.DataFrame:
     """Rows of one series of a fitted table."""
     keys = [
         series_key(band=band, mechanism=mechanism, path_type=path)

@@ -8,9 +8,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.find.indicators import signs_summary
+from analysis.gather.locators import centre
 from analysis.show import words
 from analysis.show.key_chances import curve_numbers, estimate_numbers, season_numbers, slug, window_numbers
 from analysis.show.number import number, refused, series_key
+from analysis.tag.paths import geodesics
 
 BEST_OPENINGS = 4
 BEST_PER_SERIES = 2
@@ -20,7 +22,7 @@ SIGN_WORDS = {
     "weak signal": "a weak-signal mode",
 }
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
-BEAMS = 3
+BEAMS, BEAM_DAYS = 3, 10
 MIN_DAYS = 30  # days with reports before a season is called the latest one
 
 
@@ -112,6 +114,12 @@ def _band(spots: pd.DataFrame, listening: pd.DataFrame, confirmed: pd.DataFrame,
         f"{band}_reports": number(len(spots), noun="report"),
         f"{band}_listeners": number(stations, noun="station"),
         f"{band}_monitors": number(monitors, noun="station"),
+        f"{band}_around_the_clock": number(
+            monitors,
+            n=stations,
+            unit="stations",
+            text=f"{words.count(monitors) if monitors else 'none'} of {words.counted(stations, 'station')}",
+        ),
         f"{band}_listened_hours": number(hours, text=f"{words.count(hours)} hours", unit="h")
         if stations
         else refused("nobody is known to have listened: contacts alone do not tell the hours without any"),
@@ -171,19 +179,38 @@ def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
 
 
 def _beams(spots: pd.DataFrame, home: str) -> dict:
-    """The headings on which most days brought something, seen from the home square where it received."""
-    usable = spots[spots["bearing_deg"].notna()]
-    at_home = usable["rx_locator"].str[:4] == words.square(home)
-    usable = usable[at_home] if at_home.any() else usable
-    sector = (np.round(usable["bearing_deg"] / 45) % 8).astype(int)
-    usable = usable.assign(sector=np.take(SECTORS, sector), date=usable["time"].dt.date)
+    """Headings from home on which openings were carried on most days, for each band and mechanism.
+
+    Where home itself received, the path's own bearing counts; for sporadic E else the direction of
+    the midpoint, since that is where the patch lies. Tropo between others tells home nothing.
+    """
     numbers = {}
-    for _, rows in usable.groupby(["band", "mechanism"], observed=True):
-        key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
-        days = rows.groupby("sector")["date"].nunique().sort_values(ascending=False, kind="stable")
+    for _, rows in spots.groupby(["band", "mechanism"], observed=True):
+        own = rows[rows["rx_locator"].str[:4] == words.square(home)]
+        if own["time"].dt.date.nunique() >= BEAM_DAYS:
+            rows = own.assign(heading=own["bearing_deg"])
+        elif rows["mechanism"].iloc[0] == "ES":
+            rows = rows.assign(heading=_toward_midpoints(rows, home))
+        else:
+            continue
+        days = _days_by_sector(rows.dropna(subset="heading"))
         text = words.listed(f"{name} ({words.counted(n, 'day')})" for name, n in days.head(BEAMS).items())
-        numbers[f"{key}_beam"] = number(text=text, n=int(rows["date"].nunique()), unit="heading")
+        key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
+        numbers[f"{key}_beam"] = number(text=text, n=int(rows["time"].dt.date.nunique()), unit="heading")
     return numbers
+
+
+def _days_by_sector(rows: pd.DataFrame) -> pd.Series:
+    """Days on which each eighth of the compass brought something, the best first."""
+    sector = (np.round(rows["heading"] / 45) % 8).astype(int)
+    table = pd.DataFrame({"sector": np.take(SECTORS, sector), "date": rows["time"].dt.date})
+    return table.groupby("sector")["date"].nunique().sort_values(ascending=False, kind="stable")
+
+
+def _toward_midpoints(rows: pd.DataFrame, home: str) -> np.ndarray:
+    place = centre(pd.Series([home])).iloc[0]
+    ends = {"lon2": rows["mid_lon"].to_numpy(), "lat2": rows["mid_lat"].to_numpy()}
+    return geodesics(lon1=place["lon"], lat1=place["lat"], **ends)["bearing_deg"].to_numpy()
 
 
 def _best_openings(openings: pd.DataFrame) -> dict:

@@ -110,6 +110,21 @@ def test_hours_by_month_is_the_product_of_both_curves():
     assert np.isnan(table[:, 11]).all()
 
 
+def test_civil_hours_are_drawn_where_they_are_known(invented):
+    """A table in local civil time is drawn as it is, under the name of its zone."""
+    grid = pd.DataFrame({"month": np.repeat(np.arange(1, 13), 24), "hour": np.tile(np.arange(24), 12)})
+    hours = grid.assign(band="6m", mechanism="ES", path_type="all", chance=0.01)
+    hours.loc[(hours["month"] == 6) & (hours["hour"] == 13), "chance"] = 0.4
+    figure = card_figure(**invented, hours=hours, zone="Europe/Paris")
+    panel = figure.axes[0]
+    assert panel.get_xlabel() == "local time (Europe/Paris)"
+    drawn = panel.get_images()[0].get_array()
+    assert drawn.shape == (24, 12)
+    assert drawn[13, 5] == 0.4
+    assert "40 %" in [text.get_text() for text in panel.texts]
+    assert figure.axes[1].get_xlabel() == "by the Sun"
+
+
 def test_empty_tables_are_no_fault():
     """A log without one usable row still has a card in words."""
     tables = example_tables.tables()
