@@ -1,0 +1,169 @@
+"""A published climatology beside the user's own curves: does the shape agree, and where does it not?
+
+The maps of foEs by Leftin, Ostrow and Preston (1968, ESSA Technical Report ERL 73-ITS 63) give median
+and upper decile by month and hour for the whole Earth, from ionosondes of around 1958 and 1964. They
+travel in the package PyIRI, an optional extra. Their level is not the operator's (a spot needs paths
+and stations as well), so they serve as a shape only, and as a prior worth about one season.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analysis.fit.curves import Fit, curve
+from analysis.fit.peaks import calendar_day
+from analysis.physics.sporadic_e import lowest_foes
+
+MISSING = "the published foEs maps are an optional extra: install seasonbook with [climatology]"
+MAP_YEAR = 1964.0  # of the magnetic field that the maps were drawn in
+MODIP_KM = 300.0
+EXTRA_SEASONS = 1.0  # what the maps' shape weighs against seasons of own data
+DAYS_IN_MONTH = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+MIDDLE_OF_MONTH = np.cumsum(DAYS_IN_MONTH) - DAYS_IN_MONTH / 2
+
+
+def published_foes(*, lat: float, lon: float) -> pd.DataFrame:
+    """Median and upper decile of foEs by month and local solar hour, from the published maps.
+
+    Parameters
+    ----------
+    lat, lon : float
+        Degrees north, east: the midpoint of the paths.
+
+    Returns
+    -------
+    DataFrame
+        `month` (1 to 12), `hour` (0 to 23, local mean solar time), `median_mhz`, `upper_mhz`: means of
+        low and high solar activity.
+
+    Raises
+    ------
+    ImportError
+        If PyIRI is not installed; the message says how to get it.
+    """
+    try:
+        import PyIRI
+        import PyIRI.igrf_library as field
+        import PyIRI.main_library as maps
+    except ImportError as error:
+        raise ImportError(MISSING) from error
+    hours = np.arange(24)
+    at = np.array([lon]), np.array([lat])
+    dip = field.inclination(PyIRI.coeff_dir, MAP_YEAR, *at, MODIP_KM, only_inc=True)
+    modified_dip = field.inc2modip(dip, at[1])
+    order = maps.highest_power_of_extension()
+    months = [
+        maps.read_ccir_ursi_coeff(month, PyIRI.coeff_dir, output_deciles=True) for month in range(1, 13)
+    ]
+    values = {}
+    for name, key, place in (("median_mhz", "Es_median", 3), ("upper_mhz", "Es_upper", 5)):
+        world = maps.set_global_functions(order["QM"][key], order["nk"][key], *at, modified_dip)
+        daily = maps.set_diurnal_functions(order["nj"][key], (hours - lon / 15) % 24).T
+        # The last axis is low and high solar activity.
+        values[name] = np.concatenate(
+            [(daily @ month[place].mean(axis=2) @ world).ravel() for month in months]
+        )
+    table = pd.DataFrame({"month": np.repeat(np.arange(1, 13), 24), "hour": np.tile(hours, 12)} | values)
+    # In a few cells of the published maps the decile lies below the median.
+    return table.assign(upper_mhz=table["upper_mhz"].clip(lower=table["median_mhz"] * 1.01))
+
+
+def support_chance(foes: pd.DataFrame, *, freq_mhz: float, distance_km: float = 1600.0) -> pd.Series:
+    """Chance that foEs at the midpoint carries a frequency over one hop.
+
+    The logarithm of the share of time above a critical frequency falls in a straight line with it
+    (Phillips's rule, found steady over eleven years by Chadwick, National Bureau of Standards); the
+    line runs through median and upper decile.
+
+    Parameters
+    ----------
+    foes : DataFrame
+        As `published_foes` returns it.
+    freq_mhz : float
+        MHz.
+    distance_km : float
+        Ground distance of the path.
+    """
+    needed = float(lowest_foes(distance_km, freq_mhz=freq_mhz))
+    slope = np.log(0.1 / 0.5) / (foes["upper_mhz"] - foes["median_mhz"])
+    return np.exp(np.minimum(np.log(0.5) + slope * (needed - foes["median_mhz"]), 0.0)).rename("chance")
+
+
+def published_curve(foes: pd.DataFrame, chance: pd.Series, fit: Fit, *, by: str) -> np.ndarray:
+    """The published chance at the hours or season days of `curve(fit, by=by)`, averaged over the other.
+
+    Hours are averaged over the season days that the fit was listened to; months are joined by straight
+    lines between their middles.
+    """
+    grid = chance.to_numpy().reshape(12, 24)
+    table = curve(fit, by="season_day")
+    middles = np.r_[MIDDLE_OF_MONTH[-1] - 365, MIDDLE_OF_MONTH, MIDDLE_OF_MONTH[0] + 365]
+    calendar = calendar_day(table["x"].to_numpy(), fit.counts)
+    by_day = np.array([np.interp(calendar, middles, np.r_[g[-1], g, g[0]]) for g in grid.T]).T
+    if by == "season_day":
+        return by_day.mean(axis=1)
+    hours = by_day[table["chance"].notna().to_numpy()].mean(axis=0)
+    x = curve(fit, by="hour")["x"].to_numpy()
+    return np.interp(x, np.arange(25), np.r_[hours, hours[0]])
+
+
+def overlay(fit: Fit, published: np.ndarray, *, by: str) -> pd.DataFrame:
+    """Own and published curve as shapes, and where they disagree.
+
+    Parameters
+    ----------
+    published : array
+        As `published_curve` returns it.
+
+    Returns
+    -------
+    DataFrame
+        `x own own_low own_high published disagrees`; both curves are scaled to a mean of one over the
+        classes that are not blank. They disagree where the published shape lies outside the own
+        interval.
+    """
+    table = curve(fit, by=by)
+    known = table["chance"].notna().to_numpy()
+    scale = table["chance"].mean()
+    shape = np.where(known, published / published[known].mean() if known.any() else np.nan, np.nan)
+    found = pd.DataFrame({"x": table["x"], "own": table["chance"] / scale})
+    found["own_low"], found["own_high"] = table["low"] / scale, table["high"] / scale
+    outside = (shape < found["own_low"]) | (shape > found["own_high"])
+    return found.assign(published=shape, disagrees=outside & known)
+
+
+def disagreement(shapes: pd.DataFrame) -> str:
+    """One sentence on where the shapes of `overlay` differ."""
+    known = shapes["own"].notna()
+    if not known.any():
+        return "Own data carry no curve, so the published one stands alone."
+    share = shapes.loc[known, "disagrees"].mean()
+    if share == 0:
+        return "The published climatology lies within our interval everywhere."
+    more = shapes.loc[shapes["disagrees"], "published"] > shapes.loc[shapes["disagrees"], "own"]
+    side = "more" if more.mean() > 0.75 else "less" if more.mean() < 0.25 else "now more, now less"
+    return f"The published climatology says {side} than we found, outside our interval, in {share:.0%} of the curve."
+
+
+def with_prior(
+    fit: Fit, published: np.ndarray, *, by: str, extra_seasons: float = EXTRA_SEASONS
+) -> pd.DataFrame:
+    """Own curve drawn toward the published shape, which weighs as much as `extra_seasons` seasons.
+
+    The level stays our own; only the shape is mixed, on the log scale.
+
+    Returns
+    -------
+    DataFrame
+        The columns of `curve`; blank where it is blank.
+    """
+    table = curve(fit, by=by)
+    known = table["chance"].notna().to_numpy()
+    if not known.any():
+        return table
+    n = len(fit.counts.seasons)
+    shape = np.maximum(published / published[known].mean(), 1e-4) * table["chance"].mean()
+    moved = np.exp(extra_seasons / (n + extra_seasons) * np.log(shape / table["chance"]))
+    moved = moved * table["chance"].mean() / (moved * table["chance"]).mean()
+    return table.assign(**{name: (table[name] * moved).clip(upper=1) for name in ("chance", "low", "high")})
