@@ -43,6 +43,18 @@ def test_against_a_satellite_mask():
 
 
 @pytest.mark.outside
+def test_against_a_second_mask():
+    """The same against shorelines drawn by hand and satellite, where that mask is installed."""
+    mask = pytest.importorskip("roaring_landmask").RoaringLandmask.new()
+    lon, lat = random_points(20000, seed=7)
+    there = away_from_lakes(lon, lat)
+    there &= ~((lon > 46) & (lon < 55) & (lat > 36) & (lat < 48))
+    # GSHHG full-resolution shorelines; the Caspian Sea is land there
+    differ = is_sea(lon, lat)[there] == mask.contains_many(lon[there], lat[there])
+    assert differ.mean() <= 0.01
+
+
+@pytest.mark.outside
 def test_against_a_satellite_mask_where_operators_live():
     """In western Europe, too, at most 1.5 % of 20 000 points differ."""
     globe = pytest.importorskip("global_land_mask").globe
