@@ -7,6 +7,7 @@ guessed from position: without a name or clear evidence (`sides`) the answer is 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -30,6 +31,14 @@ PROOF = {  # meaning: kinds of cells, one of which most cells must be
     "bearing": ("bearing",),
     "start": ("moment",),
     "end": ("moment",),
+}
+GUESSES: dict[str, Any] = {
+    "source": "str",
+    "column": "str",
+    "means": "str",
+    "confidence": "float64",
+    "why": "str",
+    "samples": "str",
 }
 SURE_ENOUGH = 0.8
 SAMPLE_ROWS = 3000
@@ -83,6 +92,21 @@ def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
     question = question or _date_order(found, cells)
     _units(found, share, sample)
     return Columns(meaning=found.meaning, unit=found.unit, sure=found.sure, why=found.why, question=question)
+
+
+def as_table(found: Columns, cells: pd.DataFrame, *, source: str) -> pd.DataFrame:
+    """What each column was taken for, how surely, why, and five of its cells: the columns of `GUESSES`."""
+    rows = [
+        (source, str(name), found.meaning.get(name, "ignore"), found.sure.get(name, 0.0), found.why.get(name, ""),
+         " | ".join(cells[name].iloc[:5].astype("str")))
+        for name in cells.columns
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=pd.Index(list(GUESSES))).astype(GUESSES)
+
+
+def no_guesses() -> pd.DataFrame:
+    """An empty table of guesses."""
+    return pd.DataFrame(columns=pd.Index(list(GUESSES))).astype(GUESSES)
 
 
 def _sample(cells: pd.DataFrame) -> pd.DataFrame:

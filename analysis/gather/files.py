@@ -13,6 +13,7 @@ from analysis.gather import (
     adx,
     cabrillo,
     checks,
+    clocks,
     columns,
     contacts,
     contents,
@@ -38,7 +39,8 @@ class Gathered:
 
     `spots`: rows of the spot table, sorted by time; `beacons`: `call locator freq_mhz`;
     `listening`: `station band start end`, as declared; `set_aside`: `problems.SET_ASIDE`;
-    `account`: `source rows_in kept set_aside duplicates`, one line per file.
+    `account`: `source rows_in kept set_aside duplicates`, one line per file; `guesses`: what each
+    column of a table was taken for (`columns.GUESSES`); `notes`: `source note`, what else was seen.
     """
 
     spots: pd.DataFrame
@@ -46,6 +48,8 @@ class Gathered:
     listening: pd.DataFrame
     set_aside: pd.DataFrame
     account: pd.DataFrame
+    guesses: pd.DataFrame
+    notes: pd.DataFrame
 
 
 @dataclass(frozen=True)
@@ -57,6 +61,7 @@ class Read:
     beacons: pd.DataFrame
     listening: pd.DataFrame
     set_aside: pd.DataFrame
+    guesses: pd.DataFrame
 
 
 def gather_files(paths, *, home: str = "", station: str = "") -> Gathered:
@@ -167,13 +172,16 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
     found = mapping.from_beside(path, table, source=source) or columns.recognise(
         table.cells, header=table.header
     )
+    guesses = columns.as_table(found, table.cells, source=source)
     kind = tabular.kind_of_table(found)
     if kind == "listening":
         listening, bad = tabular.listening_rows(table, found, source=source, station=station)
-        return as_read(rows_in, listening=listening.assign(source=source), set_aside=[odd, bad])
+        return as_read(
+            rows_in, listening=listening.assign(source=source), set_aside=[odd, bad], guesses=guesses
+        )
     if kind == "beacons" and not found.question:
         beacons, bad = tabular.beacon_rows(table, found, source=source)
-        return as_read(rows_in, beacons=beacons.assign(source=source), set_aside=[odd, bad])
+        return as_read(rows_in, beacons=beacons.assign(source=source), set_aside=[odd, bad], guesses=guesses)
     if found.question:
         raise mapping.ask(path, table, found, source=source)
     tabular.refuse(found, source=source)
@@ -181,10 +189,12 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
     if "tx_call" not in raw:
         raw["tx_call"] = station
     good, bad = checks.checked(raw, source=source, home=home, station=station)
-    return as_read(rows_in, spots_of=good, set_aside=[odd, bad])
+    return as_read(rows_in, spots_of=good, set_aside=[odd, bad], guesses=guesses)
 
 
-def as_read(rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list) -> Read:
+def as_read(
+    rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list, guesses=None
+) -> Read:
     """One file's tables, those that it does not hold empty; `set_aside` is a list of tables."""
 
     def empty(kinds: dict[str, Any]) -> pd.DataFrame:
@@ -198,6 +208,7 @@ def as_read(rows_in: int, *, spots_of=None, beacons=None, listening=None, set_as
         beacons=empty(BEACONS) if beacons is None else beacons,
         listening=empty(LISTENING) if listening is None else listening,
         set_aside=pd.concat(set_aside, ignore_index=True),
+        guesses=columns.no_guesses() if guesses is None else guesses,
     )
 
 
@@ -235,4 +246,6 @@ def merged(parts: dict[str, Read]) -> Gathered:
         listening=kept["listening"][list(LISTENING)].astype(LISTENING).reset_index(drop=True),
         set_aside=set_aside,
         account=account,
+        guesses=pd.concat([part.guesses for part in parts.values()], ignore_index=True),
+        notes=clocks.offsets(rows),
     )

@@ -29,7 +29,7 @@ from analysis.gather.problems import InputError, no_rows
 
 SCHEMA = 2
 MANIFEST = "manifest.json"
-OTHERS = ("beacons", "listening", "set_aside")
+OTHERS = ("beacons", "listening", "set_aside", "guesses")
 RETRIES = 3
 
 
@@ -174,6 +174,7 @@ def _stored(folder: Path, entry: dict[str, Any]) -> files.Read:
         beacons=next(iter(tables["beacons"]), None),
         listening=next(iter(tables["listening"]), None),
         set_aside=[no_rows(), *tables["set_aside"]],
+        guesses=next(iter(tables["guesses"]), None),
     )
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.gather import locators
@@ -52,6 +52,7 @@ def test_no_locators():
     assert centres.isna().all().all()
 
 
+@settings(deadline=None, max_examples=40)
 @given(
     lat=st.floats(-90, 90),
     lon=st.floats(-180, 180),

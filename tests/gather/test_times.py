@@ -1,0 +1,92 @@
+"""Dates and times of day as they are written."""
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from analysis.gather import times
+
+
+def read(function, *text, **options):
+    return function(pd.Series(text, dtype="str"), **options)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2024-06-09T14:18:15Z", "2024-06-09 14:18:15", "2024-06-09T14:18:15+00:00", "20240609 141815", "20240609141815",
+        "240609 141815", "09.06.2024 14:18:15", "9 Jun 2024 14:18:15", "9-jun-24 14:18:15", "2024/06/09 14:18:15 UTC",
+        "2024-06-09_14:18:15", "1717942695", "1717942695000", "1717942695.0", "2024-06-09 16:18:15+02:00", "20240609T141815Z",
+    ],
+)  # fmt: skip
+def test_one_moment(text):
+    """One moment in many forms, an offset that is written being obeyed."""
+    # 1717942695 s after 1970-01-01 UTC is 2024-06-09 14:18:15 UTC (POSIX definition of seconds since the epoch)
+    assert read(times.moments, text).iloc[0] == pd.Timestamp("2024-06-09 14:18:15Z")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "today",
+        "2024-06-09",
+        "2024-13-09 14:18",
+        "2024-06-31 14:18",
+        "2024-06-09 24:18",
+        "2024-06-09 14:18 CEST",
+        "99999",
+        "2024-06-09 14",
+    ],
+)
+def test_no_moment(text):
+    """A date alone, an impossible one and a zone known only by name are no moment."""
+    assert read(times.moments, text).isna().all()
+
+
+def test_day_or_month_first():
+    """One date of the column settles the order for all; points settle it by themselves."""
+    assert read(times.dates, "03/04/2024", "13/04/2024").dt.month.tolist() == [4, 4]
+    assert read(times.dates, "03/04/2024", "04/13/2024").dt.month.tolist() == [3, 4]
+    assert read(times.dates, "03.04.2024").dt.month.tolist() == [4]
+    assert read(times.dates, "03/04/2024").isna().all()
+    assert read(times.dates, "03/04/2024", day_first=True).dt.month.tolist() == [4]
+
+
+@pytest.mark.parametrize(
+    ("text", "minutes"),
+    [
+        ("1418", 858),
+        ("14:18", 858),
+        ("918", 558),
+        ("141800", 858),
+        ("14:18:00Z", 858),
+        ("2400", None),
+        ("14", None),
+    ],
+)
+def test_clocks(text, minutes):
+    """Times of day; a leading zero that a spreadsheet dropped is put back, 24:00 is none."""
+    got = read(times.clocks, text).iloc[0]
+    assert pd.isna(got) if minutes is None else got == pd.Timedelta(minutes=minutes)
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    st.datetimes(
+        min_value=pd.Timestamp("1975-01-01").to_pydatetime(),
+        max_value=pd.Timestamp("2069-12-31").to_pydatetime(),
+    )
+)
+def test_round_trip(moment):
+    """Any moment comes back from each way of writing it."""
+    moment = moment.replace(microsecond=0)
+    for form in (
+        "%Y-%m-%d %H:%M:%S",
+        "%Y%m%d %H%M%S",
+        "%y%m%d %H%M%S",
+        "%d.%m.%Y %H:%M:%S",
+        "%d %b %Y %H:%M:%S",
+    ):
+        assert read(times.moments, moment.strftime(form)).iloc[0] == pd.Timestamp(moment, tz="UTC")
