@@ -32,7 +32,8 @@ def hour_by_month(series: Series, *, lon: float, lat: float, zone: str, year: in
     series : Series
         Half-hours of one band, mechanism and path type.
     lon, lat : float
-        Reference point of the series' hours [degrees east, north] (`find.cells.reference_point`).
+        Where the sun counts [degrees east, north]: the series' own reference point
+        (`find.cells.reference_point`), or the middle of the paths in question.
     zone : str
         IANA name of the operator's time zone.
     year : int

@@ -1,0 +1,251 @@
+"""Where to go: what opens from a place other than one's own, out of the reports of the whole region.
+
+A sporadic-E cloud is where the midpoint of a path was. From another place the same cloud serves the path
+that has its midpoint there: one that is at least as long as the path reported needs no denser cloud. Ducts
+are not reflected at a point; for them only reports that begin or end near the place count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from scipy.stats import t
+
+from analysis.fit.curves import LEVEL
+from analysis.fit.days import DaySeries, assess_days, open_days
+from analysis.fit.estimate import Series
+from analysis.fit.localtime import SECTORS, sector
+from analysis.fit.sites import ground, headings, place, sun_times
+from analysis.gather import locators
+from analysis.gather.problems import InputError
+from analysis.tag.paths import geodesics
+
+MOST_PLACES = 10
+LONGEST_HOP_KM = 2300.0
+SLACK = 0.95  # a path this much shorter than the one reported needs hardly a denser cloud
+NEAR_KM = 100.0  # from a place, for reports that begin or end there
+MIDSUMMER_DAYS = 46  # either side of the solstice
+QUADRANTS = ("north", "east", "south", "west")
+CONFIRMED = 3
+LONGEST_EXTENSION_MIN = 30.0
+
+
+def bearings_from(spots: pd.DataFrame, *, lon: float, lat: float, mechanism: str) -> np.ndarray:
+    """Bearing from a place of the path that each report stands for there; NaN where it says nothing.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Tagged spots.
+    lon, lat : float
+        The place [degrees east, north].
+    mechanism : str
+        ES: by the midpoint of one-hop paths. Others: by the far end of paths that end near the place.
+
+    Returns
+    -------
+    array
+        Degrees clockwise from north, one per spot.
+    """
+    if mechanism == "ES":
+        there = geodesics(lon1=lon, lat1=lat, lon2=spots["mid_lon"], lat2=spots["mid_lat"])
+        length = 2 * there["distance_km"].to_numpy()
+        served = (length >= SLACK * spots["distance_km"].to_numpy()) & (length <= LONGEST_HOP_KM)
+        served &= spots["hops"].to_numpy() == 1
+        return np.where(served, there["bearing_deg"], np.nan)
+    bearing = np.full(len(spots), np.nan)
+    for near, far in (("rx", "tx"), ("tx", "rx")):
+        ends = {end: locators.centre(spots[f"{end}_locator"]) for end in (near, far)}
+        here = geodesics(lon1=lon, lat1=lat, lon2=ends[near]["lon"], lat2=ends[near]["lat"])["distance_km"]
+        away = geodesics(lon1=lon, lat1=lat, lon2=ends[far]["lon"], lat2=ends[far]["lat"])["bearing_deg"]
+        bearing = np.where(here.to_numpy() <= NEAR_KM, away, bearing)
+    return bearing
+
+
+def openings_from(spots: pd.DataFrame, openings: pd.DataFrame, *, served: np.ndarray) -> pd.DataFrame:
+    """Openings as the reports that serve a place show them.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Tagged spots with `opening`.
+    openings : DataFrame
+        Openings of the region.
+    served : array of bool
+        Which spots count.
+
+    Returns
+    -------
+    DataFrame
+        The rows of `openings` with at least one such report; `start end n_spots` are those of the
+        reports, `duration_min` is corrected for sampling, `grade` single with fewer than three.
+    """
+    rows = spots.loc[served & spots["opening"].notna().to_numpy(), ["opening", "time"]]
+    seen = rows.groupby("opening")["time"].agg(start="min", end="max", n_spots="size").reset_index()
+    seen["opening"] = seen["opening"].astype("int64")
+    span = (seen["end"] - seen["start"]).dt.total_seconds() / 60
+    longer = (2 * span / (seen["n_spots"] - 1).clip(lower=1)).clip(upper=LONGEST_EXTENSION_MIN)
+    seen["duration_min"] = span + longer
+    kept = openings.drop(columns=["start", "end", "n_spots", "duration_min"])
+    table = kept.assign(opening=kept["opening"].astype("int64")).merge(
+        seen, on="opening", validate="one_to_one"
+    )
+    table["grade"] = table["grade"].where(table["n_spots"] >= CONFIRMED, "single")
+    return table
+
+
+def place_series(
+    spots: pd.DataFrame, openings: pd.DataFrame, series: Series, *, lon: float, lat: float, name: str
+) -> DaySeries:
+    """Opening days of a series from a place.
+
+    Parameters
+    ----------
+    spots, openings : DataFrame
+        Tagged spots with `opening`; openings of the region.
+    series : Series
+        Band, mechanism, path type and the region's listening.
+    lon, lat : float
+        The place [degrees east, north].
+    name : str
+        What the plan calls it.
+    """
+    mine = _of(spots, series)
+    served = np.isfinite(bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism))
+    return _days(mine, openings, series, served, name)
+
+
+def direction_series(
+    spots: pd.DataFrame, openings: pd.DataFrame, series: Series, *, lon: float, lat: float
+) -> list[DaySeries]:
+    """Opening days of a series toward north, east, south and west of a place, for the plan.
+
+    Parameters as for `place_series`; `direction` of each result is the quadrant, after the path type
+    where the series has one (`sea south`).
+    """
+    mine = _of(spots, series)
+    bearing = bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
+    quadrant = np.floor((np.nan_to_num(bearing) + 45) % 360 / 90)
+    prefix = "" if series.path_type == "all" else f"{series.path_type} "
+    return [
+        _days(mine, openings, series, np.isfinite(bearing) & (quadrant == number), f"{prefix}{name}")
+        for number, name in enumerate(QUADRANTS)
+    ]
+
+
+def compare_places(
+    candidates: Sequence[str],
+    spots: pd.DataFrame,
+    openings: pd.DataFrame,
+    series: Sequence[Series],
+    *,
+    zone: str,
+    year: int,
+) -> pd.DataFrame:
+    """Up to ten candidate places side by side.
+
+    Parameters
+    ----------
+    candidates : list of str
+        Locators.
+    spots, openings : DataFrame
+        Tagged spots with `opening`; openings of the region.
+    series : list of Series
+        What to compare them in.
+    zone : str
+        IANA name of the zone that sunrise and sunset are given in.
+    year : int
+        Of the midsummer that they belong to.
+
+    Returns
+    -------
+    DataFrame
+        One row per place and series: `locator lon lat ground coast_km sunrise sunset band mechanism
+        path_type open_share low high n_days best_heading sea_headings tier verdict reason`.
+        `open_share` is the share of monitored days within 46 days of midsummer on which an opening
+        would have served the place (interval by leaving out seasons); `best_heading` the eighth of the
+        compass with most of these openings; `sea_headings` those eighths in which a path of 400 km runs
+        over sea.
+
+    Raises
+    ------
+    InputError
+        If there are no candidates, more than ten, or one is no locator.
+    """
+    if not 1 <= len(candidates) <= MOST_PLACES:
+        raise InputError(f"{len(candidates)} places to compare; give 1 to {MOST_PLACES} locators")
+    rows = []
+    for locator in candidates:
+        lon, lat = place(locator)
+        about: dict[str, Any] = {
+            "locator": locator.strip().upper(),
+            "lon": lon,
+            "lat": lat,
+            **ground(lon=lon, lat=lat),
+        }
+        about |= sun_times(lon=lon, lat=lat, zone=zone, year=year)
+        sea = headings(lon=lon, lat=lat).query("path_type == 'sea'")["heading"]
+        for one in series:
+            found = _from_here(spots, openings, one, lon=lon, lat=lat, name=about["locator"])
+            rows.append(about | one.keys() | found | {"sea_headings": ", ".join(sea)})
+    return pd.DataFrame(rows)
+
+
+def _of(spots: pd.DataFrame, series: Series) -> pd.DataFrame:
+    mask = (
+        (spots["band"] == series.band) & (spots["mechanism"] == series.mechanism) & spots["opening"].notna()
+    )
+    if series.path_type != "all":
+        mask &= spots["path_type"] == series.path_type
+    return spots[mask]
+
+
+def _days(mine, openings, series: Series, served: np.ndarray, name: str) -> DaySeries:
+    days = open_days(
+        openings_from(mine, openings, served=served),
+        series.cells,
+        band=series.band,
+        mechanism=series.mechanism,
+        path_type=series.path_type,
+    )
+    return DaySeries(series.band, series.mechanism, name, days, assess_days(days, series.fit.verdict))
+
+
+def _from_here(spots, openings, series: Series, *, lon: float, lat: float, name: str) -> dict[str, Any]:
+    """Share of midsummer days that would have served a place, and where its openings lie."""
+    mine = _of(spots, series)
+    bearing = bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
+    one = _days(mine, openings, series, np.isfinite(bearing), name)
+    about: dict[str, Any] = {"tier": one.verdict.tier, "verdict": one.verdict.status}
+    about["reason"] = one.verdict.reason
+    blank = {"open_share": np.nan, "low": np.nan, "high": np.nan, "n_days": 0, "best_heading": ""}
+    days = one.days[one.days["monitored"] & one.days["season_day"].abs().le(MIDSUMMER_DAYS)]
+    if one.verdict.status == "refuse" or days.empty:
+        return blank | about
+    value, low, high = _share(days)
+    served = mine.assign(eighth=sector(np.nan_to_num(bearing)))[np.isfinite(bearing)]
+    most = served.drop_duplicates(["opening", "eighth"])["eighth"].value_counts()
+    found = {"open_share": value, "low": low, "high": high, "n_days": len(days)}
+    return found | {"best_heading": SECTORS[int(most.index[0])]} | about
+
+
+def _share(days: pd.DataFrame) -> tuple[float, float, float]:
+    """Share of opening days and its 90 % interval on the logit, leaving out one season at a time."""
+    counts = days.groupby("season")["open"].agg(["sum", "size"])
+    total, size, n = counts["sum"].sum(), counts["size"].sum(), len(counts)
+    value = (total + 0.5) / (size + 1)
+    theta = np.log(value / (1 - value))
+    if n < 2:
+        # One season cannot show how seasons differ; theirs differ by about this much.
+        error, freedom = 0.45, 2
+    else:
+        left = (total - counts["sum"] + 0.5) / (size - counts["size"] + 1)
+        out = np.log(left / (1 - left))
+        error = max(np.sqrt((n - 1) / n * ((out - out.mean()) ** 2).sum()), 0.45 / np.sqrt(n))
+        freedom = n + 1
+    reach = t.ppf((1 + LEVEL) / 2, freedom) * error
+    low, high = (1 / (1 + np.exp(-(theta + sign * reach))) for sign in (-1, 1))
+    return float(total / size), float(low), float(high)

@@ -1,0 +1,129 @@
+"""What opens from another place: clouds are shared, ducts are not, and thin evidence is refused."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.fit.estimate import Series
+from analysis.fit.places import bearings_from, compare_places, direction_series, openings_from, place_series
+from analysis.gather.problems import InputError
+from tests.fit.test_days import cells
+
+EAST_OF_HOME = {"mid_lon": 6.0, "mid_lat": 50.0}  # the cloud, about 430 km east of 0 E 50 N
+
+
+def spot(time="2024-06-10T12:00", **changes):
+    """One report over a 1000 km path whose middle lies 430 km east of 0 E 50 N."""
+    row = {
+        "time": pd.Timestamp(time, tz="UTC"),
+        "band": "6m",
+        "mechanism": "ES",
+        "hops": 1,
+        "path_type": "land",
+    }
+    row |= {"distance_km": 800.0, "opening": 1, "tx_locator": "JO70", "rx_locator": "JN09", **EAST_OF_HOME}
+    return row | changes
+
+
+def season(n_days=60, per_day=4, **changes):
+    """Spots on the first `n_days` of two months, an opening a day, with the openings and the series."""
+    days = pd.date_range("2024-05-20", periods=60, freq="D")
+    rows, heads = [], []
+    for number, day in enumerate(days[:n_days], start=1):
+        times = [day + pd.Timedelta(hours=12, minutes=20 * k) for k in range(per_day)]
+        rows += [spot(str(time), opening=number, **changes) for time in times]
+        heads.append((number, times[0], times[-1]))
+    openings = pd.DataFrame(heads, columns=["opening", "start", "end"])
+    for name in ("start", "end"):
+        openings[name] = openings[name].dt.tz_localize("UTC")
+    openings = openings.assign(
+        band="6m", mechanism="ES", path_type="all", grade="confirmed", duration_min=60.0, n_spots=per_day
+    )
+    table = cells("2024-05-20", "2024-07-19", lon=6)
+    table["n_detected"] = ((table["start"].dt.hour == 12) & (table["start"].dt.day_of_year % 2 == 0)).astype(
+        "int64"
+    )
+    return pd.DataFrame(rows), openings, Series("6m", "ES", "all", "solar", "A", table)
+
+
+def test_cloud_serves_a_longer_path():
+    """430 km from the cloud the path is 860 km long, longer than the 800 reported: served, toward the east."""
+    found = bearings_from(pd.DataFrame([spot()]), lon=0.0, lat=50.0, mechanism="ES")
+    assert found[0] == pytest.approx(87.7, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("changes", "lon"),
+    [
+        ({"distance_km": 1300.0}, 0.0),  # the cloud was good for 1300 km only: 860 needs a denser one
+        ({}, -12.0),  # 1280 km away: one hop would be 2560 km long
+        ({"hops": 2}, 0.0),  # the middle of two hops is no cloud
+        ({"mid_lon": np.nan}, 0.0),
+    ],
+)
+def test_cloud_that_does_not_serve(changes, lon):
+    """Too thin, too far, two hops or nowhere: nothing is said."""
+    assert np.isnan(bearings_from(pd.DataFrame([spot(**changes)]), lon=lon, lat=50.0, mechanism="ES")).all()
+
+
+def test_ducts_must_end_near_the_place():
+    """A tropo path counts from its own ends only, toward the other end."""
+    spots = pd.DataFrame([spot(mechanism="TR")])
+    # JN09 is centred on 49.5 N 1 E, JO70 on 50.5 N 15 E.
+    near_rx = bearings_from(spots, lon=1.0, lat=49.5, mechanism="TR")
+    near_tx = bearings_from(spots, lon=15.0, lat=50.5, mechanism="TR")
+    between = bearings_from(spots, lon=6.0, lat=50.0, mechanism="TR")
+    assert 70 < near_rx[0] < 90
+    assert 260 < near_tx[0] < 280
+    assert np.isnan(between).all()
+
+
+def test_opening_seen_from_a_place():
+    """Only the reports that serve count; duration is corrected; two reports are a single-grade opening."""
+    spots, openings, _ = season(n_days=2, per_day=4)
+    served = np.array([True, True, False, True, True, True, False, False])
+    found = openings_from(spots, openings, served=served)
+    assert found["n_spots"].tolist() == [3, 2]
+    assert found["grade"].tolist() == ["confirmed", "single"]
+    assert found["duration_min"].tolist() == [90, 50]  # 60 + 2 x 60 / 2, extension at most 30; 20 + 30
+    assert openings_from(spots, openings, served=np.zeros(8, bool)).empty
+
+
+def test_place_and_directions_agree():
+    """All openings lie east of home, so the east has them all and the other quadrants are refused."""
+    spots, openings, series = season()
+    home = place_series(spots, openings, series, lon=0.0, lat=50.0, name="home")
+    assert home.verdict.status != "refuse"
+    assert home.days["open"].sum() == 60
+    parts = {one.direction: one for one in direction_series(spots, openings, series, lon=0.0, lat=50.0)}
+    assert list(parts) == ["north", "east", "south", "west"]
+    assert parts["east"].days["open"].sum() == 60
+    assert {name for name, one in parts.items() if one.verdict.status == "refuse"} == {
+        "north",
+        "south",
+        "west",
+    }
+
+
+def test_places_side_by_side():
+    """Home is served every day, a place too far away is refused in words without a number."""
+    spots, openings, series = season()
+    table = compare_places(["JO00AA", "IM58", "jn39"], spots, openings, [series], zone="UTC", year=2025)
+    assert table["locator"].tolist() == ["JO00AA", "IM58", "JN39"]
+    home, far, under = (table.iloc[k] for k in range(3))
+    assert home["open_share"] == 1
+    assert home["low"] < 1
+    assert home["best_heading"] == "east"
+    assert far["verdict"] == "refuse"
+    assert np.isnan(far["open_share"])
+    assert "opening" in far["reason"]
+    assert under["verdict"] == "refuse"  # right under the cloud: every path from there is too short
+    assert table[["ground", "coast_km", "sunrise", "sunset"]].notna().all(axis=None)
+
+
+@pytest.mark.parametrize("candidates", [[], ["JO00"] * 11, ["JO00", "nowhere"]])
+def test_bad_candidates_are_one_line(candidates):
+    """None, too many, or no locator."""
+    spots, openings, series = season(n_days=1)
+    with pytest.raises(InputError):
+        compare_places(candidates, spots, openings, [series], zone="UTC", year=2025)
