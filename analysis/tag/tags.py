@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
+from analysis.physics import ducting, sporadic_e
 from analysis.tag import coast, features, mechanism, paths, sun
 
 ON_PATH = [
@@ -50,7 +52,8 @@ def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.D
     types = lines["path_type"].cat.codes.to_numpy()[pair]
     tagged["path_type"] = pd.Categorical.from_codes(types, dtype=coast.PATH_TYPES)
     lon, lat = (lines[name].to_numpy()[pair] for name in ("mid_lon", "mid_lat"))
-    tagged = _sun_tags(tagged, lon=lon, lat=lat)
+    seasons = sun.season_of(tagged["time"], lat=lat)
+    tagged = pd.concat([tagged, _sun(tagged["time"], lon=lon, lat=lat), seasons], axis=1)
     calls = mechanism.call_mechanisms(mechanism.context(tagged, pair=pair, lines=lines), pair=pair)
     return pd.concat([tagged, calls], axis=1)
 
@@ -66,31 +69,69 @@ def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `pairs` with the columns of `paths.pair_table` and `coast.path_shares`, `path_type_p` and
-        `magnetic`.
+        `pairs` with the columns of `paths.pair_table` and `coast.path_shares`, `path_type_p`,
+        `magnetic` and `beta0_percent`, the point incidence of ducts after ITU-R P.452 [% of a year].
     """
     table = pd.concat([pairs, paths.pair_table(pairs)], axis=1)
     shares = coast.path_shares(
         lon1=table["tx_lon"], lat1=table["tx_lat"], lon2=table["rx_lon"], lat2=table["rx_lat"]
     )
     table = pd.concat([table, shares.set_index(table.index)], axis=1)
+    table["beta0_percent"] = ducting.beta0(
+        latitude_deg=table["mid_lat"], land_km=table["longest_land_km"], inland_km=table["longest_inland_km"]
+    )
     table["path_type_p"] = coast.type_certainty(table)
     table["magnetic"] = features.magnetic_class(table)
     return table
 
 
-def _sun_tags(tagged: pd.DataFrame, *, lon: np.ndarray, lat: np.ndarray) -> pd.DataFrame:
-    """Sun and season at the midpoints."""
-    times = tagged["time"]
-    events = sun.from_events(times, lon=lon, lat=lat).astype("float32")
+def sun_along(
+    spots: pd.DataFrame,
+    *,
+    where: str = "mid",
+    height_km: float | None = None,
+    lines: pd.DataFrame | None = None,
+) -> pd.DataFrame:
+    """Sun at one point of every path.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        `time tx_locator rx_locator`.
+    where : str
+        `mid`, the midpoint; `tx` or `rx`, an end; `near` or `far`, a quarter of the way from the receiver
+        or the transmitter, where a path of two hops is reflected.
+    height_km : float, optional
+        For the events of a layer at this height instead of the ground.
+    lines : DataFrame, optional
+        `paths.pair_table` of all pairs, with `tx_locator rx_locator`.
+
+    Returns
+    -------
+    DataFrame
+        `solar_hour from_sunrise_h from_sunset_h sun_elev_deg light`, index of `spots`. The light is that
+        on the ground.
+    """
+    if where not in ("mid", "tx", "rx", "near", "far"):
+        raise ValueError(f"a path has the points mid, tx, rx, near and far, not {where!r}")
+    pair, pairs = paths.pair_codes(spots)
+    table = paths.pair_table(pairs) if lines is None else pairs.merge(lines, how="left")
+    lon, lat = (table[f"{where}_{name}"].to_numpy()[pair] for name in ("lon", "lat"))
+    return _sun(spots["time"], lon=lon, lat=lat, height_km=height_km)
+
+
+def _sun(times: pd.Series, *, lon: NDArray, lat: NDArray, height_km: float | None = None) -> pd.DataFrame:
+    ground = sun.from_events(times, lon=lon, lat=lat).astype("float32")
+    zenith = sun.ZENITH_DEG if height_km is None else sporadic_e.sunlit_zenith(height_km)
+    layer = ground if height_km is None else sun.from_events(times, lon=lon, lat=lat, zenith=zenith)
     height = sun.elevation(times, lon=lon, lat=lat).astype("float32")
-    season = sun.season_of(times, lat=lat)
-    return tagged.assign(
-        solar_hour=sun.solar_hour(times, lon=lon).astype("float32") % np.float32(24),
-        from_sunrise_h=events["from_sunrise_h"],
-        from_sunset_h=events["from_sunset_h"],
-        sun_elev_deg=height,
-        light=sun.light_of(height, events["from_sunrise_h"], events["from_sunset_h"]),
-        season=season["season"],
-        season_day=season["season_day"],
+    return pd.DataFrame(
+        {
+            "solar_hour": sun.solar_hour(times, lon=lon).astype("float32") % np.float32(24),
+            "from_sunrise_h": layer["from_sunrise_h"].astype("float32"),
+            "from_sunset_h": layer["from_sunset_h"].astype("float32"),
+            "sun_elev_deg": height,
+            "light": sun.light_of(height, ground["from_sunrise_h"], ground["from_sunset_h"]),
+        },
+        index=times.index,
     )
