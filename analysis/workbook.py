@@ -11,6 +11,7 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
 NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
+QUIET = ["--log-level=ERROR"]  # a kernel of our own needs no advice about transport
 AT_ONCE = 2  # a kernel is mostly waiting for imports; more would only queue for the processor
 
 
@@ -42,7 +43,7 @@ def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
 def _run(path: Path, target: Path, tables: Path) -> Path:
     notebook = nbformat.read(path, as_version=4)
     _set_tables(notebook, tables.resolve())
-    client = NotebookClient(notebook, timeout=600, kernel_name="python3")
+    client = NotebookClient(notebook, timeout=600, kernel_name="python3", extra_arguments=QUIET)
     try:
         client.execute(cwd=str(target.parent))
     except CellExecutionError as error:

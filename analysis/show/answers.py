@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pandas as pd
-from IPython.display import Markdown
+from IPython.display import HTML, Markdown
 
+from analysis.show.number import main_series
 from analysis.show.templating import context, render
 
 ANSWERS = Path(__file__).parent / "templates" / "answers.md.j2"
@@ -22,12 +23,12 @@ def answer(tables, question: int) -> Markdown:
     question : int
         1 to 9, as the notebooks are numbered.
     """
-    words = render(ANSWERS, context(tables.key_numbers, {}) | {"question": question})
-    return Markdown(" ".join(words.split()))
+    words = render(ANSWERS, context(tables.key_numbers) | {"question": question})
+    return Markdown("\n".join(line for line in words.splitlines() if line))
 
 
-def told(tables, *kinds: str) -> pd.DataFrame:
-    """Key numbers of some kinds for every series, with their ranges as words print them.
+def told(tables, *kinds: str) -> HTML:
+    """Key numbers of some kinds for the series worth writing about, as words print them.
 
     Parameters
     ----------
@@ -35,24 +36,39 @@ def told(tables, *kinds: str) -> pd.DataFrame:
         Finished tables.
     kinds : str
         Ends of names in the key numbers, such as "morning_peak".
-
-    Returns
-    -------
-    DataFrame
-        `series number says tier verdict reason`; a refused number has empty `says` and its reason.
     """
     numbers = tables.key_numbers
-    series = [name.removesuffix("_name") for name in numbers if name.endswith("_name")]
     rows = [
         {
             "series": numbers[f"{key}_name"]["text"],
             "number": kind.replace("_", " "),
-            "says": found["text"],
-            **{column: found[column] or "" for column in ("tier", "verdict", "reason")},
+            "says": found["text"] or f"refused: {found['reason']}",
+            "evidence": found["tier"] or "",
+            "verdict": found["verdict"] or "",
         }
-        for key in series
+        for key in main_series(numbers)
         for kind in kinds
         for found in [numbers.get(f"{key}_{kind}")]
         if found
     ]
-    return pd.DataFrame(rows, columns=["series", "number", "says", "tier", "verdict", "reason"])
+    return listed(pd.DataFrame(rows, columns=["series", "number", "says", "evidence", "verdict"]))
+
+
+def listed(table: pd.DataFrame, *, digits: int = 0) -> HTML:
+    """A table to read: plain headings, no row numbers, thousands apart, times to the minute, text escaped.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Finished rows in the order to show them.
+    digits : int
+        Decimals of the numbers that are not whole.
+    """
+    shown = table.rename(columns=lambda name: str(name).replace("_", " "))
+    for name in shown.columns:
+        if isinstance(shown[name].dtype, pd.DatetimeTZDtype):
+            shown[name] = shown[name].dt.strftime("%Y-%m-%d %H:%M")
+        elif pd.api.types.is_integer_dtype(shown[name]) and name != "season":
+            shown[name] = shown[name].map("{:,}".format)
+    with pd.option_context("display.max_colwidth", None):
+        return HTML(shown.to_html(index=False, float_format=f"{{:,.{digits}f}}".format, na_rep="–", border=0))
