@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parents[1] / "analysis"
-ORDER = ["physics", "gather", "tag", "find", "fit", "show", "top"]
+ORDER = ["physics", "gather", "tag", "find", "fit", "plan", "show", "top"]
 DRAWING = {"matplotlib", "cartopy"}
 MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py"))
 
