@@ -88,19 +88,26 @@ def overlay(**layers: pd.DataFrame) -> pd.DataFrame:
         covered by at least one layer, neighbours with the same cover joined; sorted.
     """
     names = list(layers)
-    edges = pd.concat([_edges(table, name, names) for name, table in layers.items()], ignore_index=True)
-    if edges.empty:
+    table = pd.concat([one[COLUMNS] for one in layers.values()], ignore_index=True)
+    if table.empty:
         return empty().assign(**{name: pd.Series(dtype=bool) for name in names})
-    edges = edges.groupby([*KEYS, "minute"])[names].sum().reset_index()  # sorted by key, then time
+    layer = np.repeat(np.arange(len(names)), [len(one) for one in layers.values()])
+    table[KEYS] = table[KEYS].astype("str")
+    owner = table.groupby(KEYS).ngroup().to_numpy()
+    key, minute = np.tile(owner, 2), np.concatenate([minutes(table["start"]), minutes(table["end"])])
+    steps = np.zeros((len(key), len(names)), dtype=int)
+    steps[np.arange(len(key)), np.tile(layer, 2)] = np.repeat([1, -1], len(table))
+    order = np.lexsort((minute, key))
+    key, minute = key[order], minute[order]
     # Every span opens and closes within its own key, so the running sum is back at zero for the next.
-    cover = edges[names].cumsum().to_numpy() > 0
-    minute = edges["minute"].to_numpy()
+    cover = np.cumsum(steps[order], axis=0) > 0
+    last = np.append((np.diff(key) != 0) | (np.diff(minute) != 0), True)  # of several edges at one moment
+    key, minute, cover = key[last], minute[last], cover[last]
     code = cover @ (1 << np.arange(len(names)))
-    starts = np.flatnonzero(_new_key(edges) | (np.diff(code, prepend=-1) != 0))
-    ends = np.append(starts[1:], len(edges) - 1)
-    kept = code[starts] > 0
-    starts, ends = starts[kept], ends[kept]
-    pieces = edges.loc[starts, KEYS].reset_index(drop=True)
+    starts = np.flatnonzero(np.append(True, (np.diff(key) != 0) | (np.diff(code) != 0)))
+    ends = np.append(starts[1:], len(key) - 1)
+    starts, ends = starts[code[starts] > 0], ends[code[starts] > 0]
+    pieces = table[KEYS].groupby(owner).first().loc[key[starts]].reset_index(drop=True)
     pieces["start"], pieces["end"] = times(minute[starts]), times(minute[ends])
     return pieces.assign(**{name: cover[starts, column] for column, name in enumerate(names)})
 
@@ -126,16 +133,6 @@ def per_day(table: pd.DataFrame) -> pd.DataFrame:
     hours = 24 * (np.minimum(end[row], day + 1) - np.maximum(start[row], day))
     days = table[KEYS].iloc[row].assign(day=day, hours=hours)
     return days.groupby([*KEYS, "day"])["hours"].sum().reset_index()
-
-
-def _edges(table: pd.DataFrame, name: str, names: list[str]) -> pd.DataFrame:
-    """One row per start (+1 in the layer's own column) and per end (−1)."""
-    sides = []
-    for side, step in (("start", 1), ("end", -1)):
-        edge = pd.DataFrame({key: table[key].astype("str").to_numpy() for key in KEYS})
-        edge["minute"] = minutes(table[side]) if len(table) else np.empty(0)
-        sides.append(edge.assign(**{other: step if other == name else 0 for other in names}))
-    return pd.concat(sides, ignore_index=True)
 
 
 def _new_key(table: pd.DataFrame) -> np.ndarray:
