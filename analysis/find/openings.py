@@ -113,9 +113,8 @@ def opening_sensitivity(spots: pd.DataFrame) -> pd.DataFrame:
     own = _by_rule(_rows(spots, gap_min=None)).assign(chosen=True)
     fixed = [_by_rule(_rows(spots, gap_min=gap)).assign(chosen=False) for gap in GAPS_MIN]
     key = [*SERIES, "gap_min", "min_spots", "min_stations"]
-    table = pd.concat([own, *fixed], ignore_index=True).drop_duplicates(
-        key
-    )  # the own gap may be one of the fixed
+    # The own gap may be one of the fixed ones.
+    table = pd.concat([own, *fixed], ignore_index=True).drop_duplicates(key)
     return table.sort_values(key, ascending=[True] * 4 + [False] * 2, ignore_index=True)
 
 

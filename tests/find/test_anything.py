@@ -13,7 +13,7 @@ from tests.find.make import tagged
 
 
 def jumble(seed, *, n=400):
-    """Rows with every mechanism, blank calls, unknown places, doubts, both kinds, newest first, repeated index."""
+    """Rows with every mechanism, blank calls, unknown places, doubts, both kinds, newest first."""
     rng = np.random.default_rng(seed)
     some = rng.random(n) < 0.1
     rows = {

@@ -30,7 +30,7 @@ def covered(spans):
     )
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(EDGES, EDGES)
 def test_overlay_covers_what_its_layers_cover(one, two):
     """Pieces never overlap, and each says rightly which layers lie over it."""
@@ -40,7 +40,7 @@ def test_overlay_covers_what_its_layers_cover(one, two):
         assert set(covered(pieces[pieces[name]])) == set(covered(table(rows)))
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(EDGES)
 def test_union_joins_neighbours(rows):
     """No two spans of one station touch."""
