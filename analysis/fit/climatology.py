@@ -134,16 +134,30 @@ def overlay(fit: Fit, published: np.ndarray, *, by: str) -> pd.DataFrame:
 
 
 def disagreement(shapes: pd.DataFrame) -> str:
-    """One sentence on where the shapes of `overlay` differ."""
+    """One sentence on where the shapes of `overlay` differ, and in which direction."""
     known = shapes["own"].notna()
     if not known.any():
-        return "Own data carry no curve, so the published one stands alone."
-    share = shapes.loc[known, "disagrees"].mean()
-    if share == 0:
+        return "Our own data carry no curve, so the published one stands alone."
+    parts = []
+    for side, beyond in (
+        ("more", shapes["published"] > shapes["own"]),
+        ("less", shapes["published"] < shapes["own"]),
+    ):
+        runs = _runs(shapes.loc[shapes["disagrees"] & beyond, "x"].to_numpy())
+        if runs:
+            parts.append(f"{side} than we found at {', '.join(runs)}")
+    if not parts:
         return "The published climatology lies within our interval everywhere."
-    more = shapes.loc[shapes["disagrees"], "published"] > shapes.loc[shapes["disagrees"], "own"]
-    side = "more" if more.mean() > 0.75 else "less" if more.mean() < 0.25 else "now more, now less"
-    return f"The published climatology says {side} than we found, outside our interval, in {share:.0%} of the curve."
+    return f"Beyond our interval, the published climatology says {' and '.join(parts)}."
+
+
+def _runs(x: np.ndarray) -> list[str]:
+    """Runs of neighbouring hours or days as text."""
+    if not len(x):
+        return []
+    step = 1.0 if np.all(x == np.round(x)) else 0.5
+    parts = np.split(x, np.flatnonzero(np.diff(x) > step) + 1)
+    return [f"{part[0]:g} to {part[-1]:g}" if len(part) > 1 else f"{part[0]:g}" for part in parts]
 
 
 def with_prior(

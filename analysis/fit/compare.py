@@ -239,8 +239,6 @@ def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict
 def _noticed(fit: Fit) -> np.ndarray:
     """Chance that an open half-hour of each class shows a detection."""
     counts = fit.counts
-    if not np.isfinite(fit.coef[-2]):
-        return np.ones(len(counts.classes))
     trend = counts.seasons - counts.seasons.mean() if len(counts.seasons) > 2 else 0 * counts.seasons
     slot = expit(fit.coef[-2] + fit.coef[-1] * trend)[counts.classes["season_index"]]
     return 1 - (1 - slot) ** (counts.classes["slots"] / counts.classes["bins"]).to_numpy()

@@ -28,6 +28,7 @@ SEASON_RIDGE = 2.0
 SLOT_RIDGE = 0.02  # keeps the detection chance off 0 and 1, where a perfect receiver would send it
 REPEATS_NEEDED = 20  # open half-hours with two listening slots or more, to tell "open" from "noticed"
 FALSE_REPORTS = 1e-4  # assumed chance of a false report per listening station and ten-minute slot
+CERTAIN = 30.0  # log odds of a detection that is taken for granted
 WITHIN_GROUPS = 8  # parts of a lone season that are left out in turn
 
 
@@ -142,7 +143,9 @@ def _left_out(problem: _Problem, counts: Counts) -> Iterator[_Problem]:
         n_groups = refit_groups(len(counts.seasons))
         group = problem.season % n_groups
     else:  # pairs of five-day blocks are dealt out, so that every part spans the season
-        group, n_groups = counts.classes["block"].to_numpy()[problem.row] // 2 % WITHIN_GROUPS, WITHIN_GROUPS
+        pairs = np.unique(counts.classes["block"].to_numpy() // 2, return_inverse=True)[1]
+        n_groups = min(WITHIN_GROUPS, pairs.max() + 1)
+        group = pairs[problem.row] % n_groups
     for left in range(n_groups):
         yield replace(problem, bins=problem.bins * (group != left))
 
@@ -200,4 +203,4 @@ def _solve_plain(problem: _Problem, start: np.ndarray | None) -> np.ndarray:
     bins = np.bincount(problem.row, problem.bins, rows)
     begin = None if start is None else start[:-2]
     beta = irls(problem.x, successes=opened, trials=bins, penalty=problem.ridge[:-2], start=begin)
-    return np.r_[beta, np.inf, 0.0]
+    return np.r_[beta, CERTAIN, 0.0]

@@ -32,6 +32,7 @@ MORNING, EVENING = (4.0, 14.5), (14.5, 24.0)  # solar hours that part the two ma
 FINEST_HOURS = 0.5  # simulated intervals narrower than this did not hold the truth
 SEASON_SHARE = 0.25  # the season runs while the chance is above this share of its maximum
 PEAK_SHARE = 0.75  # the peak is the middle of the days above this share: the very top is flat and wanders
+SAME_SEASON = 90
 SEEN_SHARE = 0.75  # of the draws must have a date, for one to be given
 WIDEST_DAYS = 120  # an interval wider than this names no date
 WIDEST_HOURS = 12
@@ -43,8 +44,7 @@ def draws(fit: Fit, *, n: int = DRAWS, seed: int = 0) -> np.ndarray:
     rng = np.random.default_rng(seed)
     parts = len(fit.refits)
     away = np.sqrt((parts - 1) / parts) * (fit.refits - fit.coef)
-    away[:, ~np.isfinite(fit.coef)] = 0  # a detection chance that was not fitted
-    scale = np.sqrt(rng.chisquare(parts - 1, size=(n, 1)) / (parts - 1))
+    scale = np.sqrt(rng.chisquare(parts + 1, size=(n, 1)) / (parts + 1))  # as many degrees as curves have
     return fit.coef + rng.standard_normal((n, parts)) @ away / scale
 
 
@@ -78,7 +78,8 @@ def season_dates(fit: Fit) -> dict[str, Estimate]:
     """
     curves = chances(fit, by="season_day", betas=np.vstack([fit.coef, draws(fit)]))
     curves = np.where(listened_days(fit.counts), curves, np.nan)
-    found = np.array([_season_days(curve) for curve in curves])
+    near = SEASON_DAYS[np.nanargmax(curves[0])]
+    found = np.array([_season_days(curve, near) for curve in curves])
     names = ("season start", "season peak", "season end")
     return {name: _date(fit, days, name) for name, days in zip(names, found.T, strict=True)}
 
@@ -151,18 +152,19 @@ def _local_top(curve: np.ndarray, inside: np.ndarray) -> float:
     return HALF_HOURS[top] + 0.25 * (before[top] - after[top]) / bend if bend < 0 else HALF_HOURS[top]
 
 
-def _season_days(curve: np.ndarray) -> tuple[float, float, float]:
+def _season_days(curve: np.ndarray, near: float) -> tuple[float, float, float]:
     """Season days of start, peak and end; NaN where a peak or an edge does not lie among the days listened to.
 
-    The end of the listening is no peak: the chance must fall on both sides of it.
+    The end of the listening is no peak: the chance must fall on both sides of it. Only maxima within
+    `SAME_SEASON` days of season day `near` count, so that a draw does not take winter for the season.
     """
     tops = np.flatnonzero((curve >= np.roll(curve, 1)) & (curve > np.roll(curve, -1)))
+    tops = tops[np.abs((SEASON_DAYS[tops] - near + 182.5) % 365 - 182.5) <= SAME_SEASON]
     if not len(tops):
         return np.nan, np.nan, np.nan
     top = tops[np.argmax(curve[tops])]
     start, end = _crossings(curve, top, SEASON_SHARE)
-    rise, fall = _crossings(curve, top, PEAK_SHARE)
-    return start, (rise + fall) / 2, end
+    return start, float(np.mean(_crossings(curve, top, PEAK_SHARE))), end
 
 
 def _crossings(curve: np.ndarray, top: int, share: float) -> tuple[float, float]:
@@ -198,7 +200,7 @@ def _date(fit: Fit, days: np.ndarray, name: str) -> Estimate:
 
 def _stated(fit: Fit, ends: tuple[float, ...], *, rough: bool, about: dict[str, Any]) -> Estimate:
     """An estimate with the fit's own verdict, provisional where its interval is wide."""
-    reasons = [text for text in (fit.verdict.reason, "known only roughly" if rough else "") if text]
+    reasons = [text for text in ("known only roughly" if rough else "", fit.verdict.reason) if text]
     value, low, high = ends
     verdict = "provisional" if rough else fit.verdict.status
     return Estimate(value, low, high, verdict=verdict, reason="; ".join(reasons), **about)
