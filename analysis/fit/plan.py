@@ -12,18 +12,16 @@ from analysis.fit.assess import Verdict
 from analysis.fit.constraints import Wishes, calendar, check
 from analysis.fit.daymodel import fit_days
 from analysis.fit.days import DaySeries, assess_days
-from analysis.fit.verify import back_test, scores
-from analysis.fit.windows import (
-    DRAWS,
-    SEED,
-    TOLERANCE,
+from analysis.fit.next_season import (
+    UNHEARD,
     coming_season,
+    heard_windows,
     is_southern,
     season_dates,
     seasons_behind,
-    telling_count,
-    window_chance,
 )
+from analysis.fit.verify import back_test, scores
+from analysis.fit.windows import DRAWS, SEED, TOLERANCE, telling_count, window_chance
 from analysis.gather.problems import InputError
 from analysis.tag.sun import season_of
 
@@ -184,7 +182,12 @@ def _plan(one: DaySeries, wishes: Wishes, *, season: int, tolerance, draws, seed
     if one.verdict.status == "refuse":
         return pd.DataFrame([about | {"near_best": False}]).reindex(columns=COLUMNS)
     dates = calendar(season_dates(season, southern=is_southern(one.days)), wishes)
-    if not dates["allowed"].any():
+    fitting = dates["allowed"].any()
+    dates["allowed"] &= heard_windows(one.days, length=wishes.length)
+    if fitting and not dates["allowed"].any():
+        about |= {"verdict": "refuse", "reason": UNHEARD, "near_best": False}
+        return pd.DataFrame([about]).reindex(columns=COLUMNS)
+    if not fitting:
         raise InputError(
             f"no window of {wishes.length} days fits the dates given between {dates['date'].iloc[0]:%Y-%m-%d} and "
             f"{dates['date'].iloc[-1]:%Y-%m-%d}; shorten it or loosen the dates"

@@ -14,13 +14,21 @@ from analysis.fit.daymodel import DayModel, draw_coefficients, fit_days
 from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Estimate
 from analysis.fit.harmonics import SEASON_DAYS
+from analysis.fit.next_season import (
+    UNHEARD,
+    coming_season,
+    heard_windows,
+    is_southern,
+    season_dates,
+    seasons_behind,
+)
 from analysis.fit.spells import window_chances
-from analysis.tag.sun import season_of
 
 DRAWS = 60
 SEED = 20250621
 TOLERANCE = 0.10  # how much chance a near-best window may lose
 LENGTH = 10  # days
+NUMBERS = ["chance", "low", "high", "expected_days", "expected_low", "expected_high", "expected_hours"]
 COUNTS = (1, 2, 4, 6, 9, 13)  # opening days that a chance may be of
 SATURATED = 0.95  # a best chance above this no longer tells one week from the next
 COLUMNS = [
@@ -78,7 +86,8 @@ def windows_table(
     -------
     DataFrame
         `COLUMNS`: one row per first day, `low` to `high` the 90 % interval, `expected_days` with its
-        own and `expected_hours`; one row without numbers where a series is refused.
+        own and `expected_hours`. Windows in a part of the season that nobody ever listened to have no
+        numbers; a refused series has one row without any.
     """
     options = {"length": length, "at_least": at_least, "tolerance": tolerance, "draws": draws, "seed": seed}
     tables = [_calendar(one, next_season=next_season, **options) for one in series]
@@ -190,35 +199,6 @@ def predict_season_total(totals: Sequence[float], *, season_sd: float = SEASON_S
     return Estimate(float(value), float(low), float(high), "days", n, "log-normal t", verdict, reason)
 
 
-def season_dates(season: int, *, southern: bool) -> pd.Series:
-    """Date of each season day (`SEASON_DAYS`, the index) of a season."""
-    centre = pd.Timestamp(season, 12 if southern else 6, 21, tz="UTC")
-    days = pd.date_range(centre - pd.Timedelta(days=190), centre + pd.Timedelta(days=190), freq="D")
-    found = season_of(days, lat=-1.0 if southern else 1.0)
-    mine = (found["season"] == season).to_numpy()
-    dates = pd.Series(days.tz_localize(None)[mine], index=found.loc[mine, "season_day"].to_numpy(int))
-    return dates.reindex(SEASON_DAYS)
-
-
-def coming_season(days: pd.DataFrame) -> int:
-    """The season after the last one whose solstice has been listened to."""
-    seen = days[days["monitored"]]
-    past = seen.loc[seen["season_day"] >= 0, "season"]
-    return int(past.max()) + 1 if len(past) else int(seen["season"].max())
-
-
-def seasons_behind(days: pd.DataFrame) -> int:
-    """Seasons of which a month or more was listened to; at least one if any day was."""
-    listened = days[days["monitored"]].groupby("season").size()
-    return max(int((listened >= 30).sum()), min(len(listened), 1))
-
-
-def is_southern(days: pd.DataFrame) -> bool:
-    """Whether season day 0 of the days falls in December rather than June."""
-    solstice = days["date"] - pd.to_timedelta(days["season_day"].astype("int64"), unit="D")
-    return bool((solstice.dt.month == 12).mean() > 0.5)
-
-
 def running(daily: np.ndarray, length: int) -> np.ndarray:
     """Sum over each day and the `length` - 1 that follow, going round the year."""
     total = np.concatenate([[0.0], np.cumsum(np.concatenate([daily, daily[: length - 1]]))])
@@ -233,12 +213,16 @@ def _calendar(one: DaySeries, *, length, at_least, next_season, tolerance, draws
     model = fit_days(one.days)
     if at_least is None:
         about["at_least"] = at_least = telling_count(model, length=length)
+    heard = heard_windows(one.days, length=length)
     found = window_chance(
-        model, length=length, at_least=at_least, tolerance=tolerance, draws=draws, seed=seed
+        model, length=length, at_least=at_least, allowed=heard, tolerance=tolerance, draws=draws, seed=seed
     )
     season = coming_season(one.days) if next_season is None else next_season
     dates = season_dates(season, southern=is_southern(one.days))
-    return found.assign(start=dates.to_numpy(), near_best=found["share"] >= 0.5, **about)[COLUMNS]
+    table = found.assign(start=dates.to_numpy(), near_best=found["share"] >= 0.5, **about)
+    table.loc[~heard, NUMBERS] = np.nan
+    table.loc[~heard, "reason"] = UNHEARD
+    return table[COLUMNS]
 
 
 def _losses(chance, drawn, eligible) -> tuple[np.ndarray, np.ndarray]:

@@ -8,16 +8,13 @@ from analysis.fit.assess import Verdict
 from analysis.fit.daymodel import AGE, MEMORY, ORDER, fit_days, yearly_design
 from analysis.fit.days import DaySeries
 from analysis.fit.harmonics import SEASON_DAYS
+from analysis.fit.next_season import is_southern
 from analysis.fit.windows import (
     COLUMNS,
     SATURATED,
-    coming_season,
-    is_southern,
     predict_season_total,
     rank_windows,
     running,
-    season_dates,
-    seasons_behind,
     telling_count,
     window_chance,
     windows_table,
@@ -141,21 +138,16 @@ def test_refused_series_has_words_and_no_number():
     assert windows_table([]).empty
 
 
-def test_coming_season():
-    """Past the solstice the next season is planned; before it this one; a stub of a winter counts for little."""
-    days = day_table(seasons=2, first=2020)
-    assert coming_season(days) == 2022
-    assert coming_season(days[days["date"] < "2021-06-01"]) == 2021
-    assert seasons_behind(days[days["date"] < "2021-01-01"]) == 1
-    assert seasons_behind(days) == 2
-
-
-def test_season_has_every_day_once():
-    """365 dates in a row, the solstice in the middle."""
-    for southern in (False, True):
-        dates = season_dates(2027, southern=southern)
-        assert dates.notna().all()
-        assert (dates.diff().dropna() == pd.Timedelta(days=1)).all()
+def test_unheard_part_of_the_season_is_blank():
+    """Windows that reach into months nobody ever listened in have no number and say why."""
+    days = day_table(seasons=4, first=2020, seed=2)
+    days.loc[~days["season_day"].between(-90, 90), ["monitored", "open"]] = False
+    table = windows_table([DaySeries("6m", "ES", "all", days, OK)], length=10).set_index(SEASON_DAYS)
+    told = table["chance"].notna()
+    assert (table.index[told].min(), table.index[told].max()) == (-90, 81)
+    assert table.loc[~told, "expected_hours"].isna().all()
+    assert set(table.loc[~told, "reason"]) == {"nobody listened at this time of year"}
+    assert not table.loc[~told, "near_best"].any()
 
 
 def test_season_total_covers_new_seasons():
