@@ -14,8 +14,15 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from analysis.show import style
 
+MONTH_MM = 7.5  # room that the name of a month needs
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MARKS = {"home": ("*", 8, "white", 0.8), "beacon": ("^", 3, style.INK, 0)}  # marker, size, fill, edge
+
+
+def columns_for(n: int, *, width: str) -> int:
+    """Columns for `n` small panels: as few empty places as can be, then as few rows."""
+    choices = {"full": (5, 4, 3), "column": (3, 2)}[width]
+    return min(n, min(choices, key=lambda columns: (-n % columns, -columns)))
 
 
 def percent_ticks() -> FuncFormatter:
@@ -35,23 +42,27 @@ def few_ticks(most: int) -> MaxNLocator:
     return MaxNLocator(most, integer=True)
 
 
-def month_ticks(axes: Axes, *, south: bool = False, letters: bool = False) -> None:
-    """Label an axis of season days with the months of the hemisphere, the name (or its letter) in mid-month."""
+def month_ticks(axes: Axes, *, south: bool = False, beside: int = 1) -> None:
+    """Label an axis of season days with the months of the hemisphere, in mid-month.
+
+    Names become letters where they have no room, with `beside` panels side by side on the sheet.
+    """
     low, high = axes.get_xlim()
     solstice = pd.Timestamp("2001-12-21" if south else "2001-06-21")
     firsts = [(date - solstice).days for date in pd.date_range("2000-12-01", "2002-08-01", freq="MS")]
     axes.set_xticks([day for day in firsts if low <= day <= high], [])
     middle = [(day, date % 12) for date, day in enumerate(firsts, 11) if low <= day + 15 <= high]
+    shown = 3 if len(middle) * MONTH_MM * beside < _paper_mm(axes) - 20 * beside else 1
     axes.set_xticks(
         [day + 15 for day, _ in middle],
-        [MONTHS[month][: 1 if letters else 3] for _, month in middle],
+        [MONTHS[month][:shown] for _, month in middle],
         minor=True,
     )
     axes.tick_params(axis="x", which="minor", length=0)
     axes.set_xlim(low, high)
 
 
-def date_ticks(axes: Axes, dates, *, named: bool = True) -> None:
+def date_ticks(axes: Axes, dates, *, named: bool = True, beside: int = 1) -> None:
     """Label an axis of dates with its months, the name (or its letter, where room is short) in mid-month."""
     first, last = pd.Timestamp(min(dates)), pd.Timestamp(max(dates))
     axes.set_xlim(date2num(first), date2num(last))
@@ -60,8 +71,8 @@ def date_ticks(axes: Axes, dates, *, named: bool = True) -> None:
     middle = [
         month + pd.Timedelta(days=14) for month in months if first <= month + pd.Timedelta(days=14) <= last
     ]
-    letters = 1 if len(middle) > 6 else 3
-    names = [MONTHS[month.month - 1][:letters] if named else "" for month in middle]
+    shown = 3 if len(middle) * MONTH_MM * beside < _paper_mm(axes) - 20 * beside else 1
+    names = [MONTHS[month.month - 1][:shown] if named else "" for month in middle]
     axes.set_xticks([date2num(day) for day in middle], names, minor=True)
     axes.tick_params(axis="x", which="minor", length=0)
 
@@ -85,8 +96,7 @@ def legend_above(axes: Axes, handles=None, labels=None) -> None:
     labels = labels or [handle.get_label() for handle in handles]
     size = mpl.rcParams["legend.fontsize"]
     entry = max((style.width_mm(label, size) for label in labels), default=0) + 8
-    figure = axes.get_figure(root=True)
-    room = (figure.get_figwidth() * 25.4 if figure else style.WIDTH_MM["full"]) - 18
+    room = _paper_mm(axes) - 18
     axes.legend(
         handles,
         labels,
@@ -107,3 +117,8 @@ def colour_key(figure: Figure, drawn, panels, *, label: str) -> None:
     bar.ax.xaxis.set_major_formatter(number_ticks())
     bar.ax.xaxis.set_minor_formatter("")
     bar.outline.set_linewidth(0.4)
+
+
+def _paper_mm(axes: Axes) -> float:
+    figure = axes.get_figure(root=True)
+    return figure.get_figwidth() * 25.4 if figure else style.WIDTH_MM["full"]

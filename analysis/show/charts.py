@@ -6,11 +6,13 @@ from analysis.show.charts_curves import daily_chart, season_chart
 from analysis.show.charts_openings import openings_chart
 from analysis.show.charts_seasons import seasons_chart, signs_chart
 from analysis.show.charts_windows import windows_chart
+from analysis.show.headings import headings_chart
 
 __all__ = [
     "account_chart",
     "daily_chart",
     "effort_chart",
+    "headings_chart",
     "mechanism_chart",
     "openings_chart",
     "paths_chart",

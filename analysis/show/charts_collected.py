@@ -150,6 +150,7 @@ def _hour_panel(axes: Axes, grid: np.ndarray, top: float, scale: LogNorm):
         np.arange(0, top + 1, DISTANCE_STEP_KM),
         np.ma.masked_equal(grid.T, 0),
         norm=scale,
+        cmap=style.AMOUNT,
         rasterized=True,
     )
     axes.set_xticks(range(0, 25, 6))

@@ -17,6 +17,7 @@ HOUR_AXES = {
     "sun": ("", ["mid-\nnight", "sun-\nrise", "noon", "sun-\nset", "mid-\nnight"]),
 }
 AFTERNOON_H = 14.0  # sporadic E has a maximum on each side of its early-afternoon dip
+TOO_WIDE = 10  # a maximum whose interval spans a factor of ten is not named
 WORTH_NAMING = 0.5  # a second maximum is named if it is at least this share of the first
 
 
@@ -121,6 +122,9 @@ def _is_summit(rows: pd.DataFrame, hour: float) -> bool:
 def _season_finding(panels: dict[str, pd.DataFrame], *, series: str) -> str:
     drawn = {kind: rows for kind, rows in panels.items() if _drawable(rows)}
     best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
+    best = {kind: row for kind, row in best.items() if row["high"] <= TOO_WIDE * row["low"]}
+    if not best:
+        return f"{series}: the data do not say when in the season it peaks"
     said = [
         f"around {words.day('2001-' + row['date'])}{'' if kind == 'all' else ' ' + style.PATHS[kind][0]}"
         for kind, row in best.items()
@@ -213,7 +217,7 @@ def _date_axis(lower: list[Axes], panels: dict[str, pd.DataFrame], *, stacked: b
     days = pd.concat([rows.loc[rows["n_monitored"] > 0, "season_day"] for rows in panels.values()])
     lower[0].set_xlim(days.min() - 3, days.max() + 3)
     for axes in lower[-1:] if stacked else lower:
-        axis.month_ticks(axes, south=south, letters=len(lower) > 1 and not stacked)
+        axis.month_ticks(axes, south=south, beside=1 if stacked else len(lower))
 
 
 def _head(kind: str, rows: pd.DataFrame) -> str:

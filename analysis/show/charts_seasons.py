@@ -198,10 +198,10 @@ def _seasons_told(kind: str, part: pd.DataFrame) -> str:
 
 
 def _signs_title(told: pd.DataFrame) -> str:
-    """The earliest sign of each series, those with most openings first."""
-    order = told.groupby(["band", "mechanism"])["n_both"].max().sort_values(ascending=False).index[:2]
+    """What most often came first in each series, those with most openings first."""
+    order = told.groupby(["band", "mechanism"])["n_openings"].max().sort_values(ascending=False).index[:2]
     best = [
-        style.top(told[(told["band"] == band) & (told["mechanism"] == mechanism)], "median_min")
+        style.top(told[(told["band"] == band) & (told["mechanism"] == mechanism)], "n_first")
         for band, mechanism in order
     ]
     said = [

@@ -47,13 +47,13 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
     stacked = width == "column"
     with style.look(width):
         n_rows = 2 if expected else 1
-        body = (8 + 32 * n_rows) * (len(drawn) if stacked else 1) + 6
+        body = (8 + (23 if stacked else 32) * n_rows) * (len(drawn) if stacked else 1) + 6
         figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
         shape = (n_rows * len(drawn), 1) if stacked else (n_rows, len(drawn))
         cells = figure.subplots(*shape, sharex=True, squeeze=False)
         pairs = cells.reshape(len(drawn), n_rows) if stacked else cells.T
         for axes, (kind, part) in zip(pairs, drawn.items(), strict=True):
-            _windows_panels(axes, part, kind)
+            _windows_panels(axes, part, kind, beside=1 if stacked else len(drawn))
         _share_heights(pairs)
         for axes in pairs if stacked else pairs[:1]:
             axes[0].set_ylabel("chance")
@@ -85,7 +85,7 @@ def _spell(part: pd.DataFrame) -> str:
     return words.span(words.day(longest.min()), words.day(longest.max())) + more
 
 
-def _windows_panels(panels, part: pd.DataFrame, kind: str) -> None:
+def _windows_panels(panels, part: pd.DataFrame, kind: str, *, beside: int) -> None:
     colour = style.PATHS.get(kind, style.PATHS["all"])[1] if part["verdict"].iloc[0] == "ok" else style.GREY
     dates = pd.to_datetime(part["start"]).to_numpy()
     when = date2num(dates)
@@ -101,7 +101,7 @@ def _windows_panels(panels, part: pd.DataFrame, kind: str) -> None:
     panels[0].set_title(f"{style.path_words(kind) if kind != 'any' else 'any direction'} ({n}){state}")
     panels[0].yaxis.set_major_formatter(axis.percent_ticks())
     for axes in panels:
-        axis.date_ticks(axes, dates, named=axes is panels[-1])
+        axis.date_ticks(axes, dates, named=axes is panels[-1], beside=beside)
 
 
 def _share_heights(pairs) -> None:

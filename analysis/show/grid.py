@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from analysis.gather import locators
+from analysis.tag.paths import pair_codes
 
 EARTH_KM = 6371.0088
 STEP_KM = 20.0
@@ -53,19 +54,9 @@ def unique_paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, NDArray]:
     code : array of int
         Row of `paths` that each spot runs on, -1 where a locator is missing.
     """
-    pairs = pd.MultiIndex.from_arrays([spots["tx_locator"].astype(str), spots["rx_locator"].astype(str)])
-    code, unique = pd.factorize(pairs)
-    ends = [
-        locators.centre(pd.Series(unique.get_level_values(level).to_numpy(), dtype="str")) for level in (0, 1)
-    ]
-    paths = pd.DataFrame(
-        {
-            "tx_lon": ends[0]["lon"].to_numpy(),
-            "tx_lat": ends[0]["lat"].to_numpy(),
-            "rx_lon": ends[1]["lon"].to_numpy(),
-            "rx_lat": ends[1]["lat"].to_numpy(),
-        }
-    )
+    code, pairs = pair_codes(spots.astype({"tx_locator": "str", "rx_locator": "str"}))
+    tx, rx = (locators.centre(pairs[side]).reset_index(drop=True) for side in ("tx_locator", "rx_locator"))
+    paths = pd.DataFrame({"tx_lon": tx["lon"], "tx_lat": tx["lat"], "rx_lon": rx["lon"], "rx_lat": rx["lat"]})
     known = paths.notna().all(axis=1).to_numpy()
     number = np.where(known, np.cumsum(known) - 1, -1)
     return paths[known].reset_index(drop=True), number[code]

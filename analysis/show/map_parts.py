@@ -21,9 +21,8 @@ def small_multiples(
     month: Monthly, *, title: str, what: str, foot: str, width: str
 ) -> tuple[Figure, list[GeoAxes], list]:
     """Sheet with one map for each month: the figure, those maps, and all axes, unused ones included."""
-    most = {"full": 4, "column": 2}[width]
     n = len(month.months)
-    columns = min(n, most) if n != 5 or most == 2 else 3
+    columns = axis.columns_for(n, width=width)
     lines = -(-n // columns)
     tall = (style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground) + 6
     figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=lines * tall + 15, width=width)
@@ -61,6 +60,7 @@ def cells(axes: GeoAxes, ground: grid.Ground, cells: NDArray, scale: LogNorm):
         ground.y_edges,
         np.ma.maximum(shown, lowest),
         norm=scale,
+        cmap=style.AMOUNT,
         transform=ground.crs,
         zorder=2,
         alpha=0.9,

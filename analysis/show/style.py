@@ -17,8 +17,9 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 import pandas as pd
-from matplotlib import font_manager
+from matplotlib import colormaps, font_manager
 from matplotlib.backends.backend_agg import RendererAgg
+from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
@@ -61,6 +62,11 @@ TIERS = {
     "C": "from contacts only: no chances",
 }
 INTERVAL = "90 % interval for a typical season"
+# Cividis from light to dark, its bright end paled so that a single report does not catch the eye first; its
+# lightness still falls steadily.
+PALED = colormaps["cividis_r"](np.linspace(0, 1, 256))
+PALED[:, :3] += (1 - PALED[:, :3]) * 0.5 * np.linspace(1, 0, 256)[:, None] ** 2
+AMOUNT = ListedColormap(PALED[:, :3], name="seasonbook-amount")
 UNITS = re.compile(r"(?<=[0-9–]) (?=(?:%|(?:m|cm|km|h|dB)\b))")  # a number keeps its unit beside it
 TYPE_SIZES: tuple[Any, ...] = (
     "font.size",

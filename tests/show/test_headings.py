@@ -1,0 +1,65 @@
+"""Beam headings: from home's end of the path, half-hours not reports."""
+
+import numpy as np
+import pandas as pd
+
+from analysis.show import charts
+from analysis.show.headings import bearings_from, heading_counts
+from analysis.tag.paths import pair_table
+from tests.show import examples
+
+
+def pairs(*rows):
+    """Table of locator pairs."""
+    return pd.DataFrame(rows, columns=["tx_locator", "rx_locator"])
+
+
+def test_bearing_is_taken_at_home_whoever_transmits():
+    """IN93 to JO21 and JO21 to IN93 are one heading; a path elsewhere has none."""
+    found = bearings_from(
+        pair_table(pairs(("JO21", "IN93"), ("IN93", "JO21"), ("JO21", "JN18"))), home="IN93"
+    )
+    assert np.isclose(found[0], found[1])
+    # GeographicLib: azimuth from 43.5 N 1 W to 51.5 N 5 E; computed independently by hand to the degree with a great circle.
+    lat1, lat2, turn = np.radians([43.5, 51.5, 6.0])
+    hand = np.degrees(
+        np.arctan2(
+            np.sin(turn) * np.cos(lat2),
+            np.cos(lat1) * np.sin(lat2) - np.sin(lat1) * np.cos(lat2) * np.cos(turn),
+        )
+    )
+    assert abs(found[0] - hand) < 0.3
+    assert np.isnan(found[2])
+
+
+def test_north_is_one_sector():
+    """Bearings of 355 and 5 degrees fall together; the report is counted once per half-hour."""
+    spots = examples.spots(n=3).assign(tx_locator=["IO93", "JO03", "JO03"], rx_locator="IN93")
+    spots["time"] = pd.to_datetime(["2024-06-01 10:01", "2024-06-01 10:20", "2024-07-01 10:00"], utc=True)
+    counts = heading_counts(spots, home="IN93", by="month")
+    assert counts.loc[6].to_dict()[0.0] == 1
+    assert counts.to_numpy().sum() == 2
+
+
+def test_hours_are_solar_blocks():
+    """14:59 at the midpoint belongs to 12-15 h."""
+    spots = examples.spots(n=1).assign(tx_locator="JO21", rx_locator="IN93", solar_hour=14.99)
+    assert heading_counts(spots, home="IN93", by="hour").index.to_list() == [12]
+
+
+def test_too_few_is_words():
+    """Nobody near home: no rose."""
+    picture = charts.headings_chart(examples.spots(), band="6m", mechanism="ES", home="RE78")
+    assert not picture.figure.axes
+
+
+def test_roses_draw_areas():
+    """A petal's length is the root of its half-hours, so that its area is what counts."""
+    picture = charts.headings_chart(examples.spots(), band="6m", mechanism="ES", home="IN93")
+    chosen = examples.spots().query("band == '6m' and mechanism == 'ES'")
+    counts = heading_counts(chosen, home="IN93", by="month")
+    counts = counts[counts.sum(axis=1) >= 20]
+    lengths = [
+        [bar.get_height() for bar in axes.patches] for axes in picture.figure.axes if axes.get_visible()
+    ]
+    np.testing.assert_allclose(np.square(lengths), counts.to_numpy())

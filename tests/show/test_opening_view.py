@@ -1,0 +1,59 @@
+"""The page of one opening: self-contained, without call signs, frame by frame what was heard."""
+
+import re
+
+import pandas as pd
+import pytest
+
+from analysis.show.opening_view import opening_view
+from tests.show import examples
+
+
+def one_opening():
+    """Six reports over forty minutes, two of one path, one in doubt."""
+    spots = examples.spots(n=300).query("mechanism == 'ES'").iloc[:6].copy()
+    spots["time"] = pd.to_datetime(
+        [f"2024-06-10 10:{minute:02d}" for minute in (2, 5, 9, 21, 39, 39)], utc=True
+    )
+    spots["tx_locator"] = ["JO21", "JO21", "IO91", "JN45", "IM68", "QF56"]
+    spots["rx_locator"] = "IN93"
+    spots["opening"] = pd.array([7] * 6, "Int64")
+    spots["doubt"] = [""] * 5 + ["heard once"]
+    openings = examples.openings().iloc[:1].assign(opening=7, grade="confirmed", n_paths=4)
+    openings["start"], openings["end"] = spots["time"].min(), spots["time"].max()
+    return spots, openings
+
+
+def test_frames_are_ten_minutes_and_count_paths():
+    """10:00 has two paths, 10:10 none, 10:20 and 10:30 one each."""
+    page = opening_view(*one_opening(), home="IN93")
+    assert re.findall(r'data-now="([^"]+)"', page) == [
+        "10:00 UTC, 2\u00a0paths",
+        "10:10 UTC, 0\u00a0paths",
+        "10:20 UTC, 1\u00a0path",
+        "10:30 UTC, 1\u00a0path",
+    ]
+
+
+def test_nothing_is_linked_and_nobody_named():
+    """No address of any kind, no call sign, and the language is set."""
+    spots, openings = one_opening()
+    page = opening_view(spots, openings, home="IN93")
+    assert not re.search(r"https?:|//[a-z]|src=|href=|@import|url\(", page)
+    assert not any(call in page for call in {*spots["tx_call"], *spots["rx_call"]})
+    assert '<html lang="en">' in page
+
+
+def test_same_page_every_time():
+    """Rows in another order give the same bytes."""
+    spots, openings = one_opening()
+    assert opening_view(spots, openings) == opening_view(spots.iloc[::-1], openings)
+
+
+def test_no_opening_to_show_says_so():
+    """One clear line, for a series without a confirmed opening and for an unknown number."""
+    spots, openings = one_opening()
+    with pytest.raises(ValueError, match="no confirmed opening by tropo on 2 m"):
+        opening_view(spots, openings, band="2m", mechanism="TR")
+    with pytest.raises(ValueError, match="no opening 99"):
+        opening_view(spots, openings, opening=99)
