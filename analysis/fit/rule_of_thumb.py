@@ -45,7 +45,9 @@ def rule_of_thumb(series: Sequence[Series], *, flips: int = FLIPS, seed: int = 0
     dict
         `sunrise over afternoon on land paths`, `afternoon over sunrise on sea paths` (ratio of
         chances), `land and sea differ` and `land peak at sunrise`, as far as the series allow. The
-        verdict is supported, not supported, cannot tell, contradicted or refuse.
+        verdict is supported (p after Holm at most 0.05, and the interval of the ratio beyond one),
+        contradicted (both the other way), not supported (a ratio worth saying is ruled out), cannot
+        tell, or refuse.
     """
     by_path = {one.path_type: one for one in series if one.path_type in ("land", "sea")}
     barred = {path: _barred(one) for path, one in by_path.items()}
