@@ -40,9 +40,24 @@ def main(argv: list[str] | None = None) -> int:
 def _review(options) -> None:
     from analysis import review
 
-    review.review(
-        options.files, home=options.home, station=options.station, out=options.out, club=options.club
+    made = review.review(
+        options.files,
+        out=options.out,
+        store=options.store,
+        home=options.home,
+        station=options.station,
+        club=options.club,
     )
+    print(f"The review is ready: open {made / 'review.html'}")
+
+
+def _gather(options) -> None:
+    from analysis import review
+
+    gathered = review.gather(options.files, store=options.store, home=options.home, station=options.station)
+    print(gathered.account.to_string(index=False))
+    for note in gathered.notes.itertuples():
+        print(f"{note.source}: {note.note}")
 
 
 def _lab(options) -> None:
@@ -74,18 +89,35 @@ def _parser() -> argparse.ArgumentParser:
         metavar="FILE",
         help="logs, spot tables, beacon lists, listening hours; none: the demo seasons",
     )
-    review.add_argument("--home", default="", metavar="LOCATOR", help="your own locator")
+    _own(review)
     review.add_argument(
-        "--station", default="", metavar="CALL", help="your own call sign, for logs that do not say it"
+        "--store", default="", metavar="DIR", help="a season store to add the files to and to review"
     )
     review.add_argument("--club", default="our club", metavar="NAME", help="the name that heads the article")
     review.add_argument("--out", required=True, metavar="DIR", help="where the review is left")
     review.set_defaults(run=_review)
 
+    gather = commands.add_parser("gather", help="add files to a season store; safe to repeat")
+    gather.add_argument(
+        "files", nargs="+", metavar="FILE", help="logs, spot tables, beacon lists, listening hours"
+    )
+    gather.add_argument(
+        "--store", required=True, metavar="DIR", help="the season store, made if there is none"
+    )
+    _own(gather)
+    gather.set_defaults(run=_gather)
+
     lab = commands.add_parser("lab", help="open the nine notebooks in JupyterLab")
     lab.add_argument("--out", metavar="DIR", help="a finished review; none: the demo seasons")
     lab.set_defaults(run=_lab)
     return parser
+
+
+def _own(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--home", default="", metavar="LOCATOR", help="your own locator")
+    parser.add_argument(
+        "--station", default="", metavar="CALL", help="your own call sign, for logs that do not say it"
+    )
 
 
 def _report(fault: Exception) -> Path:

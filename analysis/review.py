@@ -22,9 +22,10 @@ from analysis.fit.days import day_series
 from analysis.fit.estimate import Series
 from analysis.fit.season import estimates_table, season_table, seasons_table
 from analysis.fit.windows import windows_table
-from analysis.gather.files import gather_files
+from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean
 from analysis.gather.problems import InputError
+from analysis.gather.store import add_to_store, read_store
 from analysis.show import documents
 from analysis.show.article import article, mailing
 from analysis.show.card import write_card
@@ -48,28 +49,25 @@ def demo_files() -> list[Path]:
     return sorted(path for path in DEMO.iterdir() if path.name.endswith((".adi", ".csv", ".csv.gz")))
 
 
-def analyse(files, *, home: str = "", station: str = "", club: str = "our club") -> Tables:
-    """Gather, tag, find and fit: every table of a review.
+def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str = "our club") -> Tables:
+    """Tag, find and fit what was gathered: every table of a review.
 
     Parameters
     ----------
-    files : list of path
-        Logs, spot tables, beacon lists and declared listening hours, in any order.
+    gathered : Gathered
+        From `gather_files` or `read_store`.
     home : str, optional
         Own locator; by default the locator that most contacts in the logs were made from.
     station : str, optional
-        Own call sign, for logs that do not say it.
+        Own call sign.
     club : str
         Name that heads the article.
 
     Raises
     ------
     InputError
-        If a file cannot be used at all, or nothing says where home is.
+        If nothing says where home is.
     """
-    if home and not clean(pd.Series([home])).iloc[0]:
-        raise InputError(f"--home {home}: is no locator; it has 4, 6 or 8 characters, like IN93 or IN93kd")
-    gathered = gather_files(files, home=home, station=station)
     home = home or _usual_locator(gathered.spots)
     spots = tag_spots(gathered.spots)
     listening = find_listening(spots, declared=gathered.listening)
@@ -91,9 +89,26 @@ def analyse(files, *, home: str = "", station: str = "", club: str = "our club")
         about=_about(spots, home=home, station=station, club=club),
         beacons=gathered.beacons,
         set_aside=gathered.set_aside,
+        guesses=gathered.guesses,
+        notes=gathered.notes,
         key_numbers=key_numbers(**finished, home=home),
         **finished,
     )
+
+
+def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gathered:
+    """What the user named: files, a season store, the files added to the store, or else the demo.
+
+    Raises
+    ------
+    InputError
+        If a file cannot be used at all, or home is no locator.
+    """
+    if home and not clean(pd.Series([home])).iloc[0]:
+        raise InputError(f"--home {home}: is no locator; it has 4, 6 or 8 characters, like IN93 or IN93kd")
+    if files and store:
+        add_to_store(files, store=store, home=home, station=station)
+    return read_store(store) if store else gather_files(files, home=home, station=station)
 
 
 def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
@@ -122,7 +137,9 @@ def demo_tables() -> Tables:
     code = Path(__file__).parent.rglob("*.py")
     mark = kept_tables.fingerprint([*demo_files(), *code])
     folder = Path(platformdirs.user_cache_dir("seasonbook")) / f"demo-{mark}"
-    return kept_tables.kept(folder, lambda: analyse(demo_files(), home=DEMO_HOME, club=DEMO_CLUB))
+    return kept_tables.kept(
+        folder, lambda: analyse(gather_files(demo_files()), home=DEMO_HOME, club=DEMO_CLUB)
+    )
 
 
 def open_tables(folder: str | Path | None) -> Tables:
@@ -130,27 +147,38 @@ def open_tables(folder: str | Path | None) -> Tables:
     return demo_tables() if folder is None else kept_tables.load(folder)
 
 
-def review(files, *, home: str = "", station: str = "", out: str | Path, club: str = "our club") -> Path:
+def review(
+    files, *, out: str | Path, store: str = "", home: str = "", station: str = "", club: str = "our club"
+) -> Path:
     """Make the whole review and leave it in `out`, complete or not at all.
 
     Parameters
     ----------
     files : list of path
-        The demo seasons when empty; the options are those of `analyse`.
+        Logs, spot tables, beacon lists and declared listening hours; neither files nor a store means
+        the demo seasons.
     out : path
         Folder to make; an earlier review there is replaced, anything else is left alone.
+    store : path, optional
+        Season store to add the files to and to review as a whole.
+    home, station, club : str, optional
+        As for `analyse`.
 
     Raises
     ------
     InputError
-        As `analyse` does, or if `out` holds something that is not a review.
+        If a file cannot be used, nothing says where home is, or `out` holds something else.
     """
     target = Path(out)
     _refuse_foreign(target)
+    if files or store:
+        gathered = gather(files, store=store, home=home, station=station)
+        tables = analyse(gathered, home=home, station=station, club=club)
+    else:
+        tables = demo_tables()
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = Path(tempfile.mkdtemp(prefix=f"{target.name}-", dir=target.parent))
     try:
-        tables = analyse(files, home=home, station=station, club=club) if files else demo_tables()
         _fill(fresh, tables)
         _swap(fresh, target)
     finally:
@@ -183,13 +211,13 @@ def _fill(folder: Path, tables: Tables) -> None:
 
 def _write_article(folder: Path, tables: Tables, words: dict) -> None:
     blocks = article(tables.key_numbers, words, club=tables.about.club)
-    places = {"figures": folder / "figures"}
-    documents.write_markdown(blocks, folder / "article.md", **places)
-    documents.write_html(blocks, folder / "article.html", **places)
-    documents.write_docx(blocks, folder / "article.docx", **places)
-    documents.write_odt(blocks, folder / "article.odt", **places)
+    figures = folder / "figures"
+    documents.write_markdown(blocks, folder / "article.md", figures=figures)
+    documents.write_html(blocks, folder / "article.html", figures=figures)
+    documents.write_docx(blocks, folder / "article.docx", figures=figures)
+    documents.write_odt(blocks, folder / "article.odt", figures=figures)
     documents.write_markdown(
-        mailing(tables.key_numbers, club=tables.about.club), folder / "mailing.md", **places
+        mailing(tables.key_numbers, club=tables.about.club), folder / "mailing.md", figures=figures
     )
 
 

@@ -14,7 +14,10 @@ import pandas as pd
 
 TIMES = {"openings": ["start", "end"], "listening": ["start", "end"], "signs": ["start"]}  # UTC
 DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
-MAYBE_EMPTY = ("reason", "repair", "found", "field", "unit", "station", "locator", "first_sign", "verdict")
+MAYBE_EMPTY = (
+    *("reason", "repair", "found", "field", "unit", "station", "locator", "first_sign", "verdict"),
+    *("note", "column", "means", "why", "samples"),
+)
 FORMAT = 1  # raise it when a table changes so that an older folder cannot be read rightly
 
 
@@ -39,6 +42,8 @@ class Tables:
     spots: pd.DataFrame
     beacons: pd.DataFrame
     set_aside: pd.DataFrame
+    guesses: pd.DataFrame
+    notes: pd.DataFrame
     account: pd.DataFrame
     openings: pd.DataFrame
     listening: pd.DataFrame
@@ -113,8 +118,9 @@ def _read_csv(path: Path) -> pd.DataFrame:
         table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
     for name in DATES.get(path.stem, []):
         table[name] = pd.to_datetime(table[name])
-    text = table.select_dtypes("str").columns
-    return table.assign(**{name: table[name].fillna("") for name in text})
+    text: list[str] = [name for name in table.columns if table[name].dtype == "str"]
+    table[text] = table[text].fillna("")
+    return table
 
 
 def write_json(path: Path, content) -> None:

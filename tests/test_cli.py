@@ -51,13 +51,18 @@ def test_folder_gets_one_line(tmp_path, capsys):
     assert "logs" in said
 
 
-@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="the superuser may read everything")
-def test_unreadable_file_gets_one_line(tmp_path, capsys):
-    """A file without read permission."""
+def test_unreadable_file_gets_one_line(tmp_path, capsys, monkeypatch):
+    """A file without read permission (the superuser may read everything, so the refusal is staged)."""
     path = write(tmp_path, "locked.adi", GOOD)
-    path.chmod(0)
+
+    def refuse(*args, **kwargs):
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr("pathlib.Path.open", refuse)
+    monkeypatch.setattr("pathlib.Path.read_bytes", refuse)
     code, said = run(capsys, "review", path, "--home", "IN93", "--out", tmp_path / "out")
     assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert "locked.adi" in said
 
 
 def test_missing_file_gets_one_line(tmp_path, capsys):

@@ -26,7 +26,11 @@ PROMISED = [
     "tables/spots.parquet",
     "tables/key_numbers.json",
 ]
-SHUT = "import socket\nsocket.socket.connect = None\n"  # a kernel that reaches out fails loudly
+
+
+def made_from(*files, home=""):
+    """Finished tables of a few files."""
+    return review.analyse(review.gather(files, home=home), home=home)
 
 
 @pytest.fixture(scope="module")
@@ -107,7 +111,7 @@ def test_contacts_only_gives_no_chance(tmp_path):
     )
     log = tmp_path / "log.adi"
     log.write_text("<EOH>\n" + rows)
-    found = review.analyse([log])
+    found = made_from(log)
     assert found.about.home == "IN93"
     for table in (found.daily, found.season, found.windows):
         assert (table["verdict"] == "refuse").all()
@@ -122,7 +126,7 @@ def test_tables_survive_the_disk(tmp_path):
     log.write_text(
         "<EOH><CALL:5>QA1AA <QSO_DATE:8>20240610 <TIME_ON:4>1015 <BAND:2>6m <MODE:2>CW <GRIDSQUARE:4>JN61 <EOR>"
     )
-    made = review.analyse([log], home="IN93")
+    made = made_from(log, home="IN93")
     tables.save(made, tmp_path / "tables")
     back = tables.load(tmp_path / "tables")
     pd.testing.assert_frame_equal(made.spots, back.spots)
@@ -136,14 +140,14 @@ def test_nothing_reaches_the_network(tmp_path, no_network):
     log.write_text(
         "<EOH><CALL:5>QA1AA <QSO_DATE:8>20240610 <TIME_ON:4>1015 <BAND:2>6m <MODE:2>CW <GRIDSQUARE:4>JN61 <EOR>"
     )
-    found = review.analyse([log], home="IN93")
+    found = made_from(log, home="IN93")
     for picture in review.gallery(found):
         picture.png()
 
 
 def test_real_contest_weekend(real_inputs, tmp_path):
     """The openings of a real contest weekend, listed in the folder's own README; no chance is stated."""
-    found = review.analyse([real_inputs / "contest_weekend.adi"], home="EM55")
+    found = made_from(real_inputs / "contest_weekend.adi", home="EM55")
     assert (found.account["rows_in"] == found.account[["kept", "set_aside", "duplicates"]].sum(axis=1)).all()
     six = (
         found.openings.query("band == '6m' and mechanism == 'ES'").nlargest(2, "n_spots").sort_values("start")
@@ -155,7 +159,7 @@ def test_real_contest_weekend(real_inputs, tmp_path):
 
 def test_real_mixed_log_says_how_little_is_vhf(real_inputs):
     """Mostly HF: the review says plainly how little of it is VHF."""
-    found = review.analyse([real_inputs / "log_mixed_bands.adif"], home="KN96")
+    found = made_from(real_inputs / "log_mixed_bands.adif", home="KN96")
     assert int(found.account["duplicates"].sum()) >= 15
     assert found.key_numbers["vhf_share"]["value"] < 0.2
 
@@ -163,4 +167,4 @@ def test_real_mixed_log_says_how_little_is_vhf(real_inputs):
 def test_unknown_home_is_refused(tmp_path):
     """A home that is no locator is named in the message."""
     with pytest.raises(InputError, match="ZZ99"):
-        review.analyse([], home="ZZ99")
+        review.gather([], home="ZZ99")

@@ -26,12 +26,11 @@ def gallery(tables) -> Iterator[Picture]:
         yield charts.effort_chart(tables.listening, band=band, home=home)
         yield charts.mechanism_chart(tables.spots, band=band)
     for band, mechanism in SERIES:
-        series = {"band": band, "mechanism": mechanism}
-        yield charts.openings_chart(tables.openings, **series)
-        yield charts.daily_chart(tables.daily, **series)
-        yield charts.season_chart(tables.season, **series)
-        yield charts.seasons_chart(tables.seasons, **series)
-        yield charts.windows_chart(tables.windows, **series)
-        yield maps.density_maps(tables.spots, tables.listening, **series, home=home)
+        yield charts.openings_chart(tables.openings, band=band, mechanism=mechanism)
+        yield charts.daily_chart(tables.daily, band=band, mechanism=mechanism)
+        yield charts.season_chart(tables.season, band=band, mechanism=mechanism)
+        yield charts.seasons_chart(tables.seasons, band=band, mechanism=mechanism)
+        yield charts.windows_chart(tables.windows, band=band, mechanism=mechanism)
+        yield maps.density_maps(tables.spots, tables.listening, band=band, mechanism=mechanism, home=home)
     yield maps.midpoint_map(tables.spots, band="6m", home=home)
     yield charts.signs_chart(tables.signs)
