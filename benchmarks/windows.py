@@ -69,7 +69,7 @@ def replicate(kind: str, truth: np.ndarray, *, seed: int) -> dict[str, float]:
     days = found_days(kind, seed=seed)
     model = fit_days(days)
     found = window_chance(model, length=LENGTH, draws=100)
-    drawn, _ = window_chances(model, *draw_coefficients(model, n=200, seed=1), length=LENGTH)
+    drawn, _ = window_chances(*draw_coefficients(model, n=200, seed=1), length=LENGTH)
     near = rank_windows(drawn) >= 0.5
     skill = scores(back_test(days)).query("score == 'brier skill'").set_index("against")["value"]
     error = found["chance"].to_numpy() - truth

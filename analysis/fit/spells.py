@@ -16,7 +16,6 @@ NODES = 5  # Gauss-Hermite points over a coming season's effect
 
 
 def window_chances(
-    model: DayModel,
     coefs: np.ndarray,
     spreads: np.ndarray,
     *,
@@ -28,7 +27,6 @@ def window_chances(
 
     Parameters
     ----------
-    model : DayModel
     coefs : array (sets, columns)
         Sets of coefficients, such as `daymodel.draw_coefficients` draws.
     spreads : array (sets,)
@@ -45,31 +43,93 @@ def window_chances(
     array (sets, season days), array (sets, season days)
         Chance that the window which begins on a day is good; chance that the day is an opening day.
     """
-    logits = _logits(model, coefs, spreads)
+    logits = _logits(coefs, spreads[:, None] * np.polynomial.hermite_e.hermegauss(NODES)[0])
     state = _spells(logits)
     day = np.einsum("snda,snda,n->sd", state, expit(logits)[..., AGE], _weights())
-    if at_least == 1 and usable is None:
-        short = _none(logits, state, length)
-    else:
-        short = _fewer(logits, state, length, at_least, usable)
+    short = _short(logits, state, length, at_least, usable)
     return 1 - np.einsum("snd,n->sd", short, _weights()), day
+
+
+def rest_chances(
+    coefs: np.ndarray, effects: np.ndarray, *, state: np.ndarray, first: int, length: int, at_least: int = 1
+) -> np.ndarray:
+    """Chance of enough opening days in windows of a season that has begun.
+
+    Parameters
+    ----------
+    coefs : array (sets, columns)
+        Sets of coefficients.
+    effects : array (sets,)
+        The season's own effect under each set.
+    state : array (8,)
+        Chance of each number of days since the last opening day (1 .. 7, 8 or more), before day `first`.
+    first : int
+        Number of the day (from 0, `SEASON_DAYS`) from which windows may begin.
+    length, at_least : int
+
+    Returns
+    -------
+    array (sets, windows)
+        For each first day from `first` on whose window ends within the season.
+    """
+    logits = _logits(coefs, effects[:, None])[:, :, first:]
+    now = np.broadcast_to(state, (*logits.shape[:2], len(AGE)))
+    states = np.empty((*logits.shape[:3], len(AGE)))
+    for day in range(logits.shape[2]):
+        states[:, :, day] = now
+        now = step(now, expit(logits[:, :, day]))
+    short = _short(logits, states, length, at_least, None)[:, 0]
+    return 1 - short[:, : max(logits.shape[2] - length + 1, 0)]
+
+
+def step(now: np.ndarray, chance: np.ndarray, *, opened: bool | None = None) -> np.ndarray:
+    """One day on: the state after a day with these chances, array (..., 8).
+
+    Parameters
+    ----------
+    now : array (..., 8)
+        Chance of each number of days since the last opening day.
+    chance : array (..., 4)
+        Chance of an opening day by memory class.
+    opened : bool, optional
+        What is known of the day; nothing by default.
+    """
+    opening = now * chance[..., AGE]
+    if opened is not None:
+        opening = now * float(opened)
+    shut = now - opening
+    after = np.concatenate([opening.sum(axis=-1, keepdims=True), shut[..., :-1]], axis=-1)
+    after[..., -1] += shut[..., -1]
+    return after
+
+
+def day_chances(coefs: np.ndarray, effects: np.ndarray) -> np.ndarray:
+    """Chance of an opening day, array (sets, season days, memory classes)."""
+    return expit(_logits(coefs, effects[:, None])[:, 0])
 
 
 def count_chances(model: DayModel, *, length: int) -> np.ndarray:
     """Chance of exactly 0 .. `length` opening days in each window, array (season days, length + 1)."""
-    logits = _logits(model, model.coef[None], np.array([model.season_sd]))
+    logits = _logits(model.coef[None], model.season_sd * np.polynomial.hermite_e.hermegauss(NODES)[0][None])
     counts = _counts(logits[0], _spells(logits)[0], length, length + 1)
     return np.einsum("ndk,n->dk", counts, _weights())
+
+
+def _short(logits, state, length: int, at_least: int, usable) -> np.ndarray:
+    """Chance of a window with too few opening days, array (sets, nodes, days); the last ones go round."""
+    if at_least == 1 and usable is None:
+        return _none(logits, state, length)
+    return _fewer(logits, state, length, at_least, usable)
 
 
 def _none(logits: np.ndarray, state: np.ndarray, length: int) -> np.ndarray:
     """Chance of a window without an opening day, array (sets, nodes, season days)."""
     shut = -np.logaddexp(0, logits)  # log of the chance that a day stays shut
     quiet = np.zeros(state.shape)
-    for step in range(length):
+    for ahead in range(length):
         # With no opening in the window, the last opening day only falls further back.
-        age = AGE[np.minimum(np.arange(len(AGE)) + step, len(AGE) - 1)]
-        quiet += np.roll(shut, -step, axis=2)[..., age]
+        age = AGE[np.minimum(np.arange(len(AGE)) + ahead, len(AGE) - 1)]
+        quiet += np.roll(shut, -ahead, axis=2)[..., age]
     return np.einsum("snda,snda->snd", state, np.exp(quiet))
 
 
@@ -86,25 +146,24 @@ def _counts(logits, state, length: int, most: int, usable: np.ndarray | None = N
     counted = np.ones(state.shape[1], bool) if usable is None else usable
     now = np.zeros((*state.shape, most))  # by days since the last opening day, and opening days so far
     now[..., 0] = state
-    for step in range(length):
-        opening = now * np.roll(chance, -step, axis=1)[..., None]
+    for ahead in range(length):
+        opening = now * np.roll(chance, -ahead, axis=1)[..., None]
         now -= opening
         now[..., -1, :] += now[..., -2, :]
         now[..., 1:-1, :] = now[..., :-2, :].copy()
         opened = opening.sum(axis=2)
-        counts = np.roll(counted, -step)[:, None]
+        counts = np.roll(counted, -ahead)[:, None]
         now[..., 0, :] = np.where(counts, 0, opened)
         now[..., 0, 1:] += np.where(counts, opened[..., :-1], 0)
     return now.sum(axis=2)
 
 
-def _logits(model: DayModel, coefs: np.ndarray, spreads: np.ndarray) -> np.ndarray:
-    """Logit of an opening day, array (sets, nodes, season days, memory classes)."""
+def _logits(coefs: np.ndarray, effects: np.ndarray) -> np.ndarray:
+    """Logit of an opening day, array (sets, nodes, season days, memory classes); effects (sets, nodes)."""
     width = 2 * ORDER + 1
     yearly = coefs[:, :width] @ yearly_design(SEASON_DAYS).T
     memory = np.column_stack([coefs[:, width : width + len(MEMORY)], np.zeros(len(coefs))])
-    effect = spreads[:, None] * np.polynomial.hermite_e.hermegauss(NODES)[0]
-    return yearly[:, None, :, None] + memory[:, None, None, :] + effect[:, :, None, None]
+    return yearly[:, None, :, None] + memory[:, None, None, :] + effects[:, :, None, None]
 
 
 def _weights() -> np.ndarray:
@@ -120,11 +179,8 @@ def _spells(logits: np.ndarray) -> np.ndarray:
     now[..., -1] = 1.0
     n_days = logits.shape[2]
     # A month is ample for the start to be forgotten, since the memory is a week long.
-    for step in range(-30, n_days):
-        day = step % n_days
+    for number in range(-30, n_days):
+        day = number % n_days
         state[:, :, day] = now
-        opening = now * chance[:, :, day][..., AGE]
-        shut = now - opening
-        now = np.concatenate([opening.sum(axis=-1, keepdims=True), shut[..., :-1]], axis=-1)
-        now[..., -1] += shut[..., -1]
+        now = step(now, chance[:, :, day])
     return state

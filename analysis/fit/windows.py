@@ -127,7 +127,7 @@ def window_chance(
         A window that runs past the end of the season goes on with the beginning of one like it.
     """
     fitted = model.coef[None], np.array([model.season_sd])
-    chances = partial(window_chances, model, length=length, at_least=at_least, usable=usable)
+    chances = partial(window_chances, length=length, at_least=at_least, usable=usable)
     chance, days = chances(*fitted)
     drawn, drawn_days = chances(*draw_coefficients(model, n=draws, seed=seed))
     counted = 1.0 if usable is None else usable
@@ -150,7 +150,7 @@ def telling_count(model: DayModel, *, length: int) -> int:
     possible = [count for count in COUNTS if count <= length]
     fitted = model.coef[None], np.array([model.season_sd])
     for count in possible:
-        if window_chances(model, *fitted, length=length, at_least=count)[0].max() < SATURATED:
+        if window_chances(*fitted, length=length, at_least=count)[0].max() < SATURATED:
             return count
     return possible[-1]
 
