@@ -17,10 +17,10 @@ from scipy.stats import t
 from analysis.fit.curves import LEVEL
 from analysis.fit.days import DaySeries, assess_days, open_days
 from analysis.fit.estimate import Series
-from analysis.fit.localtime import SECTORS, sector
-from analysis.fit.sites import ground, headings, place, sun_times
 from analysis.gather import locators
 from analysis.gather.problems import InputError
+from analysis.plan.localtime import SECTORS, sector
+from analysis.plan.sites import ground, headings, place, sun_times
 from analysis.tag.paths import geodesics
 
 MOST_PLACES = 10

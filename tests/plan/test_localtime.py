@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.fit.estimate import Series
-from analysis.fit.localtime import _half_hours, alarms, hour_by_month, likely_directions, sector
+from analysis.plan.localtime import _half_hours, alarms, hour_by_month, likely_directions, sector
 from tests.fit.simulate import LAT, simulate
 
 LON = 5.0

@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 
 from analysis.fit.assess import Verdict
-from analysis.fit.constraints import Wishes, calendar, check
 from analysis.fit.daymodel import fit_days
 from analysis.fit.days import DaySeries, assess_days
 from analysis.fit.next_season import (
@@ -23,6 +22,7 @@ from analysis.fit.next_season import (
 from analysis.fit.verify import back_test, scores
 from analysis.fit.windows import DRAWS, SEED, TOLERANCE, telling_count, window_chance
 from analysis.gather.problems import InputError
+from analysis.plan.constraints import Wishes, calendar, check
 from analysis.tag.sun import season_of
 
 KEYS = ["band", "mechanism", "direction"]

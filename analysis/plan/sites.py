@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.fit.localtime import SECTORS
 from analysis.gather import locators
 from analysis.gather.problems import InputError
+from analysis.plan.localtime import SECTORS
 from analysis.tag.coast import INLAND, LAKE, SEA, path_shares, zone_at
 from analysis.tag.paths import WGS84
 from analysis.tag.sun import from_events

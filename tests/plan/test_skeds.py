@@ -5,8 +5,8 @@ import pandas as pd
 import pytest
 
 from analysis.fit.estimate import Series
-from analysis.fit.skeds import COLUMNS, path_share, sked_path, sked_table
 from analysis.gather.problems import InputError
+from analysis.plan.skeds import COLUMNS, path_share, sked_path, sked_table
 from tests.fit.simulate import simulate
 
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.fit.calendars import escape, fold, read_spans, write_calendar
 from analysis.gather.problems import InputError
+from analysis.plan.calendars import escape, fold, read_spans, write_calendar
 
 WHEN = pd.Timestamp("2026-01-01T12:00:00Z")
 ICS = "BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\nDTSTART;VALUE=DATE:{start}\r\n{end}SUMMARY:Summer\\, long\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"

@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.fit.assess import assess
-from analysis.fit.constraints import ALL_DAY
 from analysis.fit.days import MONITORED_SHARE, DaySeries, assess_days, open_days
 from analysis.fit.estimate import Series
+from analysis.plan.constraints import ALL_DAY
 
 
 def within_hours(openings: pd.DataFrame, *, hours: tuple[float, float], zone: str) -> pd.DataFrame:

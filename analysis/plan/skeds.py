@@ -11,9 +11,9 @@ from scipy.stats import beta
 
 from analysis.fit.curves import LEVEL
 from analysis.fit.estimate import Series
-from analysis.fit.localtime import hour_by_month
-from analysis.fit.places import LONGEST_HOP_KM, SLACK
-from analysis.fit.sites import place
+from analysis.plan.localtime import hour_by_month
+from analysis.plan.places import LONGEST_HOP_KM, SLACK
+from analysis.plan.sites import place
 from analysis.tag.coast import path_shares
 from analysis.tag.paths import geodesics
 

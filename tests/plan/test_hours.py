@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.fit.estimate import Series
-from analysis.fit.hours import days_in_hours, within_hours
+from analysis.plan.hours import days_in_hours, within_hours
 from tests.fit.test_days import OPENING, cells
 
 

@@ -5,8 +5,8 @@ import pandas as pd
 import pytest
 
 from analysis.fit.estimate import Series
-from analysis.fit.places import bearings_from, compare_places, direction_series, openings_from, place_series
 from analysis.gather.problems import InputError
+from analysis.plan.places import bearings_from, compare_places, direction_series, openings_from, place_series
 from tests.fit.test_days import cells
 
 EAST_OF_HOME = {"mid_lon": 6.0, "mid_lat": 50.0}  # the cloud, about 430 km east of 0 E 50 N

@@ -3,9 +3,9 @@
 import pandas as pd
 import pytest
 
-from analysis.fit.constraints import WEEKEND, Wishes, calendar, check, in_spans, public_holidays, time_zone
 from analysis.fit.windows import season_dates
 from analysis.gather.problems import InputError
+from analysis.plan.constraints import WEEKEND, Wishes, calendar, check, in_spans, public_holidays, time_zone
 
 DATES = season_dates(2026, southern=False)
 

@@ -7,7 +7,7 @@ import pytest
 from analysis.fit.assess import Verdict
 from analysis.fit.days import DaySeries
 from analysis.fit.spells import step
-from analysis.fit.update import rest_of_season, season_level
+from analysis.plan.update import rest_of_season, season_level
 from tests.fit.make_days import day_table
 
 OK = Verdict("ok", "A", (), ())

@@ -5,11 +5,11 @@ import pandas as pd
 import pytest
 
 from analysis.fit.assess import Verdict
-from analysis.fit.calendars import read_spans, write_calendar
-from analysis.fit.constraints import WEEKEND, Wishes
 from analysis.fit.days import DaySeries
-from analysis.fit.plan import COLUMNS, near_best_runs, plan_events, plan_windows, together
 from analysis.gather.problems import InputError
+from analysis.plan.calendars import read_spans, write_calendar
+from analysis.plan.choice import COLUMNS, near_best_runs, plan_events, plan_windows, together
+from analysis.plan.constraints import WEEKEND, Wishes
 from tests.fit.make_days import day_table
 
 OK = Verdict("ok", "A", (), ())

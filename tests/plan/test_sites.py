@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from analysis.fit.sites import ground, headings, place, sun_times
 from analysis.gather.problems import InputError
+from analysis.plan.sites import ground, headings, place, sun_times
 
 
 def test_place_is_the_centre():
