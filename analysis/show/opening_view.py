@@ -111,15 +111,12 @@ def _frames(
     for k in range(slot.max() + 1):
         heard = np.unique(code[(slot == k) & (code >= 0)])
         moment = start + pd.Timedelta(minutes=k * FRAME_MIN)
-        shown = (
-            heard[np.linspace(0, len(heard) - 1, min(len(heard), MOST_LINES)).astype(int)]
-            if len(heard)
-            else heard
-        )
+        lines = sorted(pieces[path] for path in heard)
+        few = np.linspace(0, len(lines) - 1, min(len(lines), MOST_LINES)).astype(int)
         frames.append(
             {
                 "words": f"{moment:%H:%M} UTC, {style.counted(len(heard), 'path')}",
-                "paths": "".join(pieces[path] for path in shown),
+                "paths": "".join(lines[k] for k in few),
                 "middles": sorted({middle[path] for path in heard}),
             }
         )

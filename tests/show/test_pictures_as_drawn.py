@@ -1,0 +1,32 @@
+"""The key pictures against stored images (compared with `pytest --mpl`; the data are asserted elsewhere)."""
+
+import pytest
+
+from analysis.show import charts, maps, style
+from tests.show import examples
+
+# Type and drawing come with the pinned matplotlib; an hour's shift of one curve gives 4 to 6.
+TOLERANCE = 2
+DRAWN = {
+    "account": lambda: charts.account_chart(examples.account(), examples.set_aside()),
+    "effort": lambda: charts.effort_chart(examples.listening(), band="6m"),
+    "openings": lambda: charts.openings_chart(examples.openings(), band="2m", mechanism="TR"),
+    "daily": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="TR"),
+    "season": lambda: charts.season_chart(examples.season(), band="6m", mechanism="ES"),
+    "seasons": lambda: charts.seasons_chart(examples.seasons(), band="6m", mechanism="ES"),
+    "windows": lambda: charts.windows_chart(examples.windows(), band="6m", mechanism="ES"),
+    "density": lambda: maps.density_maps(
+        examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
+    ),
+    "headings": lambda: charts.headings_chart(examples.spots(), band="6m", mechanism="ES", home="IN93"),
+    "refused": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="ES"),
+}
+
+
+@pytest.mark.mpl_image_compare(
+    baseline_dir="baseline", tolerance=TOLERANCE, savefig_kwargs={"dpi": 80}, style=style.STYLE_FILE
+)
+@pytest.mark.parametrize("name", DRAWN)
+def test_picture(name):
+    """Looks as it did when somebody last looked at it."""
+    return DRAWN[name]().figure
