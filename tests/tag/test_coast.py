@@ -128,6 +128,13 @@ def test_hand_counted_path():
     assert shares["path_type"] == "mixed"
 
 
+def test_paths_cross_the_date_line():
+    """Between New Zealand and the Chatham Islands there is sea, whichever way longitude is written."""
+    for lon2 in (-178.0, 182.0):
+        shares = coast.path_shares(lon1=179.0, lat1=-40.0, lon2=lon2, lat2=-40.0).iloc[0]
+        assert shares[["sea_share", "coasts"]].tolist() == [1.0, 0.0]
+
+
 def test_paths_have_no_direction():
     """From either end the ground is the same."""
     rng = np.random.default_rng(5)
