@@ -5,7 +5,7 @@ import pytest
 from analysis.show import charts, maps, style
 from tests.show import examples
 
-# Type and drawing come with the pinned matplotlib; an hour's shift of one curve gives 4 to 6.
+# Type and drawing come with the pinned matplotlib, so this is pytest-mpl's own default.
 TOLERANCE = 2
 DRAWN = {
     "account": lambda: charts.account_chart(examples.account(), examples.set_aside()),
