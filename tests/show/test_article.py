@@ -86,6 +86,7 @@ def test_contacts_only_states_no_probability(contacts):
         text = full_text(draft)
         assert "%" not in text
         assert "likeliest" not in text
+        assert "When to listen" not in text
         assert "chance" in text
     assert "band was shut" in full_text(article(contacts, CAPTIONS, club=CLUB))
 

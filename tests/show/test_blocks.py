@@ -1,6 +1,6 @@
 """Blocks from Markdown, and text that stays text."""
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from analysis.show import blocks
@@ -11,6 +11,8 @@ LINES = st.text(st.characters(blacklist_categories=("Cs", "Cc")), min_size=1, ma
 
 @settings(max_examples=150, deadline=None)
 @given(LINES)
+@example("Q1 &amp; Q2 &lt;6 m&gt;")
+@example(r"a \* b ~~c~~ ![d](e) `f` <g> _h_")
 def test_escaped_text_is_text_again(text):
     """Whatever a user's file holds, Markdown shows exactly that."""
     shown = " ".join(text.split())
@@ -20,6 +22,12 @@ def test_escaped_text_is_text_again(text):
 
 @settings(max_examples=150, deadline=None)
 @given(LINES)
+@example("1. first")
+@example("12) twelfth")
+@example("- item")
+@example("+ item")
+@example("# title")
+@example("> said")
 def test_escaped_text_starts_no_markup(text):
     """A line that begins with untrusted text is a paragraph, never a list, heading or rule."""
     found = blocks.from_markdown(blocks.escape(text.strip()) + "\n")
@@ -43,3 +51,8 @@ def test_every_piece_is_recognised():
 def test_html_is_not_interpreted():
     """A tag in the text stays the text it is."""
     assert blocks.plain(blocks.from_markdown("<script>alert(1)</script>\n")) == "<script>alert(1)</script>"
+
+
+def test_entities_are_escaped_for_other_readers():
+    """`&lt;` typed by a user stays these four letters in whatever program reads our Markdown."""
+    assert blocks.escape("&lt;") == r"\&lt;"

@@ -69,6 +69,15 @@ def test_date_is_the_one_given(kind, draft, figures, tmp_path, monkeypatch):
     assert given.read_bytes() == from_epoch.read_bytes() != other.read_bytes()
 
 
+@pytest.mark.parametrize("kind", ["docx", "odt"])
+def test_no_present_time_in_the_file(kind, draft, figures, tmp_path, monkeypatch):
+    """Every entry of the ZIP carries the document's date, not the moment of writing."""
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    path = WRITERS[kind](draft, tmp_path / f"a.{kind}", figures=figures)
+    with zipfile.ZipFile(path) as file:
+        assert {entry.date_time for entry in file.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+
+
 def test_without_a_date_none_is_printed(draft, figures, tmp_path, monkeypatch):
     """A page does not pretend to be from 1980."""
     monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)

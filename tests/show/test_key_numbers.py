@@ -115,7 +115,9 @@ def test_wrong_locators_make_no_record():
     far = spots["band"] == "6m"
     spots.loc[far & (spots.index % 2 == 0), ["distance_km", "doubt"]] = [15000.0, "the locator may be wrong"]
     spots.loc[far & (spots["mechanism"] == "undetermined"), "distance_km"] = 16000.0
-    assert key_numbers(**tables | {"spots": spots})["6m_longest"]["value"] < 5000
+    for openings in (tables["openings"], tables["openings"].iloc[:0]):
+        found = key_numbers(**tables | {"spots": spots, "openings": openings})
+        assert found["6m_longest"]["value"] < 5000
 
 
 def test_first_signs_have_interval_and_count(numbers):
