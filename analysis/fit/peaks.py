@@ -155,14 +155,11 @@ def _local_top(curve: np.ndarray, inside: np.ndarray) -> float:
 def _season_days(curve: np.ndarray, near: float) -> tuple[float, float, float]:
     """Season days of start, peak and end; NaN where a peak or an edge does not lie among the days listened to.
 
-    The end of the listening is no peak: the chance must fall on both sides of it. Only maxima within
-    `SAME_SEASON` days of season day `near` count, so that a draw does not take winter for the season.
+    The end of the listening is no peak: the chance must be seen to fall on both sides. The maximum is
+    looked for within `SAME_SEASON` days of season day `near`, so that no draw takes winter for the season.
     """
-    tops = np.flatnonzero((curve >= np.roll(curve, 1)) & (curve > np.roll(curve, -1)))
-    tops = tops[np.abs((SEASON_DAYS[tops] - near + 182.5) % 365 - 182.5) <= SAME_SEASON]
-    if not len(tops):
-        return np.nan, np.nan, np.nan
-    top = tops[np.argmax(curve[tops])]
+    close = np.abs((SEASON_DAYS - near + 182.5) % 365 - 182.5) <= SAME_SEASON
+    top = int(np.nanargmax(np.where(close, curve, np.nan)))
     start, end = _crossings(curve, top, SEASON_SHARE)
     return start, float(np.mean(_crossings(curve, top, PEAK_SHARE))), end
 

@@ -1,5 +1,7 @@
 """Seasons compared: predictive ranges, dispersion, trend, months held to one error rate."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -88,6 +90,16 @@ def test_trend_needs_four_seasons():
     x = np.arange(8) - 3.5
     trend = index_trend(series("es6", seasons=8).fit)
     assert trend.low <= np.expm1(x @ truth / (x @ x)) <= trend.high
+
+
+def test_trend_is_the_slope_of_the_season_effects():
+    """Effects that grow by 0.1 a year in the log odds of a rare event are a trend of nearly 10 % a year."""
+    fit = series("es6", seasons=8).fit
+    coef = fit.coef.copy()
+    coef[-10:-2] = 0.1 * np.arange(8)
+    trend = index_trend(replace(fit, coef=coef))
+    assert trend.value == pytest.approx(0.1, abs=0.01)
+    assert trend.high - trend.low < 0.01
 
 
 def test_a_poor_season_is_below_normal():

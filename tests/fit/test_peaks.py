@@ -1,5 +1,7 @@
 """Maxima of the curves: two hours for sporadic E, dates of the season, never surer than the data."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -25,6 +27,14 @@ def test_hours_are_never_finer_than_half_an_hour():
             assert peak.value * 2 == round(peak.value * 2)
             assert (peak.value - peak.low) % 24 >= 0.5
             assert (peak.high - peak.value) % 24 >= 0.5
+
+
+def test_half_an_hour_even_where_all_refits_agree():
+    """Refits that are all alike leave no spread; the hour is still given half an hour either way."""
+    fit = series("es6").fit
+    alike = replace(fit, refits=np.tile(fit.coef, (4, 1)))
+    peak = hour_peaks(alike, mechanism="ES", axis="solar")["morning peak"]
+    assert (peak.value - peak.low, peak.high - peak.value) == (0.5, 0.5)
 
 
 def test_tropo_has_a_strongest_and_a_weakest_hour():
