@@ -14,6 +14,7 @@ import sky
 # How many of every thousand rows
 FLAWS = {"wrong locator": 0.4, "busted call": 0.5, "false decode": 0.6}
 REPEATED = {"club": 1.5, "region": 1.9, "both": 1.1, "log": 14}
+FIELD_LETTERS = "ABCDEFGHIJKLMNOPQR"  # of a locator
 ROVER_STOPS = ("IN93TH", "IN92WW", "JN03CJ")
 
 
@@ -23,7 +24,7 @@ def write_all(folder: Path, table: pd.DataFrame, whole: dict, curves: pd.DataFra
     rows = _named(whole["received"], table)
     contacts = _contacts(rows[rows["rx"] == people.CLUB_CALL])
     spots = rows[(rows["rx"] != people.CLUB_CALL) & ~rows["lost"]].drop(columns="lost").reset_index(drop=True)
-    spots = _flawed(spots, table, rng)
+    spots = _flawed(spots, rng)
     club, region = _split(spots, table, rng)
     _text(folder / "club_log.adi", _adif(contacts, rng))
     _table(folder / "club_spots.csv.gz", _club_shape(club))
@@ -61,7 +62,7 @@ def _named(received: pd.DataFrame, table: pd.DataFrame) -> pd.DataFrame:
     return rows
 
 
-def _flawed(spots: pd.DataFrame, table: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
+def _flawed(spots: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
     """Put in what goes wrong: locators with a wrong letter, calls with one, and decodes of noise."""
     spots = spots.copy()
     ordinary = np.flatnonzero((spots["tx_role"] == "operator") & (spots["km"] > 150))
@@ -73,23 +74,29 @@ def _flawed(spots: pd.DataFrame, table: pd.DataFrame, rng: np.random.Generator) 
         spots.iloc[which, spots.columns.get_loc(column)] = text
     spots.iloc[misplaced, spots.columns.get_loc("flaw")] = "wrong locator"
     spots.iloc[misread, spots.columns.get_loc("flaw")] = "busted call"
-    digital = spots[(spots["mode"] == "FT8")]
-    ghosts = digital.sample(n["false decode"], random_state=rng).copy()
-    ghosts["tx"] = [
-        "Q"
-        + "".join(rng.choice(list("ABEFIKLOPRTUVXYZ"), 1))
-        + str(rng.integers(10))
-        + "".join(rng.choice(list(people.NEW_LETTERS), 3))
-        for _ in range(len(ghosts))
-    ]
-    ghosts["tx_locator"] = [
-        "".join(rng.choice(list("ABCDEFGHIJKLMNOPQR"), 2)) + f"{rng.integers(100):02d}"
-        for _ in range(len(ghosts))
-    ]
-    ghosts["snr_db"] = -rng.integers(19, 25, len(ghosts)).astype(float)
-    ghosts["time"] = ghosts["time"] + pd.to_timedelta(15 * rng.integers(1, 40, len(ghosts)), unit="s")
-    ghosts[["power_w", "mechanism", "path", "flaw"]] = [np.nan, "", "", "false decode"]
+    ghosts = _ghosts(spots[spots["mode"] == "FT8"].sample(n["false decode"], random_state=rng), rng)
     return pd.concat([spots, ghosts]).sort_values("time", kind="stable", ignore_index=True)
+
+
+def _ghosts(rows: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
+    """Decodes of noise in the place of real rows: a call and a square from nowhere, at the edge of hearing."""
+    n = len(rows)
+    letters = list(people.LETTERS)
+    calls = [
+        f"Q{rng.choice(list('ABEFIKLOPRTUVXYZ'), 1)[0]}{rng.integers(10)}{''.join(rng.choice(letters, 3))}"
+        for _ in range(n)
+    ]
+    squares = [f"{''.join(rng.choice(list(FIELD_LETTERS), 2))}{rng.integers(100):02d}" for _ in range(n)]
+    return rows.assign(
+        tx=calls,
+        tx_locator=squares,
+        snr_db=-rng.integers(19, 25, n).astype(float),
+        time=rows["time"] + pd.to_timedelta(15 * rng.integers(1, 40, n), unit="s"),
+        power_w=np.nan,
+        mechanism="",
+        path="",
+        flaw="false decode",
+    )
 
 
 def _of_thousand(rate: float, rows: pd.DataFrame) -> int:
@@ -97,8 +104,7 @@ def _of_thousand(rate: float, rows: pd.DataFrame) -> int:
 
 
 def _one_letter_off(text: str, place: int, rng: np.random.Generator) -> str:
-    letters = "ABCDEFGHIJKLMNOPQR"
-    other = rng.choice([letter for letter in letters if letter != text[place]])
+    other = rng.choice([letter for letter in FIELD_LETTERS if letter != text[place]])
     return text[:place] + str(other) + text[place + 1 :]
 
 

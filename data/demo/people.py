@@ -61,7 +61,7 @@ BEACONS = (
 SLOW_BEACONS = ("QN2GRB/B", "QE8ALB/B", "QT3VEB/B", "QI7DOB/B", "QP7FAB/B", "QF3LYB/B", "QE1VAB/B")
 BANDS = ("6m", "2m")
 GROWTH = 1.22  # operators per season
-NEW_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
+LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
 
 
 def sites(rng: np.random.Generator) -> pd.DataFrame:
@@ -112,7 +112,7 @@ def _operators(rng: np.random.Generator) -> list[tuple]:
     for prefix, lat, lon, n in AREAS:
         while n:
             here = lat + rng.normal(0, 0.12), lon + rng.normal(0, 0.16)
-            call = prefix + "".join(rng.choice(list(NEW_LETTERS), 3))
+            call = prefix + "".join(rng.choice(list(LETTERS), 3))
             if coast.zone_at(lat=np.array([here[0]]), lon=np.array([here[1]]))[0] == 0 or call in taken:
                 continue
             taken.add(call)

@@ -228,33 +228,19 @@ def as_received(
     Returns
     -------
     DataFrame
-        `time tx rx band mode mhz snr_db mechanism km`, in order of time.
+        `time tx rx band mode mhz snr_db mechanism path km`, in order of time.
     """
     n = len(reports)
-    band, tx = reports["band"].to_numpy(), reports["tx"].to_numpy()
-    role = table["role"].to_numpy()
-    is_digital = digital[band, tx, reports["slot"]] & (role[tx] != "beacon")
-    morse = (role[tx] == "beacon") | (role[reports["rx"]] == "monitor") | (rng.random(n) < 0.45)
-    mode = np.where(is_digital, "FT8", np.where(morse, "CW", "SSB")).astype(object)
-    slow = table["call"].isin(people.SLOW_BEACONS).to_numpy()[tx]
-    mode[slow] = "WSPR"
-    meteor = (reports["mechanism"] == "MS").to_numpy()
-    mode[meteor & is_digital & (rng.random(n) < 0.7)] = "MSK144"
-    mode[
-        (reports["mechanism"] == "LOS").to_numpy() & (mode == "SSB") & (band == 1) & (rng.random(n) < 0.4)
-    ] = "FM"
+    band, tx, rx = (reports[name].to_numpy() for name in ("band", "tx", "rx"))
+    mode = _modes(reports, table, rng, digital=digital)
     gain = table["gain_db"].to_numpy()
     power = np.nan_to_num(10 * np.log10(table["power_w"].to_numpy() / 50))
-    snr = reports["strength"] + gain[tx] + gain[reports["rx"]] + power[tx] + rng.normal(0, 4, n)
-    second = np.where(is_digital, 15 * rng.integers(0, 40, n), 60 * rng.integers(0, 10, n))
-    second = np.where(slow, second // 120 * 120, second)  # starts at even minutes
-    # The round of automatic reports keeps its own minute: no gap longer than 56.
-    second = (60 * reports["minute"]).fillna(pd.Series(second, index=reports.index)).to_numpy()
+    snr = (reports["strength"] + gain[tx] + gain[rx] + power[tx] + rng.normal(0, 4, n)).to_numpy()
     received = pd.DataFrame(
         {
-            "time": slots[reports["slot"]] + pd.to_timedelta(second, unit="s"),
+            "time": slots[reports["slot"]] + pd.to_timedelta(_seconds(reports, mode, rng), unit="s"),
             "tx": tx,
-            "rx": reports["rx"],
+            "rx": rx,
             "band": band,
             "mode": mode,
             "mhz": _frequency(mode, band, tx, table, rng),
@@ -264,11 +250,33 @@ def as_received(
             "km": reports["km"],
         }
     )
-    kept = snr.to_numpy() >= received["mode"].map(THRESHOLD_DB).to_numpy()
-    kept |= (reports["mechanism"] == "LOS").to_numpy()
+    kept = (snr >= received["mode"].map(THRESHOLD_DB).to_numpy()) | (received["mechanism"] == "LOS")
     # One report of a pair at a time: equal rows in the files are then only those put in on purpose.
     received = received[kept].drop_duplicates(["time", "tx", "rx", "band"])
     return received.sort_values("time", kind="stable", ignore_index=True)
+
+
+def _modes(reports: pd.DataFrame, table: pd.DataFrame, rng: np.random.Generator, *, digital) -> np.ndarray:
+    """Mode of each report; an automatic receiver reads Morse but no voice."""
+    n, tx, band = len(reports), reports["tx"].to_numpy(), reports["band"].to_numpy()
+    role, mechanism = table["role"].to_numpy(), reports["mechanism"].to_numpy()
+    is_digital = digital[band, tx, reports["slot"]] & (role[tx] != "beacon")
+    morse = (role[tx] == "beacon") | (role[reports["rx"]] == "monitor") | (rng.random(n) < 0.45)
+    mode = np.where(is_digital, "FT8", np.where(morse, "CW", "SSB")).astype(object)
+    mode[table["call"].isin(people.SLOW_BEACONS).to_numpy()[tx]] = "WSPR"
+    mode[(mechanism == "MS") & is_digital & (rng.random(n) < 0.7)] = "MSK144"
+    mode[(mechanism == "LOS") & (mode == "SSB") & (band == 1) & (rng.random(n) < 0.4)] = "FM"
+    return mode
+
+
+def _seconds(reports: pd.DataFrame, mode: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """Seconds into the slot at which each report starts, on the beat of its mode."""
+    n = len(reports)
+    quarter, minute = 15 * rng.integers(0, 40, n), 60 * rng.integers(0, 10, n)
+    start = np.where(np.isin(mode, ["FT8", "MSK144"]), quarter, minute)
+    start = np.where(mode == "WSPR", start // 120 * 120, start)  # even minutes
+    # The round of automatic reports keeps its own minute: no gap longer than 56.
+    return (60 * reports["minute"]).fillna(pd.Series(start, index=reports.index)).to_numpy()
 
 
 def _frequency(mode, band, tx, table: pd.DataFrame, rng) -> np.ndarray:
