@@ -17,6 +17,7 @@ NORMAL_LEVEL = 0.80  # "above normal" is said outside this share of what the oth
 SEASONS_TO_COMPARE = 4
 DAY_SHARE = 0.25  # of a day's half-hours listened to, for the day to count as monitored
 VAGUE = 0.5  # standard error of the log index beyond which a season is not compared with others
+GROWTH = "more stations that transmit also make a band look better"
 PRIOR_SEASONS = 2  # weight of the assumed spread among the seasons seen
 
 
@@ -149,7 +150,7 @@ def index_trend(fit: Fit) -> Estimate:
     slope = x @ y / (x @ x)
     error = np.sqrt(((y - y.mean() - slope * x) ** 2).sum() / (len(x) - 2) / (x @ x))
     half = t.ppf((1 + LEVEL) / 2, len(x) - 2) * error
-    reason = fit.verdict.reason
+    reason = "; ".join(text for text in (GROWTH, fit.verdict.reason) if text)
     return Estimate(
         float(np.expm1(slope)),
         float(np.expm1(slope - half)),

@@ -115,12 +115,27 @@ def test_a_poor_season_is_below_normal():
     assert table.loc[year, "index"] < 0.4
 
 
-def test_without_monitors_the_index_is_compared_not_the_days():
-    """Opening days grow with activity; verdicts of tier B do not call every late season above."""
-    table = seasons_table([series("es6", seasons=8, monitors=False)])
-    late, early = table["opening_days"].iloc[-3:].mean(), table["opening_days"].iloc[:3].mean()
-    assert late > early
-    assert not (table["verdict"].iloc[-3:] == "above").all()
+def crowded(last_days, *, seasons=6, half_hours=120):
+    """Seasons of 60 opening days with two half-hours each; the last has as many half-hours on fewer days."""
+    frames = []
+    for season in range(2000, 2000 + seasons):
+        days = last_days if season == 1999 + seasons else 60
+        day, half = (x.ravel() for x in np.meshgrid(np.arange(-183, 183), np.arange(48), indexing="ij"))
+        opened = np.isin(day, np.arange(days) - days // 2) & (
+            np.abs(half - 24) < half_hours // days / 2 + 0.5
+        )
+        start = pd.Timestamp(season, 6, 21, tz="UTC") + pd.to_timedelta(day * 24 + half / 2, unit="h")
+        frame = pd.DataFrame({"start": start, "season": season, "season_day": day, "hour": half / 2 + 0.25})
+        frames.append(frame.assign(n_listening=3, n_detected=2 * opened))
+    return pd.concat(frames, ignore_index=True)
+
+
+@pytest.mark.parametrize(("tier", "verdict"), [("A", "below"), ("B", "normal")])
+def test_without_monitors_the_index_is_compared_not_the_days(tier, verdict):
+    """Opening days also count how many people were on; so without monitors the half-hours decide."""
+    table = seasons_table([Series("6m", "ES", "all", "solar", tier, crowded(15))])
+    assert table["opening_days"].tolist() == [60] * 5 + [15]
+    assert table["verdict"].iloc[-1] == verdict
 
 
 def two_seasons(shares, *, seed=1):

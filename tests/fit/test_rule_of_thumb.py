@@ -58,12 +58,13 @@ def test_sign_flips_by_hand():
     assert small == 1
 
 
-def test_days_pair_sunrise_and_afternoon_at_any_longitude():
-    """At 178 E the local afternoon is the next sunrise's UTC day; pairs are still made within one local day."""
+@pytest.mark.parametrize("lon", [0, 90, 178, -120])
+def test_days_pair_sunrise_and_afternoon_at_any_longitude(lon):
+    """Sunrise and afternoon may fall on two UTC days; pairs are made within one local day."""
     local = pd.date_range("2024-06-01", periods=48 * 30, freq="30min", tz="UTC")
     hour = np.tile(np.arange(48) / 2 + 0.25, 30)
     day = np.repeat(np.arange(30), 48)
-    cells = pd.DataFrame({"start": local - pd.Timedelta(hours=178 / 15), "season": 2024, "hour": hour})
+    cells = pd.DataFrame({"start": local - pd.Timedelta(hours=lon / 15), "season": 2024, "hour": hour})
     cells["n_listening"] = 3
     cells["n_detected"] = ((day % 2 == 0) & (hour < 12)).astype(int)
     pairs = contrast_days(cells)
