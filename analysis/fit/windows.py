@@ -91,7 +91,8 @@ def windows_table(
     """
     options = {"length": length, "at_least": at_least, "tolerance": tolerance, "draws": draws, "seed": seed}
     tables = [_calendar(one, next_season=next_season, **options) for one in series]
-    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
+    table = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
+    return table.astype({"at_least": "Int64"})
 
 
 def window_chance(

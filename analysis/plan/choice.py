@@ -85,7 +85,8 @@ def plan_windows(
         )
         for one in series
     ]
-    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
+    plan = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
+    return plan.astype({"at_least": "Int64", "leave_days": "Int64"})
 
 
 def together(series: Sequence[DaySeries], *, name: str = "any") -> DaySeries:
@@ -146,15 +147,19 @@ def near_best_runs(plan: pd.DataFrame) -> pd.DataFrame:
     return table.reset_index(drop=True)
 
 
-def plan_events(plan: pd.DataFrame) -> pd.DataFrame:
-    """The best window of each near-best run as calendar events, chances in the text.
+def plan_events(runs: pd.DataFrame) -> pd.DataFrame:
+    """The best window of each run as calendar events, chances in the text.
+
+    Parameters
+    ----------
+    runs : DataFrame
+        As `near_best_runs` returns them, or some of its rows.
 
     Returns
     -------
     DataFrame
         `start end title text`, for `calendars.write_calendar`.
     """
-    runs = near_best_runs(plan)
     rows = [
         {"start": run["start"], "end": run["end"], "title": _title(run), "text": _text(run)}
         for run in runs.to_dict("records")
@@ -179,14 +184,15 @@ def _plan(one: DaySeries, wishes: Wishes, *, season: int, tolerance, draws, seed
         "verdict": one.verdict.status,
     }
     about |= {"seasons": seasons_behind(one.days), "reason": one.verdict.reason}
+    blank = {"start": pd.NaT, "end": pd.NaT, "near_best": False}
     if one.verdict.status == "refuse":
-        return pd.DataFrame([about | {"near_best": False}]).reindex(columns=COLUMNS)
+        return pd.DataFrame([about | blank]).reindex(columns=COLUMNS)
     dates = calendar(season_dates(season, southern=is_southern(one.days)), wishes)
     fitting = dates["allowed"].any()
     dates["allowed"] &= heard_windows(one.days, length=wishes.length)
     if fitting and not dates["allowed"].any():
-        about |= {"verdict": "refuse", "reason": UNHEARD, "near_best": False}
-        return pd.DataFrame([about]).reindex(columns=COLUMNS)
+        about |= {"verdict": "refuse", "reason": UNHEARD}
+        return pd.DataFrame([about | blank]).reindex(columns=COLUMNS)
     if not fitting:
         raise InputError(
             f"no window of {wishes.length} days fits the dates given between {dates['date'].iloc[0]:%Y-%m-%d} and "

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
@@ -13,6 +15,7 @@ from analysis.gather.problems import InputError
 
 EVERY_DAY = (0, 1, 2, 3, 4, 5, 6)
 WEEKEND = (5, 6)
+DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST = 60  # days of leave in one window
 ALL_DAY = (0.0, 24.0)
 
@@ -42,6 +45,52 @@ class Wishes:
     hours: tuple[float, float] = ALL_DAY
     zone: str = "UTC"
     at_least: int | None = None
+
+
+def parse_date(text: str) -> pd.Timestamp:
+    """A date such as 2026-06-01.
+
+    Raises
+    ------
+    InputError
+        If it is none.
+    """
+    try:
+        return pd.Timestamp(dt.datetime.strptime(text.strip(), "%Y-%m-%d"))
+    except ValueError as error:
+        raise InputError(f"{text[:20]!r} is no date; write it as 2026-06-01") from error
+
+
+def parse_hours(text: str) -> tuple[float, float]:
+    """Two times of day such as `18-23:30`, as hours.
+
+    Raises
+    ------
+    InputError
+        If they are none.
+    """
+    found = re.fullmatch(r"\s*(\d{1,2})(?::([0-5]\d))?\s*-\s*(\d{1,2})(?::([0-5]\d))?\s*", text)
+    if not found:
+        raise InputError(f"{text[:20]!r} are no hours; write them as 18:00-23:30")
+    first, first_min, last, last_min = (int(part or 0) for part in found.groups())
+    return first + first_min / 60, last + last_min / 60
+
+
+def parse_weekdays(text: str) -> tuple[int, ...]:
+    """Weekdays such as `sat,sun`; also `all`, `weekend` or `workdays`.
+
+    Raises
+    ------
+    InputError
+        If a word is no weekday.
+    """
+    groups = {"all": EVERY_DAY, "weekend": WEEKEND, "workdays": (0, 1, 2, 3, 4)}
+    if text.strip().lower() in groups:
+        return groups[text.strip().lower()]
+    days = [word.strip().lower()[:3] for word in text.split(",")]
+    if not set(days) <= set(DAY_NAMES):
+        raise InputError(f"{text[:40]!r} are no weekdays; write them as sat,sun or weekend")
+    return tuple(sorted({DAY_NAMES.index(day) for day in days}))
 
 
 def check(wishes: Wishes) -> None:

@@ -15,10 +15,12 @@ import pandas as pd
 from scipy.stats import t
 
 from analysis.fit.curves import LEVEL
-from analysis.fit.days import DaySeries, assess_days, open_days
+from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Series
 from analysis.gather import locators
 from analysis.gather.problems import InputError
+from analysis.plan.constraints import ALL_DAY
+from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import SECTORS, sector
 from analysis.plan.sites import ground, headings, place, sun_times
 from analysis.tag.paths import geodesics
@@ -98,7 +100,15 @@ def openings_from(spots: pd.DataFrame, openings: pd.DataFrame, *, served: np.nda
 
 
 def place_series(
-    spots: pd.DataFrame, openings: pd.DataFrame, series: Series, *, lon: float, lat: float, name: str
+    spots: pd.DataFrame,
+    openings: pd.DataFrame,
+    series: Series,
+    *,
+    lon: float,
+    lat: float,
+    name: str,
+    hours: tuple[float, float] = ALL_DAY,
+    zone: str = "UTC",
 ) -> DaySeries:
     """Opening days of a series from a place.
 
@@ -112,14 +122,24 @@ def place_series(
         The place [degrees east, north].
     name : str
         What the plan calls it.
+    hours, zone
+        Hours of the day that count, in local civil time, as for `hours.within_hours`.
     """
     mine = _of(spots, series)
     served = np.isfinite(bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism))
-    return _days(mine, openings, series, served, name)
+    found = openings_from(mine, openings, served=served)
+    return days_in_hours(found, series, hours=hours, zone=zone, direction=name)
 
 
 def direction_series(
-    spots: pd.DataFrame, openings: pd.DataFrame, series: Series, *, lon: float, lat: float
+    spots: pd.DataFrame,
+    openings: pd.DataFrame,
+    series: Series,
+    *,
+    lon: float,
+    lat: float,
+    hours: tuple[float, float] = ALL_DAY,
+    zone: str = "UTC",
 ) -> list[DaySeries]:
     """Opening days of a series toward north, east, south and west of a place, for the plan.
 
@@ -130,10 +150,11 @@ def direction_series(
     bearing = bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
     quadrant = np.floor((np.nan_to_num(bearing) + 45) % 360 / 90)
     prefix = "" if series.path_type == "all" else f"{series.path_type} "
-    return [
-        _days(mine, openings, series, np.isfinite(bearing) & (quadrant == number), f"{prefix}{name}")
-        for number, name in enumerate(QUADRANTS)
-    ]
+    found = []
+    for number, name in enumerate(QUADRANTS):
+        toward = openings_from(mine, openings, served=np.isfinite(bearing) & (quadrant == number))
+        found.append(days_in_hours(toward, series, hours=hours, zone=zone, direction=f"{prefix}{name}"))
+    return found
 
 
 def compare_places(
@@ -203,22 +224,11 @@ def _of(spots: pd.DataFrame, series: Series) -> pd.DataFrame:
     return spots[mask]
 
 
-def _days(mine, openings, series: Series, served: np.ndarray, name: str) -> DaySeries:
-    days = open_days(
-        openings_from(mine, openings, served=served),
-        series.cells,
-        band=series.band,
-        mechanism=series.mechanism,
-        path_type=series.path_type,
-    )
-    return DaySeries(series.band, series.mechanism, name, days, assess_days(days, series.fit.verdict))
-
-
 def _from_here(spots, openings, series: Series, *, lon: float, lat: float, name: str) -> dict[str, Any]:
     """Share of midsummer days that would have served a place, and where its openings lie."""
     mine = _of(spots, series)
     bearing = bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
-    one = _days(mine, openings, series, np.isfinite(bearing), name)
+    one = place_series(spots, openings, series, lon=lon, lat=lat, name=name)
     about: dict[str, Any] = {"tier": one.verdict.tier, "verdict": one.verdict.status}
     about["reason"] = one.verdict.reason
     blank = {"open_share": np.nan, "low": np.nan, "high": np.nan, "n_days": 0, "best_heading": ""}

@@ -80,7 +80,7 @@ def test_contacts_only_is_refused_in_words():
     assert len(plan) == 1
     assert plan[["chance", "loss", "skill", "expected_days"]].isna().all(axis=None)
     assert "declare the hours" in plan["reason"].iloc[0]
-    assert plan_events(plan).empty
+    assert plan_events(near_best_runs(plan)).empty
 
 
 def test_no_window_fits():
@@ -127,8 +127,9 @@ def test_runs_hold_all_near_best(plan):
 
 def test_events_carry_the_chance(plan, tmp_path):
     """The calendar has the windows, their chances and the evidence in its text."""
-    events = plan_events(plan)
-    run = near_best_runs(plan).iloc[0]
+    runs = near_best_runs(plan)
+    events, run = plan_events(runs), runs.iloc[0]
+    assert f"from {run['first']:%Y-%m-%d} to {run['last']:%Y-%m-%d}" in events["text"].iloc[0]
     assert f"{run['chance']:.0%}" in events["title"].iloc[0]
     assert "90 % interval" in events["text"].iloc[0]
     assert "evidence tier A" in events["text"].iloc[0]

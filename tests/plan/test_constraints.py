@@ -5,7 +5,18 @@ import pytest
 
 from analysis.fit.windows import season_dates
 from analysis.gather.problems import InputError
-from analysis.plan.constraints import WEEKEND, Wishes, calendar, check, in_spans, public_holidays, time_zone
+from analysis.plan.constraints import (
+    WEEKEND,
+    Wishes,
+    calendar,
+    check,
+    in_spans,
+    parse_date,
+    parse_hours,
+    parse_weekdays,
+    public_holidays,
+    time_zone,
+)
 
 DATES = season_dates(2026, southern=False)
 
@@ -112,6 +123,32 @@ def test_nonsense_is_refused(wishes, words):
     with pytest.raises(InputError, match=words) as caught:
         check(Wishes(**wishes))
     assert "\n" not in str(caught.value)
+
+
+def test_words_of_the_command_line():
+    """Dates, hours and weekdays as people type them."""
+    assert parse_date("2026-06-01") == day("2026-06-01")
+    assert parse_hours("18-23:30") == (18, 23.5)
+    assert parse_hours(" 7:15 - 8 ") == (7.25, 8)
+    assert parse_weekdays("Sat, sunday") == parse_weekdays("weekend") == WEEKEND
+    assert parse_weekdays("workdays") == (0, 1, 2, 3, 4)
+
+
+@pytest.mark.parametrize(
+    ("parse", "text"),
+    [
+        (parse_date, "1.6.2026"),
+        (parse_date, ""),
+        (parse_hours, "18"),
+        (parse_hours, "6pm-8pm"),
+        (parse_weekdays, "xyz"),
+        (parse_weekdays, ""),
+    ],
+)
+def test_other_words_are_refused(parse, text):
+    """One line with the form that is wanted."""
+    with pytest.raises(InputError, match=r"write (it|them) as"):
+        parse(text)
 
 
 def test_good_wishes_pass():

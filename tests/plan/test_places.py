@@ -21,7 +21,14 @@ def spot(time="2024-06-10T12:00", **changes):
         "hops": 1,
         "path_type": "land",
     }
-    row |= {"distance_km": 800.0, "opening": 1, "tx_locator": "JO70", "rx_locator": "JN09", **EAST_OF_HOME}
+    row |= {
+        "distance_km": 800.0,
+        "opening": 1,
+        "tx_locator": "JO70",
+        "rx_locator": "JN09",
+        "doubt": "",
+        **EAST_OF_HOME,
+    }
     return row | changes
 
 

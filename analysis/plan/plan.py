@@ -1,0 +1,217 @@
+"""One call for the whole plan: windows, hours, places and skeds of one operator, as finished tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from analysis.find.cells import reference_point
+from analysis.fit.climatology import published_foes, support_chance
+from analysis.fit.days import DaySeries
+from analysis.fit.estimate import Series
+from analysis.plan.choice import KEYS, near_best_runs, plan_events, plan_windows, together
+from analysis.plan.constraints import Wishes, check
+from analysis.plan.hours import days_in_hours
+from analysis.plan.localtime import alarms, hour_by_month, likely_directions
+from analysis.plan.places import compare_places, direction_series
+from analysis.plan.skeds import sked_table
+from analysis.plan.update import rest_of_season
+
+FREQUENCY_MHZ = {"8m": 40.0, "6m": 50.0, "5m": 60.0, "4m": 70.0, "2m": 144.0}
+EVENTS_PER_SERIES = 3
+RUNNING_UNTIL = 100  # days after midsummer up to which a season is still worth an update
+CLIMATOLOGY = ["band", "month", "share_of_best", "label", "reason"]
+LABEL = "climatology only: the published maps of foEs, not this region's reports"
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Finished tables of a plan; each function named below says which columns they have.
+
+    `windows` (`choice.plan_windows`), `runs` of near-best windows (`choice.near_best_runs`), `rest` of a
+    season that is running (`update.rest_of_season`), `hours` by month in local civil time
+    (`localtime.hour_by_month`), `directions` (`localtime.likely_directions`), `alarms`
+    (`localtime.alarms`), `places` (`places.compare_places`), `skeds` (`skeds.sked_table`), `events` for
+    a calendar file (`choice.plan_events`), and `climatology` (`climatology_months`) where contacts
+    alone allow no more.
+    """
+
+    windows: pd.DataFrame
+    runs: pd.DataFrame
+    rest: pd.DataFrame
+    hours: pd.DataFrame
+    directions: pd.DataFrame
+    alarms: pd.DataFrame
+    places: pd.DataFrame
+    skeds: pd.DataFrame
+    events: pd.DataFrame
+    climatology: pd.DataFrame
+
+
+def make_plan(
+    *,
+    spots: pd.DataFrame,
+    openings: pd.DataFrame,
+    series: Sequence[Series],
+    wishes: Wishes,
+    lon: float,
+    lat: float,
+    home: str = "",
+    places: Sequence[str] = (),
+    partner: str = "",
+    partner_zone: str = "",
+) -> Plan:
+    """Everything that next season's calendar needs.
+
+    Parameters
+    ----------
+    spots, openings : DataFrame
+        Tagged spots with `opening`, openings.
+    series : list of Series
+        Bands, mechanisms and path types wanted.
+    wishes : Wishes
+        What a window must fit; its `zone` is the operator's.
+    lon, lat : float
+        Home [degrees east, north].
+    home, partner : str
+        Locators of a sked; no skeds without both.
+    partner_zone : str
+        IANA name of the partner's zone, UTC if not given.
+    places : list of str
+        Up to ten locators to compare.
+
+    Raises
+    ------
+    InputError
+        If the wishes or locators make no sense; one line says which.
+    """
+    check(wishes)
+    here = {"lon": lon, "lat": lat}
+    whole = [days_in_hours(openings, one, hours=wishes.hours, zone=wishes.zone) for one in series]
+    windows = _windows(spots, openings, series, whole, wishes, **here)
+    runs = near_best_runs(windows)
+    year = _year(windows, whole)
+    hours = _joined([_hours(spots, one, zone=wishes.zone, year=year) for one in series])
+    return Plan(
+        windows=windows,
+        runs=runs,
+        rest=_joined([rest_of_season(one, length=wishes.length) for one in whole if _running(one)]),
+        hours=hours,
+        directions=_joined([_directions(spots, one, zone=wishes.zone, **here) for one in series]),
+        alarms=_alarms(hours),
+        places=compare_places(places, spots, openings, series, zone=wishes.zone, year=year)
+        if places
+        else pd.DataFrame(),
+        skeds=sked_table(
+            series,
+            spots,
+            home=home,
+            partner=partner,
+            zone=wishes.zone,
+            partner_zone=partner_zone or "UTC",
+            year=year,
+        )
+        if home and partner
+        else pd.DataFrame(),
+        events=_events(runs),
+        climatology=_joined([climatology_months(one.band, **here) for one in whole if _contacts_only(one)]),
+    )
+
+
+def climatology_months(band: str, *, lon: float, lat: float) -> pd.DataFrame:
+    """Months of sporadic E by the published maps alone, for who has contacts only.
+
+    Parameters
+    ----------
+    band : str
+        8m, 6m, 5m, 4m or 2m.
+    lon, lat : float
+        Degrees east, north.
+
+    Returns
+    -------
+    DataFrame
+        `band month share_of_best label reason`: the chance that the layer above carries the band over
+        1600 km, as a share of that in the best month. A shape, no chance of hearing anything; one row
+        with the reason where the maps are not installed or do not reach the band.
+    """
+    blank = {"band": band, "label": LABEL}
+    if band not in FREQUENCY_MHZ:
+        reason = f"no sporadic E is expected on {band}"
+        return pd.DataFrame([blank | {"reason": reason}]).reindex(columns=CLIMATOLOGY)
+    try:
+        foes = published_foes(lat=lat, lon=lon)
+    except ImportError as error:
+        return pd.DataFrame([blank | {"reason": str(error)}]).reindex(columns=CLIMATOLOGY)
+    chance = support_chance(foes, freq_mhz=FREQUENCY_MHZ[band])
+    monthly = chance.groupby(foes["month"]).mean()
+    table = pd.DataFrame({"month": monthly.index, "share_of_best": (monthly / monthly.max()).to_numpy()})
+    return table.assign(**blank, reason="")[CLIMATOLOGY]
+
+
+def _windows(spots, openings, series, whole: list[DaySeries], wishes: Wishes, *, lon, lat) -> pd.DataFrame:
+    """Windows of all series, of their quadrants, and of everything together."""
+    able = [one for one in whole if one.verdict.status != "refuse"]
+    parts = [
+        toward
+        for one, days in zip(series, whole, strict=True)
+        if days.verdict.status != "refuse"
+        for toward in direction_series(
+            spots, openings, one, lon=lon, lat=lat, hours=wishes.hours, zone=wishes.zone
+        )
+    ]
+    joint = [together(able)] if len(able) > 1 else []
+    return plan_windows([*joint, *whole, *parts], wishes)
+
+
+def _year(windows: pd.DataFrame, whole: list[DaySeries]) -> int:
+    """Civil year of the season that is planned."""
+    starts = windows["start"].dropna()
+    if len(starts):
+        return int(starts.dt.year.mode().iloc[0])
+    return max(int(day.year) for one in whole for day in one.days["date"].tail(1)) + 1
+
+
+def _hours(spots, one: Series, *, zone: str, year: int) -> pd.DataFrame:
+    lon, lat = reference_point(spots, band=one.band, mechanism=one.mechanism, path_type=one.path_type)
+    return hour_by_month(one, lon=lon, lat=lat, zone=zone, year=year)
+
+
+def _directions(spots, one: Series, *, lon: float, lat: float, zone: str) -> pd.DataFrame:
+    found = likely_directions(spots, **one.keys(), lon=lon, lat=lat, zone=zone)
+    return found.assign(**one.keys())
+
+
+def _alarms(hours: pd.DataFrame) -> pd.DataFrame:
+    if hours.empty:
+        return hours
+    keys = ["band", "mechanism", "path_type"]
+    found = [
+        alarms(part).assign(**{key: part[key].iloc[0] for key in keys})
+        for _, part in hours.groupby(keys, sort=False)
+    ]
+    return _joined(found)
+
+
+def _running(one: DaySeries) -> bool:
+    """Whether the last season heard has not passed its better half."""
+    seen = one.days[one.days["monitored"]].sort_values("date")
+    return bool((seen["season_day"].tail(1) < RUNNING_UNTIL).any())
+
+
+def _contacts_only(one: DaySeries) -> bool:
+    return one.mechanism == "ES" and one.verdict.tier == "C"
+
+
+def _events(runs: pd.DataFrame) -> pd.DataFrame:
+    """Calendar events of the best few runs of each series, quadrants left out."""
+    quadrants = runs["direction"].astype("str").str.contains("north|east|south|west")
+    ranked = runs[~quadrants].sort_values("expected_days", ascending=False)
+    return plan_events(ranked.groupby(KEYS, sort=False).head(EVENTS_PER_SERIES))
+
+
+def _joined(parts: list[pd.DataFrame]) -> pd.DataFrame:
+    filled = [part for part in parts if len(part)]
+    return pd.concat(filled, ignore_index=True) if filled else pd.DataFrame()
