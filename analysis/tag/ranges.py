@@ -129,7 +129,9 @@ def _density(mechanism: str, d: NDArray, mhz: float, sea: int) -> NDArray:
     if mechanism == "ES":
         return _sporadic_e(d, mhz)
     if mechanism == "TR":
-        return -np.expm1(-((d / 160) ** 3)) * np.exp(-d / (200.0, 200.0, 220.0, 290.0, 400.0)[sea])
+        fall = np.exp(-d / (200.0, 200.0, 220.0, 290.0, 400.0)[sea])
+        ocean = 0.01 * np.exp(-d / 1500) if sea == len(features.SEA_EDGES) + 1 else 0.0  # trade-wind ducts
+        return -np.expm1(-((d / 160) ** 3)) * (fall + ocean)
     if mechanism == "LOS":
         return np.exp(-d / 55)
     if mechanism == MISTAKE:
@@ -147,10 +149,11 @@ def _density(mechanism: str, d: NDArray, mhz: float, sea: int) -> NDArray:
 def _sporadic_e(d: NDArray, mhz: float) -> NDArray:
     """One to four hops: the chance that the layer is dense enough, and the share of longer paths."""
     total = np.zeros_like(d)
-    for hops, weight in ((1, 1.0), (2, 0.10), (3, 0.03), (4, 0.01)):
-        each = d / hops
+    least = mhz / 5.58  # no lower foEs carries the frequency off a layer at 105 km
+    again = np.exp(-FOES_DECAY * max(least - 9.0, 0.0))  # another such layer is the rarer, the denser
+    for hops, share in ((1, 1.0), (2, 0.10), (3, 0.03), (4, 0.01)):
+        each, weight = d / hops, share * again ** (hops - 1)
         needed = sporadic_e.lowest_foes(each, freq_mhz=mhz, height_km=105.0)
-        least = mhz / 5.58
         open_often = np.exp(-FOES_DECAY * np.nan_to_num(needed - least, nan=1e3) * hops)
         # Operators cluster at home: the ring of a given width holds more of them the larger it is.
         ring = np.minimum(each / 1500, 1.0) if hops == 1 else 1.0

@@ -274,6 +274,20 @@ def test_evidence_adds_up():
     assert (evidence.groupby(level="spot").size() == 2 + 1 + len(likelihoods.TABLES)).all()
 
 
+def test_long_ocean_paths_on_two_metres_are_ducts():
+    """4000 km over sea on 2 m are no two hops of a layer that is rare even once."""
+    rows = [(f"2024-07-20T10:{minute:02d}Z", "2m", "FT8", "BL10", "DM04") for minute in range(6)]
+    tagged = tags.tag_spots(spot_table(*rows, ("2024-07-20T10:20Z", "2m", "SSB", "BL11", "DM03")))
+    assert tagged["path_type"].iloc[-1] == "sea"
+    assert tagged["mechanism"].iloc[-1] in ("TR", "undetermined")
+
+
+def test_magnetic_classes():
+    """Across the geomagnetic equator, in the aurora's reach, and neither."""
+    pairs = pd.DataFrame({"tx_locator": ["PM95", "KP20", "JN18"], "rx_locator": ["PH57", "JO65", "IN93"]})
+    assert features.magnetic_class(paths.pair_table(pairs)).tolist() == [1, 2, 0]
+
+
 def test_showers_come_when_they_should():
     """The nights of the Perseids and Geminids are shower nights, mid March is not."""
     times = pd.Series(pd.to_datetime(["2024-08-12", "2024-12-14", "2024-03-15"], utc=True))

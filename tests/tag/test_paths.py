@@ -56,6 +56,16 @@ def test_nearly_antipodal(points, metres, azimuth, arriving):
 
 
 @pytest.mark.outside
+def test_ten_thousand_kilometres():
+    """The direct problem's end point, found back."""
+    # Karney, J. Geodesy 87, 43 (2013), table 2 (from memory, recomputed): 40 N, azimuth 30, 10 000 km
+    result = line(40, 0, 41.79331020506, 137.84490004377)
+    assert result["distance_km"] == pytest.approx(10000, abs=1e-6)
+    assert result["bearing_deg"] == pytest.approx(30, abs=1e-8)
+    assert result["tx_bearing_deg"] == pytest.approx((149.09016931807 + 180) % 360, abs=1e-8)
+
+
+@pytest.mark.outside
 def test_locator_pair():
     """The worked example of the contest rules, on the ellipsoid."""
     table = paths.pair_table(pairs(("JO65FR", "JO55WW")))
