@@ -18,7 +18,7 @@ from analysis.show.number import series_key
 A4_MM = (210.0, 297.0)
 EDGE_MM = 12.0
 MAPS_TOP_MM, CALENDAR_TOP_MM = 26.0, 122.0
-MAPS, WINDOWS = 3, 5
+MAPS, WINDOWS = 4, 5
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SUN_TICKS = ["night", "rise", "noon", "set", "night"]
 NOTE = "White: nobody listened. The figure stands in the best cell."
@@ -57,11 +57,11 @@ def maps(figure: Figure, numbers: dict, panels: dict[str, Hours]) -> None:
         said = f"No chance of an opening can be stated from these data: {'; '.join(dict.fromkeys(reasons))}"
         write(figure, told(said, room_mm=186), left=EDGE_MM, top=MAPS_TOP_MM + 7)
         return
-    wide = (A4_MM[0] - 2 * EDGE_MM) / MAPS
+    wide = (A4_MM[0] - 2 * EDGE_MM) / max(len(panels), 3)
     for place, (key, hours) in enumerate(panels.items()):
         axes = _place(figure, left=EDGE_MM + 9 + place * wide, top=MAPS_TOP_MM + 12, wide=wide - 13, tall=66)
         _draw_hours(axes, hours)
-        axes.set_title(upper(numbers[f"{key}_name"]["text"]), fontsize=8, x=-0.16, pad=8)
+        axes.set_title(told(upper(numbers[f"{key}_name"]["text"]), room_mm=wide), fontsize=8, x=-0.2, pad=7)
     note = COMBINED if any(hours.combined for hours in panels.values()) else NOTE
     write(figure, told(note, room_mm=208), left=EDGE_MM, top=MAPS_TOP_MM + 88.5, size=7, color=style.GREY)
 

@@ -35,7 +35,8 @@ def curve_numbers(table: pd.DataFrame, *, x: str) -> dict:
         key = series_key(band=first["band"], **named)
         name = words.series(band_name=first["band"], **named)
         judged = {"tier": first["tier"], "verdict": first["verdict"], "reason": reason_of(first)}
-        numbers[f"{key}_name"] = number(text=name, n=first["seasons"], unit="series", **judged)
+        if x == "hour":
+            numbers[f"{key}_name"] = number(text=name, n=first["seasons"], unit="series", **judged)
         drawn = rows[rows["chance"].notna()]
         what = "hour" if x == "hour" else "day"
         if not may_state(first) or drawn.empty:

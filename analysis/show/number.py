@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pandas as pd
 
 from analysis.show import words
 
+MOST_PER_MECHANISM = 2
 NO_CHANCE = (
     "only contacts are known, not who was listening while nothing was heard, so no chance can be stated"
 )
@@ -78,10 +80,25 @@ def stated_series(numbers: dict[str, dict[str, Any]]) -> list[str]:
 
 
 def main_series(numbers: dict[str, dict[str, Any]]) -> list[str]:
-    """Keys of the series to write about, sporadic E first: the sure ones, without mixed paths where others are."""
-    stated = sorted(stated_series(numbers), key=lambda key: key.split("_")[1] != "es")
+    """Keys of the series to write about: of each mechanism the two with most opening days, the sure ones first.
+
+    Mixed paths, at which nobody aims, are left out where there are others.
+    """
+    stated = sorted(stated_series(numbers), key=lambda key: -_opening_days(numbers, key))
     pure = [key for key in stated if not key.endswith("_mixed")] or stated
-    return [key for key in pure if numbers[f"{key}_name"]["verdict"] == "ok"] or pure
+    mechanism = {key: key.split("_")[1] for key in pure}
+    best = [key for key in pure if _rank(pure, key, mechanism) < MOST_PER_MECHANISM]
+    return sorted(best, key=lambda key: (numbers[f"{key}_name"]["verdict"] != "ok", mechanism[key] != "es"))
+
+
+def _rank(keys: list[str], key: str, mechanism: dict[str, str]) -> int:
+    return [other for other in keys if mechanism[other] == mechanism[key]].index(key)
+
+
+def _opening_days(numbers: dict[str, dict[str, Any]], key: str) -> int:
+    """Opening days of a series over all seasons."""
+    counted = re.compile(re.escape(key) + r"_\d+_opening_days")
+    return sum(one["value"] or 0 for name, one in numbers.items() if counted.fullmatch(name))
 
 
 def caught_pairs(numbers: dict[str, dict[str, Any]]) -> list[str]:
@@ -106,7 +123,9 @@ def refusals(numbers: dict[str, dict[str, Any]]) -> list[tuple[str, str]]:
 
 def leading_signs(numbers: dict[str, dict[str, Any]], *, per_series: int = 2) -> list[str]:
     """Keys of the first signs that surely came before voice, the best known ones of each series to write about."""
-    pairs = dict.fromkeys("_".join(key.split("_")[:2]) for key in main_series(numbers))
+    main = main_series(numbers)
+    sure = [key for key in main if numbers[f"{key}_name"]["verdict"] == "ok"] or main
+    pairs = dict.fromkeys("_".join(key.split("_")[:2]) for key in sure)
     signs = [
         name.removesuffix("_lead")
         for name, one in numbers.items()

@@ -13,7 +13,7 @@ from PIL import Image
 from analysis.show.blocks import Block, Heading
 
 TEXT_WIDTH_CM = 16.0
-TEXT_HEIGHT_CM = 13.0  # a taller figure would push its own paragraph to another page
+TEXT_HEIGHT_CM = 18.0
 BOX_FILL = "F1F5F8"
 BOX_EDGE = "0072B2"
 INK, GREY = "1A1A1A", "444444"
