@@ -97,7 +97,7 @@ def _daily_finding(panels: dict[str, pd.DataFrame], *, series: str, axis: str) -
         return f"{series} is likeliest around {words.listed([words.clock(hour) for hour in times])} local solar time"
     best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
     said = [
-        f"{words.sun_phase(row['hour'])} {style.PATHS[kind][0] if kind != 'mixed' else 'on mixed paths'}"
+        f"{words.sun_phase(row['hour'])}{style.where(kind)}"
         for kind, row in best.items()
         if kind != "mixed" or len(best) == 1
     ]
@@ -126,7 +126,7 @@ def _season_finding(panels: dict[str, pd.DataFrame], *, series: str) -> str:
     if not best:
         return f"{series}: the data do not say when in the season it peaks"
     said = [
-        f"around {words.day('2001-' + row['date'])}{'' if kind == 'all' else ' ' + style.PATHS[kind][0]}"
+        f"around {words.day('2001-' + row['date'])}{style.where(kind)}"
         for kind, row in best.items()
         if kind != "mixed" or len(best) == 1
     ]

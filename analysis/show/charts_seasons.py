@@ -67,9 +67,12 @@ def seasons_chart(seasons: pd.DataFrame, *, band: str, mechanism: str, width: st
         )
         for pair, (kind, part) in zip(panels, drawn.items(), strict=True):
             _index_panel(pair[0], part, judged=tier != "A")
-            _days_panel(pair[1], part, judged=tier == "A", room=1.45 if width == "full" else 2.1)
+            _days_panel(pair[1], part, judged=tier == "A")
             pair[0].set_title(style.path_words(kind))
         _index_ticks(panels[:, 0])
+        longest = max(float((part["opening_days"] / part["monitored_days"]).max()) for part in drawn.values())
+        # The counts stand at the right, beyond the longest season.
+        panels[0, 1].set_xlim(0, 100 * max(longest, 0.01) * (1.45 if width == "full" else 2.1))
         panels[-1, 0].set_xlabel("season index")
         panels[-1, 1].set_xlabel("opening days in 100")
     alt = f"{title}. {' '.join(_seasons_told(kind, part) for kind, part in drawn.items())}"
@@ -122,7 +125,7 @@ def signs_chart(signs: pd.DataFrame, *, width: str = "full") -> Picture:
 def _seasons_title(drawn: dict[str, pd.DataFrame], series: str) -> str:
     said = []
     for kind, part in drawn.items():
-        where = "" if kind == "all" else f" {'on mixed paths' if kind == 'mixed' else style.path_words(kind)}"
+        where = style.where(kind)
         for verdict in ("above", "below"):
             odd = part.loc[part["verdict"] == verdict, "season"].astype(int).astype(str).to_list()
             if odd:
@@ -145,7 +148,7 @@ def _index_panel(axes: Axes, part: pd.DataFrame, *, judged: bool) -> None:
     axes.axvline(1, color=style.GREY, linewidth=0.8, linestyle=(0, (3, 2)), zorder=1)
 
 
-def _days_panel(axes: Axes, part: pd.DataFrame, *, judged: bool, room: float) -> None:
+def _days_panel(axes: Axes, part: pd.DataFrame, *, judged: bool) -> None:
     share = 100 * (part["opening_days"] / part["monitored_days"]).to_numpy(float)
     _dots(axes, share, part, judged=judged)
     for row, y in zip(_whole(part), np.arange(len(part))[::-1], strict=True):
@@ -153,7 +156,6 @@ def _days_panel(axes: Axes, part: pd.DataFrame, *, judged: bool, room: float) ->
         axes.annotate(
             text, (1, y), xycoords=("axes fraction", "data"), ha="right", va="center", color=style.GREY
         )
-    axes.set_xlim(0, room * np.nanmax(share, initial=1.0))  # the counts stand at the right
     axes.xaxis.set_major_locator(axis.few_ticks(4))
 
 
@@ -204,10 +206,11 @@ def _signs_title(told: pd.DataFrame) -> str:
         style.top(told[(told["band"] == band) & (told["mechanism"] == mechanism)], "n_first")
         for band, mechanism in order
     ]
+    same = len({row["sign"] for row in best}) == 1
     said = [
-        f"{row['sign']} reports led voice by a median {words.count(row['median_min'])} min in "
+        f"{'' if same and k else row['sign'] + ' reports led voice by a median '}{words.count(row['median_min'])} min in "
         f"{words.series(band_name=row['band'], mechanism=row['mechanism'])}"
-        for row in best
+        for k, row in enumerate(best)
     ]
     return style.headline(words.listed(said))
 

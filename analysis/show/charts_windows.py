@@ -42,7 +42,7 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
     days = int(rows["days"].max())
     title = _windows_title(drawn, series, days)
     what = f"Windows of {days} days in {drawn[next(iter(drawn))]['start'].max():%Y} by their first day: chance of at least one opening day, and opening days to expect"
-    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: 90 % interval. Thick line below: near-best, within 10 points of the best window."
+    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: 90 % interval. Thick line below: near-best, within 10 points of the best window; the title names the longest spell."
     expected = "expected_days" in rows
     stacked = width == "column"
     with style.look(width):
@@ -67,10 +67,7 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
 def _windows_title(drawn: dict[str, pd.DataFrame], series: str, days: int) -> str:
     named = {kind: part for kind, part in drawn.items() if kind != "mixed" or len(drawn) == 1}
     sure = all(part["verdict"].iloc[0] == "ok" and part["tier"].iloc[0] == "A" for part in named.values())
-    spells = [
-        f"{_spell(part)}{'' if kind in ('all', 'any') else f' {style.path_words(kind)}'}"
-        for kind, part in named.items()
-    ]
+    spells = [f"{_spell(part)}{style.where(kind)}" for kind, part in named.items()]
     return f"{style.headline(series)}: the best {days} days {'' if sure else 'perhaps '}start {words.listed(spells)}"
 
 
@@ -81,8 +78,7 @@ def _spell(part: pd.DataFrame) -> str:
         return f"about {words.day(style.top(part, 'chance')['start'])}"
     run = (best.diff().dt.days.fillna(1) > 1).cumsum()
     longest = best[run == run.value_counts().idxmax()]
-    more = ", or in another spell," if run.iloc[-1] > 0 else ""
-    return words.span(words.day(longest.min()), words.day(longest.max())) + more
+    return words.span(words.day(longest.min()), words.day(longest.max()))
 
 
 def _windows_panels(panels, part: pd.DataFrame, kind: str, *, beside: int) -> None:

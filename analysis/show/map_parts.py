@@ -84,26 +84,28 @@ def lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str
 
 
 def marks(
-    axes: GeoAxes, ground: grid.Ground, *, home: str, beacons: pd.DataFrame | None = None, scale: float = 1.0
+    panels: list[GeoAxes],
+    ground: grid.Ground,
+    *,
+    home: str,
+    beacons: pd.DataFrame | None = None,
+    scale: float = 1.0,
 ) -> None:
-    """Home and beacons, those inside the window."""
+    """Home and beacons, those inside the window, on every panel."""
     for text, look in (
-        (pd.Series([home] if home else [], dtype="str"), "home"),
         (_locators(beacons), "beacon"),
+        (pd.Series([home] if home else [], dtype="str"), "home"),
     ):
         place = locators.centre(text).dropna().drop_duplicates()
         x, y = grid.project(ground.crs, place["lon"], place["lat"])
-        inside = (np.abs(x - ground.x_edges.mean()) < np.ptp(ground.x_edges) / 2) & (
-            np.abs(y - ground.y_edges.mean()) < np.ptp(ground.y_edges) / 2
+        inside = (
+            (x > ground.x_edges[0])
+            & (x < ground.x_edges[-1])
+            & (y > ground.y_edges[0])
+            & (y < ground.y_edges[-1])
         )
-        axes.plot(
-            x[inside],
-            y[inside],
-            transform=ground.crs,
-            linestyle="none",
-            zorder=4,
-            **axis.mark(look, scale=scale),
-        )
+        for axes in panels:
+            axes.plot(x[inside], y[inside], linestyle="none", zorder=4, **axis.mark(look, scale=scale))
 
 
 def _locators(beacons: pd.DataFrame | None) -> pd.Series:

@@ -76,7 +76,7 @@ def density_maps(
         for axes, number, cells in zip(panels, month.months, month.cells, strict=True):
             drawn = map_parts.cells(axes, month.ground, cells, scale)
             axes.set_title(_month_head(month, number))
-            map_parts.marks(axes, month.ground, home=home, beacons=beacons, scale=0.6)
+        map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=0.6)
         axis.colour_key(figure, drawn, key, label=month.short_unit)
     each = "; ".join(
         f"{axis.MONTHS[number - 1]} {words.percent(value / max(month.means))}"
@@ -127,7 +127,7 @@ def midpoint_map(
     with style.look(width):
         figure, axes = map_parts.one_map(ground, title=title, what=what, foot=foot, width=width, key_mm=17)
         drawn = map_parts.cells(axes, ground, cells, LogNorm(1, max(cells.max(), 2)))
-        map_parts.marks(axes, ground, home=home)
+        map_parts.marks([axes], ground, home=home)
         axis.colour_key(figure, drawn, [axes], label="half-hours")
     return Picture(
         name,
@@ -197,7 +197,7 @@ def paths_map(
             map_parts.lines(
                 axes, ground, points[np.isin(points["path"], np.flatnonzero(kinds[drawn] == kind))], kind=kind
             )
-        map_parts.marks(axes, ground, home=home, beacons=beacons)
+        map_parts.marks([axes], ground, home=home, beacons=beacons)
         shown = [kind for kind in style.PATHS if (kinds == kind).any()]
         keys = [
             Line2D(

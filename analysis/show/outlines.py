@@ -55,12 +55,14 @@ def draw_outlines(axes: GeoAxes, ground: Ground, *, width_mm: float = 180.0) -> 
 def outline(name: str, ground: Ground, *, width_mm: float = 180.0) -> BaseGeometry:
     """One layer ("land", "lakes", "coast", "borders"), projected and cut to the window [m]."""
     window = (ground.x_edges[0], ground.y_edges[0], ground.x_edges[-1], ground.y_edges[-1])
-    shape = _outline(name, "50m" if ground.across_km < FINE_BELOW_KM else "110m", ground.crs, window)
-    return shapely.simplify(shape, ground.across_km * 1000 / (width_mm * STEPS_PER_MM))
+    scale = "50m" if ground.across_km < FINE_BELOW_KM else "110m"
+    return _outline(name, scale, ground.crs, window, ground.across_km * 1000 / (width_mm * STEPS_PER_MM))
 
 
 @lru_cache(maxsize=32)
-def _outline(name: str, scale: str, crs: ccrs.Projection, window: tuple[float, ...]) -> BaseGeometry:
+def _outline(
+    name: str, scale: str, crs: ccrs.Projection, window: tuple[float, ...], detail: float
+) -> BaseGeometry:
     """Tile by tile, because a shape that reaches the far side of the globe cannot be projected whole."""
     tree = _shapes(name, scale)
     parts = []
@@ -74,7 +76,8 @@ def _outline(name: str, scale: str, crs: ccrs.Projection, window: tuple[float, .
                 lambda xy, turn=turn: _plane(crs, xy - [turn, 0]),
             )
             parts.append(shapely.clip_by_rect(shapely.make_valid(moved), *window))
-    return shapely.union_all(np.concatenate(parts), grid_size=100.0)  # metres; closes the seams of the tiles
+    whole = shapely.union_all(np.concatenate(parts), grid_size=100.0)  # metres; closes the seams of the tiles
+    return shapely.simplify(whole, detail)
 
 
 def _tiles_in_sight(crs: ccrs.Projection, window: tuple[float, ...]) -> list[tuple[float, float]]:

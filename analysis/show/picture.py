@@ -78,8 +78,8 @@ class Picture:
         place.mkdir(parents=True, exist_ok=True)
         paths = [place / f"{self.name}.png", place / f"{self.name}.svg"]
         facts = {"Title": self.title, "Description": self.alt, "Date": None, "Creator": None}
-        paths[0].write_bytes(self.png(dpi=PRINT_DPI))
         with style.look(self.width):
+            self.figure.savefig(paths[0], dpi=PRINT_DPI, metadata={"Software": None})
             self.figure.savefig(paths[1], metadata=facts)
         return paths
 

@@ -47,7 +47,7 @@ MECHANISMS = {  # open-standard propagation code: colour, hatch for grey print
 }
 PATHS: dict[str, tuple[str, str, Any]] = {  # path type: words on a panel, colour, dash
     "land": ("over land", ORANGE, (0, (4, 1.5))),
-    "mixed": ("mixed", PURPLE, (0, (1.5, 1.2))),
+    "mixed": ("mixed", GREEN, (0, (1.5, 1.2))),
     "sea": ("over sea", BLUE, "solid"),
     "all": ("all paths", VERMILION, "solid"),
 }
@@ -162,6 +162,11 @@ def headline(text: str) -> str:
 def path_words(kind: str) -> str:
     """A path type or a direction as a panel's head has it."""
     return PATHS[kind][0] if kind in PATHS else kind
+
+
+def where(kind: str) -> str:
+    """A path type at the end of a clause, with the space before it: ` over land`, nothing for all paths."""
+    return {"all": "", "any": "", "mixed": " on mixed paths"}.get(kind, f" {path_words(kind)}")
 
 
 def reasons(rows: pd.DataFrame, by: str) -> str:

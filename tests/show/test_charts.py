@@ -1,5 +1,7 @@
 """Charts: what is drawn is what the tables say, and what cannot be said is not drawn."""
 
+from functools import cache
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -25,6 +27,12 @@ EVERY = {
 }
 
 
+@cache
+def drawn(name, width="full"):
+    """Each picture once for all tests that only look at it."""
+    return EVERY[name](width)
+
+
 def lines(axes):
     """Data of every line on a panel that has more than two points."""
     return [line.get_xydata() for line in axes.get_lines() if len(line.get_xydata()) > 2]
@@ -34,7 +42,7 @@ def lines(axes):
 @pytest.mark.parametrize("name", EVERY)
 def test_nothing_is_cut_off(name, width):
     """Every label lies on the paper, at full and at column width."""
-    figure = EVERY[name](width).figure
+    figure = drawn(name, width).figure
     for axes in figure.axes:
         box = axes.get_tightbbox()
         assert box.x0 >= -1, axes.get_title()
@@ -45,7 +53,7 @@ def test_nothing_is_cut_off(name, width):
 @pytest.mark.parametrize("name", EVERY)
 def test_words_stand_beside_every_picture(name):
     """Title, caption and alt text are there, and the alt text holds a number."""
-    picture = EVERY[name]("full")
+    picture = drawn(name)
     assert picture.title
     assert picture.caption
     assert picture.alt.startswith(picture.title)
