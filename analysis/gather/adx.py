@@ -10,7 +10,7 @@ from analysis.gather.problems import InputError
 
 def looks_like_adx(text: str) -> bool:
     """Whether the text is XML with the standard's root element."""
-    return text.lstrip()[:1] == "<" and "<adx" in text[:5000].lower()
+    return text[:1000].lstrip()[:1] == "<" and "<adx" in text[:5000].lower()
 
 
 def parse(text: str, *, source: str) -> tuple[list[dict[str, str]], int]:

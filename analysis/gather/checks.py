@@ -62,7 +62,7 @@ def checked(
     for number in ("snr_db", "tx_power_dbm"):
         rows[number] = raw.get(number, np.nan)
     rows["kind"] = raw["kind"]
-    rows["doubt"] = _joined([frequency_doubt, *(_unread(raw, rows, side) for side in ("tx", "rx"))])
+    rows["doubt"] = problems.joined([frequency_doubt, *(_unread(raw, rows, side) for side in ("tx", "rx"))])
     rows["source"] = source
     bad = _faults(rows, raw, source=source, now=now)
     good = ~rows["source_row"].isin(bad["source_row"])
@@ -111,12 +111,12 @@ def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
     stated = _text(raw, "band", values.bands)
     measured = values.band_of(freq)
     wrong = stated.ne("") & measured.ne(stated) & freq.notna()
-    in_khz = wrong & values.band_of(freq / 1e3).eq(stated)
-    freq = (freq / 1e3).where(in_khz, freq)
-    wrong &= ~in_khz
+    if wrong.any():
+        in_khz = wrong & values.band_of(freq / 1e3).eq(stated)
+        freq, wrong = (freq / 1e3).where(in_khz, freq), wrong & ~in_khz
     doubt = pd.Series("", index=raw.index, dtype="str")
     said = wrong & ~_dummy(freq, wrong)
-    doubt[said] = (
+    doubt.loc[said] = (
         "frequency "
         + freq[said].map("{:g}".format).astype("str")
         + " MHz is not in the stated band "
@@ -149,17 +149,14 @@ def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
 
 def _unread(raw: pd.DataFrame, rows: pd.DataFrame, side: str) -> pd.Series:
     """A doubt where something stands for a locator and is none."""
-    if f"{side}_locator" not in raw:
-        return pd.Series("", index=raw.index, dtype="str")
-    written = _text(raw, f"{side}_locator", lambda text: text.str.strip().str[:20].replace("RR73", ""))
-    said = "locator '" + written + "' of " + rows[f"{side}_call"] + " cannot be read"
-    return said.where(written.ne("") & rows[f"{side}_locator"].eq(""), "")
-
-
-def _joined(doubts: list[pd.Series]) -> pd.Series:
-    said = doubts[0]
-    for more in doubts[1:]:
-        said = said.where(more.eq(""), (said + "; " + more).str.removeprefix("; "))
+    said = pd.Series("", index=raw.index, dtype="str")
+    if f"{side}_locator" in raw:
+        at = rows.index[rows[f"{side}_locator"].eq("")]
+        written = (
+            raw.loc[at, f"{side}_locator"].astype("str").fillna("").str.strip().str[:20].replace("RR73", "")
+        )
+        told = "locator '" + written + "' of " + rows.loc[at, f"{side}_call"] + " cannot be read"
+        said.loc[at] = told.where(written.ne(""), "")
     return said
 
 

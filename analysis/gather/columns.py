@@ -42,7 +42,7 @@ GUESSES: dict[str, Any] = {
 }
 SURE_ENOUGH = 0.8
 SAMPLE_ROWS = 3000
-KIND_ROWS = 500
+KIND_ROWS = 300
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
     _numbers(found, share, sample, squares=pools["locator"] + _columns(found, "tx_locator", "rx_locator"))
     question = _calls(found, sample, share, pools["call"])
     question = question or _locators(found, sample, pools["locator"])
-    question = question or _date_order(found, cells)
+    question = question or _date_order(found, sample, cells)
     _units(found, share, sample)
     return Columns(meaning=found.meaning, unit=found.unit, sure=found.sure, why=found.why, question=question)
 
@@ -171,9 +171,9 @@ def _times(found: Columns, share: dict[str, dict[str, float]], sample: pd.DataFr
         _set(found, clocks[0], "clock", 0.96, "times of day")
 
 
-def _date_order(found: Columns, cells: pd.DataFrame) -> str:
+def _date_order(found: Columns, sample: pd.DataFrame, cells: pd.DataFrame) -> str:
     for column in _columns(found, "time", "date", "start"):
-        if times.unsettled(cells[column]):
+        if times.unsettled(sample[column]) and times.unsettled(cells[column]):
             return f"whether day or month comes first in the dates of column {column!r} (date_order)"
     return ""
 

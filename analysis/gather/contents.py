@@ -11,6 +11,7 @@ from pathlib import Path
 from analysis.gather.problems import InputError
 
 LARGEST = 4 << 30  # bytes after unpacking: a longer file is taken for a packing bomb
+CONTROLS = [chr(code) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
 NOT_TEXT = {
     b"\x89PNG": "a PNG picture",
     b"\xff\xd8\xff": "a JPEG picture",
@@ -52,7 +53,7 @@ def contents(path: Path) -> bytes:
         raise InputError(
             f"{path}: the archive is damaged ({_one_line(fault)}); fetch or pack it again"
         ) from None
-    if not data.strip():
+    if not data or data.isspace():
         raise InputError(f"{path}: the file is empty; export it again")
     return data
 
@@ -100,15 +101,19 @@ def as_text(data: bytes, *, source: str) -> str:
     for mark, kind in NOT_TEXT.items():
         if data.startswith(mark):
             raise InputError(f"{source}: is {kind}, not a log or table; export the contacts or spots as text")
+    text = _decoded(data)
+    head = text[:100_000]
+    if sum(map(head.count, CONTROLS)) > 0.02 * len(head):
+        raise InputError(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
+    if not text or text.isspace():
+        raise InputError(f"{source}: holds no text; export it again")
+    return text.replace("\x00", " ")
+
+
+def _decoded(data: bytes) -> str:
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return data.decode("utf-16", "replace").removeprefix("\ufeff")
-    head = data[:100_000]
-    strange = sum(
-        head.count(bytes([code])) for code in (*range(9), *range(14, 32)) if code not in (0x1A, 0x1C)
-    )
-    if strange > 0.02 * len(head):
-        raise InputError(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
     try:
-        return data.decode("utf-8-sig").replace("\x00", " ")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return data.decode("cp1252", "replace").replace("\x00", " ")
+        return data.decode("cp1252", "replace")

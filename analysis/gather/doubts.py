@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.gather import locators
+from analysis.gather import locators, problems
 
 EARTH_KM = 6371.0
 ROVING = r"/(?:R|M|MM|P|AM|[0-9])$"
@@ -38,63 +38,54 @@ def doubts(rows: pd.DataFrame) -> pd.Series:
     Series of str
         A sentence, or several joined by semicolons; empty text where nothing speaks against the row.
     """
-    found = pd.DataFrame(
-        {"locator": _moved(rows), "call": _one_letter_off(rows), "far": _lonely_and_far(rows)}
+    code, calls = pd.factorize(rows["tx_call"])
+    reports = pd.Series(np.bincount(code, minlength=len(calls)), index=pd.Index(calls, dtype="str"))
+    own = rows["doubt"].astype("str")
+    return problems.joined(
+        [
+            own,
+            _moved(rows, code, reports),
+            _one_letter_off(rows, code, reports),
+            _lonely_and_far(rows, reports.to_numpy()[code] == 1),
+        ]
     )
-    said = rows["doubt"].astype("str")
-    for name in found:
-        both = said.ne("") & found[name].ne("")
-        said = said + both.map({True: "; ", False: ""}) + found[name]
-    return said.astype("str")
 
 
-def _moved(rows: pd.DataFrame) -> pd.Series:
+def _moved(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Series:
     """A square far from the one that nearly all other reports of the call name."""
-    place = pd.DataFrame({"call": rows["tx_call"], "square": rows["tx_locator"].str[:4]})
-    counts = place[place["square"] != ""].groupby(["call", "square"]).size().reset_index(name="n")
+    place, named = pd.factorize(rows["tx_locator"])
+    square, squares = pd.factorize(pd.Series(named, dtype="str").str[:4])
+    pair, pairs = pd.factorize(code.astype("int64") * (len(squares) + 1) + square[place])
+    counts = pd.DataFrame({"pair": np.arange(len(pairs)), "n": np.bincount(pair, minlength=len(pairs))})
+    counts["call"] = reports.index[pairs // (len(squares) + 1)]
+    counts["square"] = pd.Index(squares)[pairs % (len(squares) + 1)] if len(pairs) else ""
+    counts = counts[counts["square"] != ""].astype({"call": "str", "square": "str"})
     counts["total"] = counts.groupby("call")["n"].transform("sum")
     usual = counts[(counts["n"] >= USUAL_SHARE * counts["total"]) & (counts["n"] >= OFTEN)].set_index("call")
-    counts = counts[counts["call"].isin(usual.index) & ~counts["call"].str.contains(ROVING, regex=True)]
-    counts = counts.join(
-        usual.rename(columns={"square": "home", "n": "n_home"})[["home", "n_home"]], on="call"
-    )
-    odd = counts[counts["square"] != counts["home"]]
+    usual = usual.rename(columns={"square": "home", "n": "n_home"})[["home", "n_home"]]
+    odd = counts.join(usual, on="call", how="inner")
+    odd = odd[(odd["square"] != odd["home"]) & ~odd["call"].str.contains(ROVING, regex=True)]
     odd = odd[_apart_km(odd["square"], odd["home"]) > FAR_KM]
-    odd = odd.assign(
-        said="locator "
-        + odd["square"]
-        + " for "
-        + odd["call"]
-        + ", which has "
-        + odd["home"]
-        + " in "
-        + odd["n_home"].astype("int64").astype("str")
-        + " other reports"
-    )
-    told = place.merge(
-        odd[["call", "square", "said"]], how="left", on=["call", "square"], validate="many_to_one"
-    )
-    return told["said"].fillna("").astype("str").set_axis(rows.index)
+    told = "locator " + odd["square"] + " for " + odd["call"] + ", which has " + odd["home"]
+    told = (told + " in " + odd["n_home"].astype("str") + " other reports").set_axis(odd["pair"])
+    return pd.Series(told.reindex(pair).to_numpy(), index=rows.index, dtype="str").fillna("")
 
 
-def _one_letter_off(rows: pd.DataFrame) -> pd.Series:
+def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Series:
     """Heard once, one character from a call that is often heard, on the band within half an hour of it."""
     said = pd.Series("", index=rows.index, dtype="str")
-    counts = rows["tx_call"].value_counts()
-    once, often = counts.index[counts == 1], counts.index[counts >= OFTEN]
-    pairs = _near_misses(list(once), list(often))
+    pairs = _near_misses(list(reports.index[reports == 1]), list(reports.index[reports >= OFTEN]))
     if pairs.empty:
         return said
-    single = rows.loc[rows["tx_call"].isin(pairs["once"]), ["tx_call", "time", "band"]]
-    heard = rows.loc[rows["tx_call"].isin(pairs["often"]), ["tx_call", "time", "band"]]
-    found = single.reset_index().merge(pairs, left_on="tx_call", right_on="once")
+    concerned = reports.index.isin(pairs["once"]) | reports.index.isin(pairs["often"])
+    part = rows.loc[concerned[code], ["tx_call", "time", "band"]]
+    found = part.reset_index().merge(pairs, left_on="tx_call", right_on="once")
     found = found.merge(
-        heard, left_on=["often", "band"], right_on=["tx_call", "band"], suffixes=("", "_often")
+        part, left_on=["often", "band"], right_on=["tx_call", "band"], suffixes=("", "_often")
     )
     found = found[(found["time"] - found["time_often"]).abs() <= NEAR_TIME].drop_duplicates("index")
-    said[found["index"]] = (
-        "heard once, one character from " + found["often"] + ", which was on the band at that time"
-    ).to_numpy()
+    told = "heard once, one character from " + found["often"] + ", which was on the band at that time"
+    said.loc[found["index"]] = told.to_numpy()
     return said
 
 
@@ -116,12 +107,14 @@ def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
     ].drop_duplicates()
 
 
-def _lonely_and_far(rows: pd.DataFrame) -> pd.Series:
+def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
     """Heard (not worked) once, and no other report of that hour or that season bears out its place."""
     said = np.full(len(rows), "", dtype="object")
+    once = once & (rows["kind"] == "heard").to_numpy()
+    if not once.any():
+        return pd.Series(said, index=rows.index, dtype="str")
     tx, rx = _places(rows["tx_locator"]), _places(rows["rx_locator"])
     km = _km(tx, rx)
-    once = ~rows["tx_call"].duplicated(keep=False).to_numpy() & (rows["kind"] == "heard").to_numpy()
     suspects = np.flatnonzero(once & (km > LONELY_KM))
     order = rows["time"].argsort(kind="stable").to_numpy()
     band, field = rows["band"].cat.codes.to_numpy(), pd.factorize(rows["tx_locator"].str[:2])[0]
@@ -159,10 +152,11 @@ def _apart_km(first: pd.Series, second: pd.Series) -> np.ndarray:
 
 def _places(squares: pd.Series) -> np.ndarray:
     """Points on the unit sphere, one row of x, y, z per locator, NaN where it is unknown."""
-    centres = locators.centre(pd.Series(squares.unique()))
+    code, known = pd.factorize(squares)
+    centres = locators.centre(pd.Series(known, dtype="str"))
     lon, lat = np.radians(centres["lon"]), np.radians(centres["lat"])
     points = np.column_stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])
-    return points[pd.factorize(squares)[0]]
+    return points[code]
 
 
 def _km(first: np.ndarray, second: np.ndarray) -> np.ndarray:

@@ -11,10 +11,14 @@ import re
 import numpy as np
 import pandas as pd
 
-from analysis.gather import times, values
+from analysis.gather import locators, times, values
 
 TYPICAL_CALL = r"(?:[A-Z0-9]{1,4}/)?[A-Z0-9]{1,3}[0-9][A-Z0-9]{0,4}[A-Z](?:[/-][A-Z0-9]{1,5})*"
 NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:\s*(?:MHz|kHz|Hz|dBm|dB|W|mW|km|mi|°|deg))?"
+DATA = re.compile(  # a number, something with a date or time of day in it, a locator or a call
+    rf"{NUMBER}|.*\d[-/.:]\d.*|\d{{1,2}}[ -]?(?:{'|'.join(times.MONTHS)}).*|{locators.PATTERN}|{TYPICAL_CALL}",
+    re.IGNORECASE,
+)
 ENOUGH = 0.85  # share of the filled cells that must look like a kind
 HIGHEST_MHZ = 48_000  # above, milliseconds since 1970 would be frequencies
 FREQ_UNITS = {"MHz": 1.0, "kHz": 1e-3, "Hz": 1e-6}
@@ -54,8 +58,11 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     number = text.str.fullmatch(NUMBER, flags=re.IGNORECASE)
     value = values.numbers(text.where(number, ""))
     whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?") & number
-    moment = times.either_order(times.moments, text)
-    date = times.either_order(times.dates, text)
+    digits = text.str.count(r"\d")
+    moment = times.either_order(
+        times.moments, text.where(digits >= 6, "")
+    )  # 9 digits and more may count seconds
+    date = times.either_order(times.dates, text.where(digits.between(3, 8), ""))
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
     locator = (values.squares(text).ne("") & ~text.str.len().eq(5)) | upper.eq("RR73")
     masks = {
@@ -89,8 +96,7 @@ def freq_unit(share: dict[str, float]) -> str:
 
 def any_data(cells: list[str]) -> bool:
     """Whether any of a line's cells holds a value (a number, time, locator or call), so that it is no header."""
-    masks = looks_like(pd.Series([cell for cell in cells if cell], dtype="str"))
-    return any(bool(masks[kind].any()) for kind in ("moment", "date", "clock", "locator", "number", "call"))
+    return any(DATA.fullmatch(cell.upper()) for cell in cells)
 
 
 def spread(values_of: pd.Series, *, by: list[pd.Series], tolerance: float) -> tuple[float, int]:

@@ -8,6 +8,7 @@ import pandas as pd
 from analysis.gather.spots import COLUMNS
 
 WHERE_FROM = ["source", "source_row"]
+QUICK = ["time", "freq_mhz", "snr_db", "band", "kind"]
 
 
 def exact_duplicates(rows: pd.DataFrame) -> np.ndarray:
@@ -15,11 +16,17 @@ def exact_duplicates(rows: pd.DataFrame) -> np.ndarray:
 
     A rover worked again from another square differs in its locator and is no duplicate.
     """
-    coded = pd.DataFrame(index=rows.index)
-    for name in [name for name in COLUMNS if name not in WHERE_FROM]:
-        column = rows[name]
-        coded[name] = pd.factorize(column, use_na_sentinel=True)[0]
-    return coded.duplicated(keep="first").to_numpy()
+    numbers = pd.DataFrame({name: _code(rows[name]) for name in QUICK})
+    maybe = numbers.duplicated(keep=False).to_numpy()  # only these need their texts compared
+    others = [name for name in COLUMNS if name not in (*QUICK, *WHERE_FROM)]
+    coded = numbers[maybe].assign(**{name: _code(rows[name][maybe]) for name in others})
+    repeated = np.zeros(len(rows), dtype=bool)
+    repeated[np.flatnonzero(maybe)[coded.duplicated(keep="first").to_numpy()]] = True
+    return repeated
+
+
+def _code(column: pd.Series) -> np.ndarray:
+    return pd.factorize(column, use_na_sentinel=True)[0]
 
 
 def fill_from_beacons(rows: pd.DataFrame, beacons: pd.DataFrame) -> pd.DataFrame:

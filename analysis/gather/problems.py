@@ -37,3 +37,13 @@ def set_aside(source_rows, *, source: str, field: str, found, reason: str, repai
 def no_rows() -> pd.DataFrame:
     """An empty set-aside table."""
     return set_aside([], source="", field="", found="", reason="", repair="")
+
+
+def joined(doubts: list[pd.Series]) -> pd.Series:
+    """Several columns of doubts as one, what is said of a row side by side."""
+    said = doubts[0].copy()
+    for more in doubts[1:]:
+        at = more.index[more.ne("")]
+        if len(at):
+            said.loc[at] = (said.loc[at] + "; " + more.loc[at]).str.removeprefix("; ")
+    return said

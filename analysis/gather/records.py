@@ -17,13 +17,13 @@ DEEPEST = 2  # levels of nesting that become columns of their own
 
 def looks_like_json(text: str) -> bool:
     """Whether the text is one JSON object a line, or one list of objects."""
-    start = text.lstrip()[:2000]
+    start = text[:5000].lstrip()
     return (start[:1] == "{" and '"' in start) or (start[:1] == "[" and start[1:].lstrip()[:1] == "{")
 
 
 def read_json(text: str, *, source: str) -> Table:
     """JSON lines, or one list of objects; a line that is no object is `odd`."""
-    if text.lstrip()[:1] == "[":
+    if text[:5000].lstrip()[:1] == "[":
         try:
             found = [(i + 1, item) for i, item in enumerate(json.loads(text))]
         except (ValueError, RecursionError) as fault:

@@ -16,6 +16,7 @@ from analysis.gather import kinds, times
 
 DELIMITERS = "\t;,|"
 BLANKS = " "  # runs of blanks separate the cells
+COMMENT_SIGNS = ("#", "//", "!", "%", "--")
 COMMENT = re.compile(r"^\s*(?:#|//|!|%|--)")
 LINE_END = re.compile(r"\r\n|\n|\r")
 SAMPLE_LINES = 400
@@ -159,7 +160,7 @@ def _quick(text: str, delimiter: str, *, names: list[str], skip: int) -> pd.Data
         return None
     cells = table.unify_dictionaries().to_pandas()
     first_cells = pd.Series(cells["0"].cat.categories).astype("str")
-    if first_cells.str.match(COMMENT).any() or (len(names) > 2 and _lone_cells(cells)):
+    if first_cells.str.startswith(COMMENT_SIGNS).any() or (len(names) > 2 and _lone_cells(cells)):
         return None
     cells.columns = pd.Index(names)
     return cells

@@ -1,0 +1,173 @@
+"""How long gathering takes beside the bare reading and writing of the same bytes.
+
+python benchmarks/gather.py            one million rows of CSV, 100 000 ADIF records: ratios, memory
+python benchmarks/gather.py --spoiled 2000   so many spoiled files: tracebacks and lost rows
+python benchmarks/gather.py --kills 200      so many kills of a gathering into a store
+"""
+
+import argparse
+import os
+import random
+import resource
+import signal
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pyarrow.csv as arrow_csv
+from pyarrow import parquet
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from analysis.gather import adif, checks, locators
+from analysis.gather.files import gather_files, read_file
+from analysis.gather.problems import InputError
+from analysis.gather.store import add_to_store, read_store
+from tests.gather.logs import contact, season_log
+from tests.gather.mutate import originals, spoiled
+
+
+def spots_csv(path: Path, *, rows: int) -> None:
+    """An invented table of reports: 400 receivers, 2 000 transmitters, 180 days."""
+    rng = np.random.default_rng(1)
+    squares = np.array(
+        [
+            locators.encode(lat=float(rng.uniform(36, 60)), lon=float(rng.uniform(-10, 20)))
+            for _ in range(2400)
+        ]
+    )
+    calls = np.array(
+        [f"Q{i % 10}{chr(65 + i // 260 % 26)}{chr(65 + i // 10 % 26)}{i:04}"[:6] + "A" for i in range(2400)]
+    )
+    tx, rx = rng.integers(400, 2400, rows), rng.integers(0, 400, rows)
+    start = np.datetime64("2024-04-01T00:00:00")
+    seconds = np.sort(rng.integers(0, 180 * 5760, rows)) * 15
+    pd.DataFrame(
+        {
+            "time": np.datetime_as_string(start + seconds.astype("timedelta64[s]")),
+            "freq MHz": np.round(np.where(rng.random(rows) < 0.7, 50.313, 144.174) + tx % 25 / 1e4, 6),
+            "mode": "FT8",
+            "tx call": calls[tx],
+            "tx locator": squares[tx],
+            "rx call": calls[rx],
+            "rx locator": squares[rx],
+            "snr": rng.integers(-24, 12, rows),
+        }
+    ).to_csv(path, index=False)
+
+
+def timed(work) -> tuple[float, float]:
+    """Seconds by the clock and of the processor."""
+    wall, cpu = time.perf_counter(), time.process_time()
+    work()
+    return time.perf_counter() - wall, time.process_time() - cpu
+
+
+def speed(folder: Path, *, rows: int, records: int) -> None:
+    """Print times, ratios and memory."""
+    table, log = folder / "spots.csv", folder / "log.adi"
+    spots_csv(table, rows=rows)
+    floor = min(
+        timed(lambda: parquet.write_table(arrow_csv.read_csv(table), folder / "floor.parquet"))
+        for _ in range(3)
+    )
+    ours = min(timed(lambda: gather_files([table])) for _ in range(2))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"CSV of {rows} rows: bare read and write {floor[0]:.2f} s ({floor[1]:.2f} s processor)")
+    print(
+        f"CSV gathered: {ours[0]:.2f} s ({ours[1]:.2f} s processor), ratio {ours[0] / floor[0]:.1f} by the clock, {ours[1] / floor[1]:.1f} by the processor"
+    )
+    print(f"peak memory {peak:.0f} MB")
+    log.write_text(season_log(seed=2, n=records), encoding="utf-8")
+    text = log.read_text(encoding="utf-8")
+    parse = timed(lambda: adif.parse(text))
+    whole = timed(lambda: gather_files([log]))
+    print(
+        f"ADIF of {records} records: parsed {parse[1] / records * 1e6:.1f}, gathered {whole[1] / records * 1e6:.1f} us of processor a record"
+    )
+
+
+def spoil(folder: Path, *, files: int) -> None:
+    """Read spoiled files; count tracebacks and rows that no account holds."""
+    rng, sound, path = random.Random(files), originals(), folder / "spoiled.txt"
+    refused = lost = crashed = 0
+    for number in range(files):
+        data = spoiled(rng.choice(sound), rng)
+        path.write_bytes(data)
+        try:
+            got = read_file(path, source=path.name)
+            lost += got.rows_in != sum(
+                len(part) for part in (got.spots, got.beacons, got.listening, got.set_aside)
+            )
+        except InputError:
+            refused += 1
+        except Exception as fault:  # noqa: BLE001 (the point of the exercise)
+            crashed += 1
+            print(f"file {number}: {type(fault).__name__}: {fault}")
+            (folder.parent / f"crash{number}.bin").write_bytes(data)
+    print(
+        f"{files} spoiled files: {refused} refused in one line, {crashed} tracebacks, {lost} accounts that do not add up"
+    )
+    spoil_records(files=files * 20, rng=rng)
+
+
+def spoil_records(*, files: int, rng: random.Random) -> None:
+    """Spoiled ADIF logs, parsed one by one, their records checked together."""
+    log = originals()[0]
+    records = [
+        record
+        for _ in range(files)
+        for record in adif.parse(spoiled(log, rng).decode("cp1252", "replace"))[0]
+    ]
+    good, bad = checks.checked(adif.rows(records), source="spoiled")
+    print(f"{files} spoiled ADIF logs: {len(records)} records = {len(good)} kept + {len(bad)} set aside")
+    if len(records) != len(good) + len(bad):
+        raise SystemExit("rows were lost")
+
+
+def kill(folder: Path, *, kills: int) -> None:
+    """Kill a gathering at random moments; count what the store holds afterwards."""
+    store, small, large = folder / "store", folder / "small.adi", folder / "large.adi"
+    small.write_text(contact())
+    large.write_text(season_log(seed=5, n=400), encoding="utf-8")
+    states = {
+        "before": len(add_to_store([small], store=store).spots),
+        "after": len(gather_files([small, large]).spots),
+    }
+    rng, seen = random.Random(9), {"before": 0, "after": 0, "between": 0}
+    manifest = (store / "manifest.json").read_bytes()
+    for _ in range(kills):
+        (store / "manifest.json").write_bytes(manifest)
+        child = os.fork()
+        if child == 0:
+            add_to_store([large], store=store)
+            os._exit(0)
+        time.sleep(rng.uniform(0, 0.6))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        held = len(read_store(store).spots)
+        seen[next((name for name, n in states.items() if n == held), "between")] += 1
+    print(
+        f"{kills} kills: store as before {seen['before']}, as after {seen['after']}, between {seen['between']}"
+    )
+
+
+if __name__ == "__main__":
+    options = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    options.add_argument("--rows", type=int, default=1_000_000)
+    options.add_argument("--records", type=int, default=100_000)
+    options.add_argument("--spoiled", type=int, default=0)
+    options.add_argument("--kills", type=int, default=0)
+    given = options.parse_args()
+    with tempfile.TemporaryDirectory() as name:
+        if given.spoiled:
+            spoil(Path(name), files=given.spoiled)
+        elif given.kills:
+            kill(Path(name), kills=given.kills)
+        else:
+            speed(Path(name), rows=given.rows, records=given.records)

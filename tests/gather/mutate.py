@@ -1,0 +1,62 @@
+"""Files spoiled at random: bytes changed, cut, doubled, moved, and lines of one file in another."""
+
+import random
+
+from tests.gather.logs import season_log
+from tests.gather.shapes import SHAPES, season, written
+
+SPOILERS = [
+    b"<",
+    b">",
+    b":",
+    b'"',
+    b",",
+    b";",
+    b"\n",
+    b"\r",
+    b"\t",
+    b"\x00",
+    b"\xff",
+    b"<EOR>",
+    b"<CALL:99999>",
+    b"0",
+    b"-",
+    b"\xf0\x9f",
+]
+
+
+def originals() -> list[bytes]:
+    """Small sound files of several kinds."""
+    table = season(seed=11, slots=3).head(12)
+    log = season_log(seed=11, n=12)
+    contest = "START-OF-LOG: 3.0\nCALLSIGN: Q1OWN\n" + "".join(
+        f"QSO: 50 PH 2024-06-08 18{i:02} Q1OWN 59 IN93 Q{i % 10}AB 59 JO22\n" for i in range(12)
+    )
+    adx = (
+        "<?xml version='1.0'?><ADX><RECORDS>"
+        + "<RECORD><CALL>Q2AB</CALL><BAND>6m</BAND></RECORD>" * 5
+        + "</RECORDS></ADX>"
+    )
+    lines = '{"time": "2024-06-09 14:18", "tx_call": "Q2AB", "tx_locator": "JO22", "freq": 50.3}\n' * 6
+    tables = [written(table, shape) for shape in SHAPES[::3]]
+    return [text.encode() for text in (log, log.replace("\n", "\r\n"), contest, adx, lines, *tables)]
+
+
+def spoiled(data: bytes, rng: random.Random) -> bytes:
+    """The file after one to six random accidents."""
+    for _ in range(rng.randint(1, 6)):
+        at, end = sorted(rng.randrange(len(data) + 1) for _ in range(2))
+        kind = rng.randrange(6)
+        if kind == 0:
+            data = data[:at] + rng.choice(SPOILERS) + data[at:]
+        elif kind == 1:
+            data = data[:at] + data[min(end, at + 40) :]
+        elif kind == 2:
+            data = data[:at] + data[at : at + 60] + data[at:]
+        elif kind == 3:
+            data = data[:at] + bytes([rng.randrange(256)]) + data[at + 1 :]
+        elif kind == 4:
+            data = data[: max(at, 20)]
+        else:
+            data = data[:at] + data[end:] + data[at:end]
+    return data
