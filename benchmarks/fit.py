@@ -26,7 +26,7 @@ from analysis.fit.findings import estimates_table
 from analysis.fit.glm import irls
 from analysis.fit.harmonics import design
 from analysis.fit.occupancy import fit_occupancy
-from analysis.fit.peaks import hour_peaks, season_dates
+from analysis.fit.peaks import hour_peaks, season_dates, simultaneous
 from analysis.fit.rule_of_thumb import rule_of_thumb
 from tests.fit import simulate
 
@@ -135,7 +135,7 @@ def coverage(share):
 
 
 def peaks(share):
-    """Beyond the bars: how often the 90 % intervals of the maxima hold those of the long run."""
+    """Beyond the bars: how often intervals of the maxima, and bands of whole curves, hold the long run."""
     truth = long_run("es6")
     hours = {
         "morning peak": truth["hour"][10:29].argmax() + 10,
@@ -144,11 +144,15 @@ def peaks(share):
     above = np.flatnonzero(truth["season_day"] > 0.75 * truth["season_day"].max()) - 182
     date = 172 + (above.min() + above.max()) / 2
     for seasons in (2, 4, 8):
-        held = {"morning peak": [], "evening peak": [], "season peak": []}
+        held = {"morning peak": [], "evening peak": [], "season peak": [], "whole hour curve": []}
         widths = []
         for seed in range(900, 900 + round(16 * share)):
             fit = fit_occupancy(simulate.simulate("es6", seasons=seasons, seed=seed).cells)
             found = hour_peaks(fit, mechanism="ES", axis="solar") | season_dates(fit)
+            band = simultaneous(fit)
+            held["whole hour curve"].append(
+                ((band["low"] <= truth["hour"]) & (truth["hour"] <= band["high"])).all()
+            )
             for name, half in hours.items():
                 if np.isfinite(found[name].value):
                     held[name].append(found[name].low - 0.25 <= half / 2 + 0.25 <= found[name].high + 0.25)

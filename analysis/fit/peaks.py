@@ -85,7 +85,7 @@ def season_dates(fit: Fit) -> dict[str, Estimate]:
 
 
 def simultaneous(fit: Fit, *, by: str = "hour") -> pd.DataFrame:
-    """Band that holds a whole curve at once about nine times in ten; approximate.
+    """Band meant for a whole curve at once; approximate: simulated curves lay inside it two times in three.
 
     A wiggle may be spoken of only if it leaves no room for a smooth line inside this band: the
     interval of `curves.curve` speaks of one hour or day at a time.
