@@ -21,11 +21,12 @@ BAND_MHZ = {
 """Where the weak-signal work of a band is done [MHz]; open-standard band names."""
 BANDS = ["other", *BAND_MHZ]
 
-MODES = ["voice and Morse", "slow digital", "meteor digital", "beacon"]
+MODES = ["voice and Morse", "slow digital", "meteor digital", "beacon", "unknown"]
 MODE_GROUP = dict.fromkeys(["CW", "SSB", "FM", "AM", "USB", "LSB", "PHONE"], 0)
 MODE_GROUP |= dict.fromkeys(["MSK144", "FSK441", "JT6M", "FSK315", "JTMS", "ISCAT"], 2)
 MODE_GROUP |= dict.fromkeys(["WSPR", "FST4W"], 3)
 METEOR_MODE = MODES.index("meteor digital")
+UNKNOWN_MODE = MODES.index("unknown")
 
 
 def band_codes(bands: pd.Series) -> NDArray:
@@ -36,7 +37,8 @@ def band_codes(bands: pd.Series) -> NDArray:
 
 
 def mode_codes(modes: pd.Series) -> NDArray:
-    """Group of each mode; whatever is not listed decodes slowly, and an unknown mode is voice."""
+    """Number of each mode's group in `MODES`; what has a name and is not listed decodes slowly."""
     codes, names = pd.factorize(modes)
-    table = np.array([MODE_GROUP.get(str(name), 1) for name in names] + [0])
+    groups = [MODE_GROUP.get(str(name), 1) if name else UNKNOWN_MODE for name in names]
+    table = np.array([*groups, UNKNOWN_MODE])
     return table[codes]

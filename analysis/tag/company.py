@@ -20,7 +20,7 @@ REACH_EDGES = (450.0, 800.0, 1100.0)  # mean distance of the neighbours [km]; cl
 REGION_EDGES = (1, 3)  # other long paths within half an hour and some 2000 km
 LONG_KM = 900.0
 COMPANY_USUAL = 0.6  # share of the long paths of a band that have company, from which on its absence tells
-ITEMS = 1 << 31  # more pairs, or ten-minute slots since 1970, than any table holds
+ITEMS = 1 << 31  # more pairs than any table holds
 LOCAL_KM = 250.0  # shorter paths are always there and prove no opening
 SHIFTS = (0.0, 0.5)
 CELL_DEG, REGION_DEG = 4.5, 18.0
@@ -46,35 +46,38 @@ def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray)
         In a thin log even the best opening is a single report, so that having no company says nothing,
         and has class 0 in `neighbours` and `lasting`.
     """
-    n, minutes = len(spots), sun.unix_seconds(spots["time"]) / 60
-    distance = spots["distance_km"].to_numpy("float64")
+    minutes, distance = sun.unix_seconds(spots["time"]) / 60, spots["distance_km"].to_numpy("float64")
     counts = (distance >= LOCAL_KM) & (mode != METEOR_MODE)  # pings are no opening
-    long = counts & (distance >= LONG_KM)
-    others, slots, elsewhere, mean = (
-        np.zeros(n, "int64"),
-        np.zeros(n, "int64"),
-        np.zeros(n, "int64"),
-        np.full(n, np.nan),
-    )
-    other_band = np.zeros(n, "int8")
     places, regions = (_places_of_pairs(spots, pair, size_deg=size) for size in (CELL_DEG, REGION_DEG))
-    for shift, place, region in zip(SHIFTS, places, regions, strict=True):
-        half_hour = np.floor(minutes / 30 + shift).astype("int64")
-        cell = _pack(place, band, half_hour)
-        seen = _distinct(cell, pair, counts) - counts  # the spot's own pair is no neighbour
-        mean = np.where((seen > others) | np.isnan(mean), _mean(cell, distance, counts), mean)
-        others = np.maximum(others, seen)
-        slots = np.maximum(slots, _slots(place, band, minutes / 10 + 12 * shift, counts))
-        elsewhere = np.maximum(elsewhere, _distinct(_pack(region, band, half_hour), pair, long) - long)
-        other_band |= _on_other_bands(_pack(place, half_hour), band, counts, long)
-    thin = ~_company_usual(band, long, others)[band]
+    one, other = (
+        _in_grid(minutes, distance, counts, shift=shift, place=place, region=region, pair=pair, band=band)
+        for shift, place, region in zip(SHIFTS, places, regions, strict=True)
+    )
+    others, slots, elsewhere = (np.maximum(one[i], other[i]) for i in (0, 2, 3))
+    mean = np.where((other[0] > one[0]) | np.isnan(one[1]), other[1], one[1])
+    thin = ~_company_usual(band, counts & (distance >= LONG_KM), others)[band]
     return {
         "neighbours": np.where(thin & (others < 1), 0, _step(others, NEIGHBOUR_EDGES) + 1),
         "lasting": np.where(thin & (slots < 2), 0, _step(slots, LASTING_EDGES) + 1),
         "reach": np.where(others > 0, _step(mean, REACH_EDGES) + 1, 0),
         "region": _step(elsewhere, REGION_EDGES),
-        "company": other_band,
+        "company": one[4] | other[4],
     }
+
+
+def _in_grid(minutes, distance, counts, *, shift, place, region, pair, band) -> tuple[NDArray, ...]:
+    """In one of the two grids: other pairs in the cell, their mean distance, slots in use, long paths in
+    the region, other bands."""
+    half_hour = np.floor(minutes / 30 + shift).astype("int64")
+    long = counts & (distance >= LONG_KM)
+    cell = _pack(place, band, half_hour)
+    return (
+        _distinct(cell, pair, counts) - counts,  # the spot's own pair is no neighbour
+        _mean(cell, distance, counts),
+        _slots(place, band, minutes / 10 + 12 * shift, counts),
+        _distinct(_pack(region, band, half_hour), pair, long) - long,
+        _on_other_bands(_pack(place, half_hour), band, counts, long),
+    )
 
 
 def _company_usual(band: NDArray, long: NDArray, others: NDArray) -> NDArray:
@@ -104,8 +107,8 @@ def _pack(*parts: NDArray) -> NDArray:
     """One small number for each different combination of whole numbers."""
     code, size = np.zeros(len(parts[0]), dtype="int64"), 1
     for part in parts:
-        low = part.min(initial=0) if len(part) == 0 else part.min()
-        span = int(part.max(initial=0)) - int(low) + 1
+        low, high = (int(part.min()), int(part.max())) if len(part) else (0, 0)
+        span = high - low + 1
         code, size = code * span + (part - low), size * span
     # Where the combinations are dense enough to count in an array they need no numbering.
     return code if size <= 8 * len(code) else pd.factorize(code)[0]

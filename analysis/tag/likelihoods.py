@@ -35,17 +35,17 @@ PRIOR = {
 # Chance of each feature class, one row for each of RIVALS. Only ratios
 # within a column matter; a column of ones says nothing.
 TABLES = {
-    # voice and Morse, slow digital, meteor digital, beacon
+    # voice and Morse, slow digital, meteor digital, beacon, unknown
     "mode": [
-        [0.25, 0.68, 0.01, 0.06],
-        [0.30, 0.61, 0.02, 0.07],
-        [0.05, 0.33, 0.60, 0.02],
-        [0.40, 0.50, 0.02, 0.08],
-        [0.88, 0.05, 0.005, 0.065],
-        [0.30, 0.65, 0.005, 0.045],
-        [0.35, 0.60, 0.005, 0.045],
-        [0.35, 0.50, 0.03, 0.12],
-        [0.30, 0.62, 0.03, 0.05],
+        [0.25, 0.68, 0.01, 0.06, 1],
+        [0.30, 0.61, 0.02, 0.07, 1],
+        [0.05, 0.33, 0.60, 0.02, 1],
+        [0.40, 0.50, 0.02, 0.08, 1],
+        [0.88, 0.05, 0.005, 0.065, 1],
+        [0.30, 0.65, 0.005, 0.045, 1],
+        [0.35, 0.60, 0.005, 0.045, 1],
+        [0.35, 0.50, 0.03, 0.12, 1],
+        [0.30, 0.62, 0.03, 0.05, 1],
     ],
     # unknown, below -15, to -5, to 5, above [dB in 2500 Hz]
     "snr": [

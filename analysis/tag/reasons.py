@@ -24,7 +24,7 @@ _SEASONS = ["winter", "spring", "the early season", "the high season", "the late
 
 # What a feature class says, in the words of a sentence; empty where it says nothing.
 WORDS = {
-    "mode": ["voice or Morse", "a slow digital mode", "a mode made for meteors", "a beacon"],
+    "mode": ["voice or Morse", "a slow digital mode", "a mode made for meteors", "a beacon", ""],
     "snr": ["", "very weak", "weak", "of fair strength", "strong"],
     "neighbours": [
         "",

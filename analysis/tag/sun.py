@@ -21,7 +21,6 @@ ZENITH_DEG = 90.8333  # the almanac's sunrise: 34' of refraction and 16' of half
 NIGHT_DEG = -18.0  # the end of astronomical twilight
 LIGHTS = pd.CategoricalDtype(["day", "twilight", "night", "polar day", "polar night"])
 SURE_LATITUDE_DEG = 60.0  # up to here the Sun rises and sets on every day of the year
-
 RISING, SETTING = -1, 1
 
 Times = pd.Series | pd.DatetimeIndex
@@ -240,7 +239,8 @@ def _since_nearest(
     event, _ = _event(day, day + guess, place, table, side=side, steps=2)
     nearest = seconds - event
     # Toward the poles the event may be missing today yet there tomorrow, or move by hours in a day.
-    far = np.flatnonzero((np.abs(place.lat) > SURE_LATITUDE_DEG) | (np.abs(nearest) > 0.49 * DAY_S))
+    sure = (np.abs(place.lat) <= SURE_LATITUDE_DEG) & (np.abs(nearest) <= 0.49 * DAY_S)
+    far = np.flatnonzero(~sure)
     there = place.at(far)
     for step in (-1, 0, 1):
         middle = day[far] + step

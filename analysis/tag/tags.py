@@ -22,6 +22,24 @@ ON_PATH = [
 ]
 
 
+TAGS = [
+    *ON_PATH,
+    "path_type",
+    "solar_hour",
+    "from_sunrise_h",
+    "from_sunset_h",
+    "sun_elev_deg",
+    "light",
+    "season",
+    "season_day",
+    "mechanism",
+    "mechanism_p",
+    "mechanism_why",
+    "hops",
+]
+"""Every column that is added; those of an earlier tagging are replaced."""
+
+
 def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.DataFrame:
     """Tag a spot table.
 
@@ -46,7 +64,7 @@ def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.D
     """
     pair, pairs = paths.pair_codes(spots)
     lines = path_tags(pairs) if lines is None else pairs.merge(lines, how="left", validate="many_to_one")
-    tagged = spots.copy(deep=False)
+    tagged = spots[[name for name in spots if name not in TAGS]].copy(deep=False)
     for name in ON_PATH:
         tagged[name] = lines[name].to_numpy("float32")[pair]
     types = lines["path_type"].cat.codes.to_numpy()[pair]

@@ -174,6 +174,19 @@ def test_sunrise_of_the_e_layer():
     assert (lead.min(), lead.max()) == pytest.approx((54, 68), abs=1)
 
 
+def test_the_e_layer_stays_lit_in_summer():
+    """At 57 N the layer at 110 km sees no sunset in late June, and has its own events in April."""
+    zenith = sporadic_e.sunlit_zenith(110.0)
+    june = sun.from_events(utc("2024-06-21T00:00Z"), lon=0, lat=57.0, zenith=zenith)
+    assert june.isna().all().all()
+    times = pd.date_range("2024-05-05", "2024-05-25", freq="h", tz="UTC")
+    since = sun.from_events(times, lon=0, lat=57.0, zenith=zenith)
+    last = since["from_sunset_h"].last_valid_index()
+    # On the days after the last sunset it is still the nearest one, at most a day and a half back
+    assert since["from_sunset_h"].loc[: last - 1].notna().all()
+    assert since["from_sunset_h"].abs().max() < 37
+
+
 def test_solar_hour():
     """Noon is when the Sun crosses the meridian; the date line is no edge."""
     times = utc("2024-04-15T12:00Z", "2024-04-15T00:00Z", "2024-04-15T00:00Z")

@@ -55,6 +55,11 @@ def test_columns_are_added_and_nothing_else(table, tagged):
     pd.testing.assert_frame_equal(tagged[list(spots.COLUMNS)], table)
 
 
+def test_tagging_twice_is_tagging_once(tagged):
+    """A tagged table can be tagged again; nothing is doubled."""
+    pd.testing.assert_frame_equal(tags.tag_spots(tagged), tagged)
+
+
 def test_input_is_left_alone(table):
     """Tagging changes nothing in the table that was given."""
     before = table.copy()
