@@ -57,7 +57,7 @@ def write_card(
     portable : bool
         Adds the cautions for a trip.
     hours : DataFrame, optional
-        Chances by month and civil hour, `fit.localtime.hour_by_month` of every series, one below the
+        Chances by month and civil hour, `plan.localtime.hour_by_month` of every series, one below the
         other. Without it the curves by hour and by season day are combined.
     zone : str
         Name of the time zone of `hours`.

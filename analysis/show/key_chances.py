@@ -20,6 +20,9 @@ COMPARED = {
 }
 
 
+UNUSUAL = {"below": "fewer", "above": "more"}
+
+
 def curve_numbers(table: pd.DataFrame, *, x: str) -> dict:
     """For each series its name and verdict, and where its curve is highest and lowest.
 
@@ -79,6 +82,22 @@ def season_numbers(seasons: pd.DataFrame, *, latest: int | None) -> dict:
         found = _season(row)
         names = [str(row["season"])] + (["latest"] if row["season"] == latest else [])
         numbers |= {f"{key}_{name}_{what}": one for name in names for what, one in found.items()}
+    return numbers | _unusual(seasons)
+
+
+def _unusual(seasons: pd.DataFrame) -> dict:
+    """For each series the seasons outside what the others would lead one to expect."""
+    numbers = {}
+    outside = seasons[seasons["verdict"].isin(UNUSUAL) & (seasons["tier"] != "C")]
+    for _, rows in outside.groupby(SERIES, observed=True, sort=False):
+        first = rows.iloc[0]
+        key = series_key(band=first["band"], mechanism=first["mechanism"], path_type=first["path_type"])
+        told = [
+            f"{word} in {words.listed(rows.loc[rows['verdict'] == verdict, 'season'].astype(str))}"
+            for verdict, word in UNUSUAL.items()
+            if (rows["verdict"] == verdict).any()
+        ]
+        numbers[f"{key}_unusual_seasons"] = number(len(rows), text=words.listed(told), unit="seasons")
     return numbers
 
 

@@ -68,7 +68,7 @@ def context(
         "series": series,
         "main": main,
         "stated": stated,
-        "provisional": [key for key in stated if numbers[f"{key}_name"]["verdict"] == "provisional"],
+        "provisional": [key for key in main if numbers[f"{key}_name"]["verdict"] == "provisional"],
         "names": lambda keys: words.listed(text(f"{key}_name") for key in keys),
         "refused": [key for key in series if key not in stated],
         "refusals": refusals(numbers),
