@@ -136,12 +136,15 @@ def open_hours(days: pd.DataFrame, *, bandwidth: float = 20.0, weight: float = 5
 def draw_coefficients(model: DayModel, *, n: int, seed: int) -> tuple[np.ndarray, np.ndarray]:
     """Coefficients and season spreads that the data allow: arrays (n, columns) and (n,).
 
-    Season effects come from few seasons, so their spread is drawn too (chi-squared, seasons + 1).
+    They are spread like Student's t with one degree of freedom more than there are seasons; so is the
+    spread of a coming season.
     """
     rng = np.random.default_rng(seed)
     root = np.linalg.cholesky(model.covariance + 1e-12 * np.eye(len(model.coef)))
-    coef = model.coef + rng.standard_normal((n, len(model.coef))) @ root.T
     freedom = len(model.seasons) + 1
+    # Days of a season hang together more than the memory knows, so the seasons are the sample size.
+    wider = np.sqrt(freedom / rng.chisquare(freedom, n))
+    coef = model.coef + wider[:, None] * (rng.standard_normal((n, len(model.coef))) @ root.T)
     return coef, model.season_sd * np.sqrt(freedom / rng.chisquare(freedom, n))
 
 
