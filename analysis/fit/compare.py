@@ -22,13 +22,20 @@ PRIOR_SEASONS = 2  # weight of the assumed spread among the seasons seen
 
 
 def season_days(cells: pd.DataFrame) -> pd.DataFrame:
-    """Monitored days of a series: columns `season season_day open`, one row per day."""
-    days = cells.assign(listened=monitored(cells), heard=monitored(cells) & (cells["n_detected"] > 0))
-    days = days.groupby(["season", "season_day"])[["listened", "heard"]].agg(
-        {"listened": "mean", "heard": "any"}
-    )
-    days = days[(days["listened"] >= DAY_SHARE) | days["heard"]]
-    return days["heard"].rename("open").reset_index()
+    """Days of a series with a listener: columns `season season_day share open`, one row per day.
+
+    `share` of the day's half-hours was listened to, `open` says whether a detection fell into them.
+    Compare only days with `DAY_SHARE` or more: of the others only the lucky ones would show.
+    """
+    days = cells.assign(share=monitored(cells), open=monitored(cells) & (cells["n_detected"] > 0))
+    days = days.groupby(["season", "season_day"]).agg({"share": "mean", "open": "any"})
+    return days[days["share"] > 0].reset_index()
+
+
+def comparable_days(cells: pd.DataFrame) -> pd.DataFrame:
+    """The rows of `season_days` that were listened to for a quarter of the day or more."""
+    days = season_days(cells)
+    return days[days["share"] >= DAY_SHARE].reset_index(drop=True)
 
 
 def predictive_range(
@@ -89,8 +96,9 @@ def spread_ratio(opening_days: np.ndarray, monitored_days: np.ndarray) -> Estima
 def season_rows(one: Series) -> pd.DataFrame:
     """Rows of `season.seasons_table` for one series."""
     fit, days = one.fit, season_days(one.cells)
-    table = days.groupby("season")["open"].agg(opening_days="sum", monitored_days="size").reset_index()
-    table = table.assign(**one.keys(), tier=one.tier, index=np.nan, low=np.nan, high=np.nan)
+    days["enough"] = days["share"] >= DAY_SHARE
+    table = days.groupby("season").agg(opening_days=("open", "sum"), monitored_days=("enough", "sum"))
+    table = table.reset_index().assign(**one.keys(), tier=one.tier, index=np.nan, low=np.nan, high=np.nan)
     if not len(fit.coef):
         if not len(table):
             blank = {"season": pd.NA, "opening_days": 0, "monitored_days": 0}
@@ -100,14 +108,14 @@ def season_rows(one: Series) -> pd.DataFrame:
     found = pd.DataFrame({"season": fit.counts.seasons, "level": level, "error": error})
     table = table.merge(found, on="season", how="left", validate="one_to_one")
     width = np.exp(norm.ppf((1 + LEVEL) / 2) * table["error"])
-    table["index"], table["low"], table["high"] = (
-        table["level"],
-        table["level"] / width,
-        table["level"] * width,
-    )
+    table = table.assign(index=table["level"], low=table["level"] / width, high=table["level"] * width)
     # More activity makes more opening days, so without monitors the index is compared instead.
     by_index = one.tier == "B"
-    measure = np.log(table["level"].to_numpy()) if by_index else _odds_against_usual(days, table["season"])
+    measure = (
+        np.log(table["level"].to_numpy())
+        if by_index
+        else _against_usual(days[days["enough"]], table["season"])
+    )
     return table.assign(**_against_others(measure, table["error"].to_numpy(), one))
 
 
@@ -209,8 +217,8 @@ def _predictive(values: np.ndarray, season_sd: float) -> tuple[float, float]:
     return float(values.mean()), float(np.sqrt(variance * (1 + 1 / n)))
 
 
-def _odds_against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
-    """Log of opening days over those usual on the days listened to: a season heard only in June is not better."""
+def _against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
+    """Log of opening days over those usual on the days listened to: a season of June alone is not better."""
     usual = days.groupby("season_day")["open"].agg(["sum", "size"]).reindex(range(-183, 184), fill_value=0)
     smoothed = usual.rolling(31, center=True, min_periods=1).sum()
     share = ((smoothed["sum"] + 0.5) / (smoothed["size"] + 1)).loc[days["season_day"]].to_numpy()
@@ -221,19 +229,19 @@ def _odds_against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
 
 def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict:
     """Verdict and reason of each season, each judged by the others."""
-    n = len(measure)
-    if n < SEASONS_TO_COMPARE:
-        reason = f"{n} season{'s' * (n > 1)}: what is normal needs at least {SEASONS_TO_COMPARE}"
+    known = np.isfinite(measure)
+    if known.sum() < SEASONS_TO_COMPARE:
+        reason = f"what is normal needs at least {SEASONS_TO_COMPARE} seasons with whole days of listening"
         return {"verdict": "provisional", "reason": reason}
     verdicts = []
-    for left in range(n):
-        others = np.delete(measure, left)
+    for left in range(len(measure)):
+        others = measure[known & (np.arange(len(measure)) != left)]
         middle, sd = _predictive(others, SEASON_SD)
         half = t.ppf((1 + NORMAL_LEVEL) / 2, len(others) + 1) * sd
         away = measure[left] - middle
         verdicts.append("normal" if abs(away) <= half else "above" if away > 0 else "below")
-    vague = error > VAGUE
-    reasons = np.where(vague, "too few openings to compare this season with others", one.fit.verdict.reason)
+    vague = ~known | (error > VAGUE)
+    reasons = np.where(vague, "too little listening or too few openings to compare", one.fit.verdict.reason)
     return {"verdict": np.where(vague, "provisional", verdicts), "reason": reasons}
 
 

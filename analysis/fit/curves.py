@@ -15,6 +15,7 @@ from analysis.fit.harmonics import HALF_HOURS, SEASON_DAYS, design
 
 SEASON_SD = 0.45  # assumed spread of the log chance between seasons, where the data cannot say
 BINS_NEEDED = 20  # monitored half-hours below which a class is left blank
+WEEK_NEEDED = 4
 GAP_DAYS = 30  # a longer stretch without listening is cut out of the season
 LEVEL = 0.90
 MOST_REFITS = 16
@@ -151,7 +152,7 @@ def standard_error(
 
 def _grid(fit: Fit, by: str) -> tuple[np.ndarray, tuple[int, int]]:
     """Design rows over days and hours, and how many of each; the averaged-out side is coarser."""
-    days = SEASON_DAYS if by == "season_day" else SEASON_DAYS[listened_days(fit.counts)][2::5]
+    days = SEASON_DAYS if by == "season_day" else SEASON_DAYS[listened_days(fit.counts)][::5]
     hours = HALF_HOURS[::2] + 0.25 if by == "season_day" else HALF_HOURS
     rows = design(np.tile(hours, len(days)), np.repeat(days, len(hours)), harmonics=fit.harmonics)
     return rows, (len(days), len(hours))
@@ -174,12 +175,12 @@ def _frame(fit: Fit, by: str) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:
 def listened_days(counts: Counts) -> np.ndarray:
     """Mask of the season days that do not lie in a stretch of more than `GAP_DAYS` without listening.
 
-    A day counts as listened to with at least `BINS_NEEDED` monitored half-hours in its week. The year
-    is a circle, so a stretch may run through the winter solstice.
+    A day counts as listened to with at least `WEEK_NEEDED` monitored half-hours in its week, all seasons
+    together. The year is a circle, so a stretch may run through the winter solstice.
     """
     monitored = counts.by_day["monitored"].to_numpy()
     week = sum(np.roll(monitored, shift) for shift in range(-3, 4))
-    heard = np.flatnonzero(week >= BINS_NEEDED)
+    heard = np.flatnonzero(week >= WEEK_NEEDED)
     mask = np.zeros(len(monitored), bool)
     if len(heard):
         steps = np.diff(np.r_[heard, heard[0] + len(mask)])

@@ -7,7 +7,7 @@ from dataclasses import asdict
 
 import pandas as pd
 
-from analysis.fit.compare import index_trend, season_days, spread_ratio
+from analysis.fit.compare import comparable_days, index_trend, spread_ratio
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.peaks import hour_peaks, season_dates
 from analysis.fit.rule_of_thumb import rule_of_thumb
@@ -41,9 +41,16 @@ def _estimates(one: Series) -> dict[str, Estimate]:
     found = hour_peaks(fit, mechanism=one.mechanism, axis=one.axis) | season_dates(fit)
     if one.mechanism == "ES":
         found["winter rise"] = winter_rise(one)
-    days = season_days(one.cells).groupby("season")["open"].agg(["sum", "size"])
-    found["spread between seasons"] = spread_ratio(days["sum"].to_numpy(), days["size"].to_numpy())
-    return found | {"index trend": index_trend(fit)}
+    return found | {"spread between seasons": _spread(one), "index trend": index_trend(fit)}
+
+
+def _spread(one: Series) -> Estimate:
+    if one.tier != "A":
+        return refused(
+            "opening days grow with the number of listeners, so their spread says nothing", unit="times"
+        )
+    days = comparable_days(one.cells).groupby("season")["open"].agg(["sum", "size"])
+    return spread_ratio(days["sum"].to_numpy(), days["size"].to_numpy())
 
 
 def _rules(series: Sequence[Series]) -> Iterable[dict]:

@@ -74,7 +74,8 @@ def fit_occupancy(
     -------
     Fit
         With one refit per season left out (per group of seasons where there are more than 16, per
-        eighth of a lone season), from which every interval comes. Where `assess` refuses, a fit without coefficients that says why.
+        eighth of a lone season), from which every interval comes. Where `assess` refuses, a fit
+        without coefficients that says why.
 
     References
     ----------

@@ -73,8 +73,8 @@ def season_dates(fit: Fit) -> dict[str, Estimate]:
     """Start, peak and end of the season as days of a common year.
 
     The season runs while the chance is above a quarter of its maximum; its peak is the middle of the
-    days above three quarters, since the place of the maximum itself wanders on a flat top. `low` may lie below 1 and
-    `high` above 365 where an interval crosses the new year.
+    days above three quarters, since the place of the maximum itself wanders on a flat top. `low` may
+    lie below 1 and `high` above 365 where an interval crosses the new year.
     """
     curves = chances(fit, by="season_day", betas=np.vstack([fit.coef, draws(fit)]))
     curves = np.where(listened_days(fit.counts), curves, np.nan)
@@ -153,7 +153,7 @@ def _local_top(curve: np.ndarray, inside: np.ndarray) -> float:
 
 
 def _season_days(curve: np.ndarray, near: float) -> tuple[float, float, float]:
-    """Season days of start, peak and end; NaN where a peak or an edge does not lie among the days listened to.
+    """Season days of start, peak and end; NaN where one does not lie among the days listened to.
 
     The end of the listening is no peak: the chance must be seen to fall on both sides. The maximum is
     looked for within `SAME_SEASON` days of season day `near`, so that no draw takes winter for the season.

@@ -122,10 +122,12 @@ def _barred(one: Series) -> str:
     if one.fit.verdict.status == "refuse":
         return one.fit.verdict.reason
     if one.tier != "A":
-        return "people come on the air when it is open, which fools this test; it needs receivers that always run"
+        return "people come on when it is open, which fools this test; it needs receivers that always run"
     days = contrast_days(one.cells)
     if len(days) < DAYS_NEEDED:
-        return f"only {len(days)} days were listened to both at sunrise and in the afternoon, at least {DAYS_NEEDED} are needed"
+        return (
+            f"only {len(days)} days were listened to at sunrise and in the afternoon, of {DAYS_NEEDED} needed"
+        )
     if not (days["sunrise"].any() or days["afternoon"].any()):
         return "no opening at sunrise or in the afternoon of any day listened to"
     return ""

@@ -9,7 +9,7 @@ import pandas as pd
 from scipy.stats import t
 
 from analysis.fit.assess import assess
-from analysis.fit.compare import season_days
+from analysis.fit.compare import comparable_days
 from analysis.fit.curves import LEVEL
 from analysis.fit.estimate import Estimate, Series, refused
 
@@ -26,7 +26,7 @@ def winter_rise(one: Series) -> Estimate:
     It is counted, not read off the fitted curve: a few harmonics that follow a sharp summer peak ring
     in winter and would show a rise that is not there.
     """
-    days = season_days(one.cells)
+    days = comparable_days(one.cells)
     winter = days["season_day"].abs() >= WINTER
     late = days["season_day"].between(*LATE_WINTER)
     about: dict[str, Any] = {"unit": "times", "n": int(days["season"].nunique()), "method": METHOD}

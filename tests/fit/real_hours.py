@@ -11,7 +11,7 @@ LAT, LON = 35.7, 139.5
 
 
 def ionosonde_series(folder, *, seasons=None):
-    """Series of the hourly foEs in `folder`; an hour is one half-hour's look, hours not scaled are unmonitored."""
+    """Series of the hourly foEs in `folder`: an hour is one half-hour's look, others are unmonitored."""
     hours = pd.read_csv(folder / "foes_kokubunji_hourly.csv.gz")
     local = pd.to_datetime(hours["date_jst"], utc=True) + pd.to_timedelta(hours["hour_jst"], unit="h")
     start = (local - pd.Timedelta(hours=9)).dt.as_unit("us")

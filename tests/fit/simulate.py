@@ -165,7 +165,7 @@ def _tropo(kind: str, effect: float, rng: np.random.Generator, swing: float) -> 
 
 
 def _listeners(opened: np.ndarray, rng: np.random.Generator) -> np.ndarray:
-    """Stations on the air per ten-minute slot: evenings, week ends, contests, growth, and because it is open."""
+    """Stations on the air per slot: evenings, week ends, contests, growth, and because it is open."""
     seasons = len(opened)
     hour = (np.arange(48) / 2 + 0.25 - LON_HOURS) % 24
     busy = 0.15 + np.exp(-0.5 * ((hour - 19.5) / 2.2) ** 2) + 0.3 * np.exp(-0.5 * ((hour - 9) / 2.5) ** 2)

@@ -8,6 +8,7 @@ import pytest
 
 from analysis.fit.compare import (
     block_dispersion,
+    comparable_days,
     compare_seasons,
     holm,
     index_trend,
@@ -37,7 +38,7 @@ def test_predictive_range_stays_within_the_days_there_are():
 
 
 def test_predictive_range_holds_nine_seasons_in_ten():
-    """Seasons drawn with a log-odds spread of 0.45: the range from five holds the sixth 86 to 97 times in 100."""
+    """Seasons drawn with a log-odds spread of 0.45: five foretell the sixth 86 to 97 times in 100."""
     rng = np.random.default_rng(4)
     held = []
     for _ in range(400):
@@ -59,14 +60,15 @@ def test_spread_of_independent_days_is_about_one():
     assert spread_ratio(np.array([1, 2]), np.array([9, 9])).verdict == "refuse"
 
 
-def test_season_days_need_a_quarter_of_the_day():
-    """Eleven half-hours of listening make no monitored day, twelve do; a detection always does."""
+def test_days_compared_need_a_quarter_of_the_day():
+    """Eleven half-hours of listening are too few to compare, twelve do; a lucky short look does not count."""
     half = np.tile(np.arange(48), 3)
     day = np.repeat([0, 1, 2], 48)
     listening = half < np.repeat([11, 12, 3], 48)
     cells = pd.DataFrame({"season": 2020, "season_day": day, "n_listening": listening * 3})
     cells["n_detected"] = ((day == 2) & (half == 0)).astype(int)
-    assert season_days(cells)[["season_day", "open"]].to_numpy().tolist() == [[1, False], [2, True]]
+    assert season_days(cells)[["season_day", "open"]].to_numpy().tolist() == [[0, 0], [1, 0], [2, 1]]
+    assert comparable_days(cells)["season_day"].tolist() == [1]
 
 
 def test_season_index_follows_the_truth():

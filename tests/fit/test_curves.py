@@ -48,7 +48,7 @@ def test_interval_follows_from_the_standard_error():
 
 
 def test_hours_seldom_listened_to_are_blank():
-    """With nobody on between 0 and 6, those hours have no chance, and their bounds say anything is possible."""
+    """With nobody on between 0 and 6, those hours have no chance and bounds as wide as can be."""
     cells = found("es6").cells
     night = cells["hour"] < 6
     fit = fit_occupancy(cells.assign(n_listening=cells["n_listening"].where(~night, 0)))
@@ -77,6 +77,18 @@ def test_the_solstice_gap_wraps_round_the_year():
     assert mask[182 - 90 : 182 + 91].all()
     assert not mask[:80].any()
     assert not mask[-80:].any()
+
+
+def test_one_look_a_day_still_makes_a_curve():
+    """Two half-hours a day all year are 730 monitored ones: enough for a season curve, most hours blank."""
+    cells = found("es6", seasons=1).cells
+    looks = cells.assign(n_listening=cells["n_listening"].where(cells["hour"].isin([10.75, 18.25]), 0))
+    fit = fit_occupancy(
+        looks.assign(n_detected=looks["n_listening"].where(looks["season_day"].abs() < 20, 0))
+    )
+    assert fit.verdict.status == "provisional"
+    assert curve(fit, by="season_day")["chance"].notna().mean() > 0.9
+    assert curve(fit)["chance"].notna().sum() == 2
 
 
 def test_bounds_hold_what_was_seen():

@@ -38,7 +38,7 @@ def test_gradient_equals_finite_differences():
 
 
 def test_missed_openings_are_made_good():
-    """With slots that notice one time in five, the share of half-hours heard is far below the truth; the fit is not."""
+    """Where slots notice one time in five the share heard is far below the truth; the fit is not."""
     cells = steady(chance=0.10, slot=0.2)
     heard = (cells["n_detected"] > 0).mean()
     table = curve(fit_occupancy(cells, false_reports=1e-9))
@@ -68,7 +68,7 @@ def test_one_slot_in_each_half_hour_cannot_tell_open_from_noticed():
 
 
 def test_a_perfect_receiver_does_no_harm():
-    """Every slot of an open half-hour detected: the detection chance stays finite, the answer is the share."""
+    """Every slot detected: the detection chance stays finite and the answer is the share."""
     cells = steady(chance=0.05, slot=1.0)
     fit = fit_occupancy(cells)
     assert np.isfinite(fit.coef).all()

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.fit.compare import predictive_range, season_days, spread_ratio
+from analysis.fit.compare import comparable_days, predictive_range, spread_ratio
 from analysis.fit.peaks import hour_peaks, season_dates
 from analysis.fit.winter import winter_rise
 from tests.fit.real_hours import ionosonde_series
@@ -15,12 +15,12 @@ MAY_TO_AUGUST = (-51, 71)
 @pytest.fixture
 def summers(real_inputs):
     """Opening days and days of each May to August."""
-    days = season_days(ionosonde_series(real_inputs).cells)
+    days = comparable_days(ionosonde_series(real_inputs).cells)
     return days[days["season_day"].between(*MAY_TO_AUGUST)].groupby("season")["open"].agg(["sum", "size"])
 
 
 def test_season_and_hours(real_inputs):
-    """Season peak and both daily maxima fall where the series has them, the dip between them in the afternoon."""
+    """Season peak and both daily maxima fall where the series has them."""
     fit = ionosonde_series(real_inputs).fit
     # Kokubunji foEs 1958-2005, 31-day means of days with foEs >= 9.5 MHz: peak on day 178 (177 to 180)
     assert season_dates(fit)["season peak"].value == pytest.approx(178, abs=3)
@@ -50,7 +50,7 @@ def test_summers_differ_more_than_chance(summers):
 
 @pytest.mark.parametrize("behind", [5, 47])
 def test_a_summer_left_out_falls_into_its_range(summers, behind):
-    """The 90 % range from the other summers (all, or the five nearest) holds a summer about nine times in ten."""
+    """The 90 % range from all other summers, or from the five nearest, holds nine in ten."""
     held = []
     for season, row in summers.iterrows():
         others = summers.drop(season)
