@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import mistune
+
+from analysis.show import words
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,23 @@ def escape(text) -> str:
 def plain(blocks) -> str:
     """The text of blocks without any markup, one block a line."""
     return "\n".join(line for block in blocks for line in _lines(block))
+
+
+def kept_together(block: Block) -> Block:
+    """The block with its numbers kept beside their units, for pages on which lines are broken."""
+    if isinstance(block, Heading):
+        return replace(block, text=words.kept_together(block.text))
+    if isinstance(block, Paragraph):
+        return Paragraph(_kept(block.runs))
+    if isinstance(block, Bullets):
+        return Bullets(tuple(map(_kept, block.items)))
+    if isinstance(block, Figure):
+        return replace(block, caption=words.kept_together(block.caption))
+    return Box(tuple(map(kept_together, block.blocks)))  # type: ignore[arg-type]
+
+
+def _kept(runs: tuple[Run, ...]) -> tuple[Run, ...]:
+    return tuple(replace(run, text=words.kept_together(run.text)) for run in runs)
 
 
 def _blocks(token) -> list[Block]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -175,9 +174,7 @@ def write(figure: Figure, text: str, *, left: float, top: float, size: float = 8
 
 def told(text: str, *, room_mm: float) -> str:
     """Text broken into lines, numbers kept beside their units."""
-    return style.wrapped(
-        re.sub(r"(?<=\d) (?=%|k?m\b|days?\b|h\b|to \d)|(?<=to) (?=\d)", "\u00a0", text), room_mm=room_mm
-    )
+    return style.wrapped(words.kept_together(text), room_mm=room_mm)
 
 
 def upper(text: str) -> str:

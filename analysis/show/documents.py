@@ -9,7 +9,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader
 
-from analysis.show.blocks import Block, Bullets, Figure, Heading, Paragraph, Run, escape
+from analysis.show.blocks import Block, Bullets, Figure, Heading, Paragraph, Run, escape, kept_together
 from analysis.show.docx_file import write_docx
 from analysis.show.odt_file import write_odt
 from analysis.show.office import dated, title_of
@@ -50,7 +50,7 @@ def write_html(
     )
     page = engine.get_template("article.html.j2").render(
         title=title_of(blocks),
-        blocks=[(type(block).__name__, block) for block in blocks],
+        blocks=[(type(block).__name__, kept_together(block)) for block in blocks],
         kind=lambda block: type(block).__name__,
         image=lambda name: data_uri(Path(figures) / f"{name}.png"),
         when=carried.date().isoformat() if (carried := dated(when)) else "",

@@ -13,7 +13,7 @@ from docx.oxml.ns import nsdecls, qn
 from docx.shared import Cm, Pt, RGBColor
 
 from analysis.show import office
-from analysis.show.blocks import Block, Box, Bullets, Figure, Heading, Run
+from analysis.show.blocks import Block, Box, Bullets, Figure, Heading, Run, kept_together
 
 FONT = "Calibri"  # every editor has it or something of the same widths
 SIZES_PT = {"Normal": 10.5, "Title": 22, "Heading 2": 14, "Heading 3": 12, "Caption": 9}
@@ -44,7 +44,7 @@ def write_docx(
     facts.created = facts.modified = office.file_date(when).replace(tzinfo=None)
     facts.language = "-".join(office.LANGUAGE)
     _look(document)
-    for block in blocks:
+    for block in map(kept_together, blocks):
         _add(document, block, Path(figures))
     raw = BytesIO()
     document.save(raw)

@@ -12,7 +12,7 @@ from odf.namespaces import nsdict
 from odf.opendocument import OpenDocumentText
 
 from analysis.show import office
-from analysis.show.blocks import Block, Box, Bullets, Figure, Heading, Run
+from analysis.show.blocks import Block, Box, Bullets, Figure, Heading, Run, kept_together
 
 FONT = "Liberation Sans"
 HEADS_PT = {1: 22, 2: 14, 3: 12}
@@ -42,7 +42,7 @@ def write_odt(
     document = OpenDocumentText()
     _facts(document, blocks, office.file_date(when))
     _look(document)
-    for block in blocks:
+    for block in map(kept_together, blocks):
         _add(document, block, Path(figures))
     raw = BytesIO()
     document.write(raw)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pandas as pd
 
@@ -39,6 +41,7 @@ SUN_PHASES = {
     21.0: "in the evening",
     24.0: "in the middle of the night",
 }
+UNITS = r"(?<=\d) (?=%|k?m\b|cm\b|days?\b|hours\b|minutes\b|UTC\b|h\b|to \d)|(?<=\d to) (?=\d)"
 COMMON_YEAR = 2001  # season days are named in a year of 365 days
 
 
@@ -123,6 +126,11 @@ def run_of_days(first, last) -> str:
     if first == last:
         return day(first)
     return f"{first.day if first.month == last.month else day(first)} to {day(last)}"
+
+
+def kept_together(text: str) -> str:
+    """Text whose numbers stay beside their units and ranges in one piece when lines are broken."""
+    return re.sub(UNITS, "\u00a0", text)
 
 
 def between_days(first, last) -> str:

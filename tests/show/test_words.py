@@ -7,7 +7,14 @@ from analysis.show import words
 
 @pytest.mark.parametrize(
     ("share", "text"),
-    [(0.344, "34 %"), (0.004, "0.4 %"), (0.0002, "less than 0.1 %"), (0.0, "0 %"), (0.997, "more than 99 %"), (1.0, "100 %")],
+    [
+        (0.344, "34 %"),
+        (0.004, "0.4 %"),
+        (0.0002, "less than 0.1 %"),
+        (0.0, "0 %"),
+        (0.997, "more than 99 %"),
+        (1.0, "100 %"),
+    ],
 )
 def test_percent_promises_no_false_digits(share, text):
     """A percentage has as many digits as it can carry."""
@@ -49,3 +56,9 @@ def test_square_names_no_house():
     """Locators of others stop at four characters."""
     assert words.square("IN93ab12") == "IN93"
     assert words.square("") == ""
+
+
+def test_numbers_stay_beside_their_units():
+    """Lines break neither before a unit nor inside a range."""
+    assert words.kept_together("6 % (4 to 9 %) on 6 m") == "6\u00a0% (4\u00a0to\u00a09\u00a0%) on 6\u00a0m"
+    assert words.kept_together("12 June to 3 July") == "12 June to 3 July"
