@@ -17,7 +17,7 @@ from analysis.tag.bands import BAND_MHZ, BANDS, METEOR_MODE
 NEIGHBOUR_EDGES = (1, 3, 10)  # other paths near the midpoint within half an hour
 LASTING_EDGES = (2, 4)  # ten-minute slots in use near the midpoint within two hours
 REACH_EDGES = (450.0, 800.0, 1100.0)  # mean distance of the neighbours [km]; class 0 is none
-REGION_EDGES = (1, 3)  # other long paths within half an hour and some 2000 km
+REGION_EDGES = (1, 3)  # other long paths within an hour and some 2000 km
 LONG_KM = 900.0
 COMPANY_USUAL = 0.6  # share of the long paths of a band that have company, from which on its absence tells
 ITEMS = 1 << 31  # more pairs than any table holds
@@ -32,7 +32,7 @@ def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray)
     Parameters
     ----------
     spots : DataFrame
-        `time distance_km` and `company_lon company_lat`, where company is looked for; the same for all
+        `time distance_km doubt` and `company_lon company_lat`, where company is looked for; the same for all
         rows of a pair.
     pair, band, mode : ndarray of int
         Number of the pair of locators, of the band in `BANDS`, of the group of modes.
@@ -41,13 +41,14 @@ def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray)
     -------
     dict of ndarray
         `neighbours`, other paths in the cell; `lasting`, ten-minute slots in use there within two hours;
-        `reach`, mean distance of the neighbours; `region`, long paths within some 2000 km; `company`, 1
+        `reach`, mean distance of the neighbours; `region`, long paths within an hour and some 2000 km; `company`, 1
         where there are long paths on a band below 100 MHz, 2 where there are paths above 400 MHz, 3 both.
         In a thin log even the best opening is a single report, so that having no company says nothing,
         and has class 0 in `neighbours` and `lasting`.
     """
     minutes, distance = sun.unix_seconds(spots["time"]) / 60, spots["distance_km"].to_numpy("float64")
-    counts = (distance >= LOCAL_KM) & (mode != METEOR_MODE)  # pings are no opening
+    # Pings are no opening, and a doubtful report bears out nothing.
+    counts = (distance >= LOCAL_KM) & (mode != METEOR_MODE) & (spots["doubt"] == "").to_numpy()
     places, regions = (_places_of_pairs(spots, pair, size_deg=size) for size in (CELL_DEG, REGION_DEG))
     one, other = (
         _in_grid(minutes, distance, counts, shift=shift, place=place, region=region, pair=pair, band=band)
@@ -68,14 +69,14 @@ def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray)
 def _in_grid(minutes, distance, counts, *, shift, place, region, pair, band) -> tuple[NDArray, ...]:
     """In one of the two grids: other pairs in the cell, their mean distance, slots in use, long paths in
     the region, other bands."""
-    half_hour = np.floor(minutes / 30 + shift).astype("int64")
+    half_hour, hour = (np.floor(minutes / span + shift).astype("int64") for span in (30, 60))
     long = counts & (distance >= LONG_KM)
     cell = _pack(place, band, half_hour)
     return (
         _distinct(cell, pair, counts) - counts,  # the spot's own pair is no neighbour
         _mean(cell, distance, counts),
         _slots(place, band, minutes / 10 + 12 * shift, counts),
-        _distinct(_pack(region, band, half_hour), pair, long) - long,
+        _distinct(_pack(region, band, hour), pair, long) - long,
         _on_other_bands(_pack(place, half_hour), band, counts, long),
     )
 

@@ -19,7 +19,8 @@ SNR_EDGES = np.array([-15.0, -5.0, 5.0])  # class 0 is unknown
 SEA_EDGES = np.array([0.10, 0.40, 0.75])  # class 0 is unknown
 HOUR_EDGES = np.array([4.0, 8.0, 13.0, 16.0, 21.0])  # night, morning, forenoon, afternoon, evening
 SEASON_EDGES = np.array([-100, -50, -25, 45, 75, 110])  # days from the summer solstice; 3 is the core
-
+STANDING_EDGES = np.array([0.3, 0.8])  # share of the receiver's days on which a pair is heard
+STANDING_DAYS = 20
 
 # Peaks of the large meteor showers as the Sun's ecliptic longitude [degrees] and half width; from
 # memory (usual shower calendars), to be believed to about a day.
@@ -42,8 +43,8 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     Parameters
     ----------
     spots : DataFrame
-        `time band mode snr_db distance_km distance_err_km solar_hour season_day sea_share`, `magnetic`
-        (see `magnetic_class`) and `company_lon company_lat`, where company is looked for.
+        `time rx_locator band mode snr_db distance_km distance_err_km solar_hour season_day sea_share doubt`,
+        `magnetic` (see `magnetic_class`) and `company_lon company_lat`, where company is looked for.
     pair : ndarray of int
         Number of each spot's pair of locators, so that one pair heard twice is one neighbour.
 
@@ -51,7 +52,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     -------
     DataFrame
         int16 classes `distance error band mode snr sea neighbours lasting reach region hour season shower
-        company magnetic`, index of `spots`; -1 in `distance` where a locator is missing.
+        company standing magnetic`, index of `spots`; -1 in `distance` where a locator is missing.
     """
     band = bands.band_codes(spots["band"])
     distance = spots["distance_km"].to_numpy("float64")
@@ -66,6 +67,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
         "hour": np.searchsorted(HOUR_EDGES, spots["solar_hour"].to_numpy("float64"), side="right") % 5,
         "season": np.searchsorted(SEASON_EDGES, spots["season_day"].to_numpy("float64", na_value=183)),
         "shower": in_shower(spots["time"]),
+        "standing": _standing(spots, pair),
         "magnetic": spots["magnetic"].to_numpy(),
     }
     columns |= company.company(spots, pair=pair, band=band, mode=columns["mode"])
@@ -115,6 +117,25 @@ def in_shower(times: pd.Series) -> NDArray:
     for peak, half_width in SHOWERS.values():
         inside |= np.abs((longitude - peak + 180) % 360 - 180) <= half_width
     return inside[first]
+
+
+def _standing(spots: pd.DataFrame, pair: NDArray) -> NDArray:
+    """How much of the time a pair is heard while its receiver is: 0 not known, 1 seldom, 2 often, 3 always.
+
+    By the days on which the receiving square reports anything on any band; known from `STANDING_DAYS` on.
+    """
+    day = np.floor(sun.unix_seconds(spots["time"]) / almanac.DAY_S).astype("int64")
+    receiver = pd.factorize(spots["rx_locator"])[0]
+    heard = _days_of(pair, day)[pair]
+    active = _days_of(receiver, day)[receiver]
+    share = np.searchsorted(STANDING_EDGES, heard / np.maximum(active, 1), side="right") + 1
+    return np.where(active >= STANDING_DAYS, share, 0)
+
+
+def _days_of(code: NDArray, day: NDArray) -> NDArray:
+    """Number of different days for each code."""
+    low, span = (int(day.min()), int(day.max() - day.min()) + 1) if len(day) else (0, 1)
+    return np.bincount(pd.unique(code * span + (day - low)) // span, minlength=int(code.max(initial=-1)) + 1)
 
 
 def _classes(values: pd.Series, edges: NDArray) -> NDArray:

@@ -33,7 +33,8 @@ def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     -------
     DataFrame
         Index of `spots`: `mechanism` (category), `mechanism_p`, the probability of the likeliest
-        mechanism also where it is too small for a call, NaN where there is nothing to judge by;
+        mechanism also where it is too small for a call, NaN where there is nothing to judge by or the
+        report is doubtful;
         `mechanism_why`, one sentence (category); `hops`, 0 where it is no sporadic E.
 
     Notes
@@ -43,17 +44,27 @@ def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     """
     classes = features.features(spots, pair=pair)
     code, loose = _combinations(classes[LOOSE])
+    doubt, doubts = pd.factorize(spots["doubt"])
+    believed = (spots["doubt"] == "").to_numpy()
     parts = [
         _block(classes.iloc[start : start + BLOCK], code[start : start + BLOCK], loose)
         for start in range(0, max(len(classes), 1), BLOCK)
     ]
     best, first, second, hops = (np.concatenate(columns) for columns in zip(*parts, strict=True))
+    best = np.where(believed, best, np.float32(np.nan))
     called = (best >= CALL_FROM) & (first < len(MECHANISMS))
     hops = np.where(called, hops, 0).astype("int8")
     table = {
         "mechanism": pd.Categorical.from_codes(np.where(called, first, len(MECHANISMS)), dtype=LABELS),
         "mechanism_p": best,
-        "mechanism_why": _reasons(classes, code, loose, best, first, second, called, hops),
+        "mechanism_why": _reasons(
+            classes.assign(km=spots["distance_km"], doubt=np.where(believed, 0, doubt + 1)),
+            ["", *doubts],
+            duel=(code * len(RIVALS) + first) * len(RIVALS) + second,
+            loose=loose,
+            called=called,
+            hops=hops,
+        ),
         "hops": hops,
     }
     return pd.DataFrame(table, index=spots.index)
@@ -187,40 +198,36 @@ def _block(classes: pd.DataFrame, code: NDArray, loose: pd.DataFrame) -> tuple[N
     return best, first, second, np.where(first == RIVALS.index("ES"), np.nan_to_num(several), 0)
 
 
-def _reasons(classes, code, loose, best, first, second, called, hops) -> pd.Categorical:
-    """A sentence for every row; rows that share everything a sentence names share the sentence."""
-    duel, which = pd.factorize((code * len(RIVALS) + first) * len(RIVALS) + second)
-    rival, other = which // len(RIVALS) % len(RIVALS), which % len(RIVALS)
-    why = reasons.loudest(loose.iloc[which // len(RIVALS) ** 2], rival, other)[duel]
-    known = classes["distance"].to_numpy() >= 0
-    km = np.where(known, reasons.rounded_km(features.distance_km(classes["distance"].to_numpy())), -1)
+def _reasons(classes, doubts, *, duel, loose, called, hops) -> pd.Categorical:
+    """A sentence for every row; rows that share everything a sentence names share the sentence.
+
+    `classes` with `km` and `doubt`, a position in `doubts`; `duel` packs the combination of loose
+    features and the two likeliest rivals into one number.
+    """
+    number, which = pd.factorize(duel)
+    first, second = which // len(RIVALS) % len(RIVALS), which % len(RIVALS)
+    why = reasons.loudest(loose.iloc[which // len(RIVALS) ** 2], first, second)[number] + 1
+    judged = _judged(classes) & (classes["doubt"] == 0).to_numpy()
+    km = reasons.rounded_km(classes["km"].to_numpy("float64"))
     named = pd.DataFrame(
         {
-            "km": km.astype("int16"),
+            "km": np.where(classes["distance"] >= 0, km + 1, 0).astype("int16"),
             "band": classes["band"].to_numpy(),
+            "first": first[number] * judged,
+            "second": second[number] * (judged & ~called),
+            "one": why[:, 0] * judged,
+            "two": why[:, 1] * judged,
             "called": called,
-            "first": first,
-            "second": np.where(called, 0, second),
             "hops": hops,
-            "one": why[:, 0] + 1,
-            "two": why[:, 1] + 1,
+            "doubt": classes["doubt"].to_numpy(),
         }
     )
-    named[["first", "second", "one", "two"]] *= (known & (named["band"] > 0)).to_numpy()[:, None]
-    number, unique = _combinations(named.assign(km=named["km"] + 1))
+    code, unique = _combinations(named)
     columns = [unique[name].tolist() for name in unique]
     texts = [
-        reasons.sentence(
-            km=km - 1,
-            band=band,
-            called=bool(yes),
-            first=likeliest,
-            second=rival_to_it,
-            hops=n_hops,
-            why=[one - 1, two - 1],
-        )
-        for km, band, yes, likeliest, rival_to_it, n_hops, one, two in zip(*columns, strict=True)
+        reasons.sentence(km - 1, band, one, other, [a - 1, b - 1], called=bool(call), hops=n, doubt=doubts[d])
+        for km, band, one, other, a, b, call, n, d in zip(*columns, strict=True)
     ]
     codes, names = pd.factorize(np.array(texts, dtype=object))
     sentences: pd.CategoricalDtype = pd.CategoricalDtype(names.tolist())
-    return pd.Categorical.from_codes(codes[number], dtype=sentences)
+    return pd.Categorical.from_codes(codes[code], dtype=sentences)

@@ -129,7 +129,9 @@ def _density(mechanism: str, d: NDArray, mhz: float, sea: int) -> NDArray:
     if mechanism == "ES":
         return _sporadic_e(d, mhz)
     if mechanism == "TR":
-        fall = np.exp(-d / (200.0, 200.0, 220.0, 290.0, 400.0)[sea])
+        # Few ducts are thick enough for 50 or 70 MHz, and little gets into them (P.2001, coupling loss).
+        reach_km = (200.0, 200.0, 220.0, 290.0, 400.0)[sea] * (0.75 if mhz < 100 else 1.0)
+        fall = np.exp(-d / reach_km)
         ocean = 0.01 * np.exp(-d / 1500) if sea == len(features.SEA_EDGES) + 1 else 0.0  # trade-wind ducts
         return -np.expm1(-((d / 160) ** 3)) * (fall + ocean)
     if mechanism == "LOS":

@@ -45,6 +45,7 @@ WORDS = {
     "hour": ["at night", "in the morning", "before and around noon", "in the afternoon", "in the evening"],
     "season": [f"in {name}" for name in _SEASONS],
     "shower": ["", "during a large meteor shower"],
+    "standing": ["", "", "heard on many days", "heard on most days"],
     "company": [
         "",
         "long paths on a lower band too",
@@ -82,22 +83,42 @@ def loudest(loose: pd.DataFrame, first: NDArray, second: NDArray) -> NDArray:
 
 
 def rounded_km(distance_km: NDArray) -> NDArray:
-    """Distance as a sentence names it: to 25 km below 300, to 100 km below 5000, else to 500."""
-    step = np.select([distance_km < 300, distance_km < 5000], [25.0, 100.0], 500.0)
-    return np.round(np.nan_to_num(distance_km) / step) * step
+    """Distance as a sentence names it: to 10 km below 100, 20 below 300, 50 below 1000, 100 below 5000, else 500."""
+    known = np.nan_to_num(distance_km)
+    step = np.select([known < 100, known < 300, known < 1000, known < 5000], [10.0, 20.0, 50.0, 100.0], 500.0)
+    return np.round(known / step) * step
 
 
 def sentence(
-    *, km: float, band: int, called: bool, first: int, second: int, hops: int, why: list[int]
+    km: float, band: int, first: int, second: int, why: list[int], *, called: bool, hops: int, doubt: str
 ) -> str:
-    """One readable sentence; `why` are reasons as `loudest` gives them, `km` is -1 if unknown."""
+    """One readable sentence.
+
+    Parameters
+    ----------
+    km : float
+        -1 if unknown.
+    band : int
+        Position in `bands.BANDS`.
+    first, second : int
+        The two likeliest of `RIVALS`.
+    why : list of int
+        Reasons as `loudest` gives them.
+    called : bool
+    hops : int
+    doubt : str
+        What speaks against the report itself.
+    """
+    if doubt:
+        return f"No call, for the report itself is doubtful: {doubt}."
     if km < 0:
         return "No distance to judge by: a locator is missing."
     if band == 0:
         return "No call: mechanisms are told apart from 10 m to 23 cm only."
     name = bands.BANDS[band]
     words = [WORDS[list(WORDS)[code // 10]][code % 10] for code in why if code != NOTHING]
-    where = ", ".join([f"about {km:.0f} km on {name}", *words])
+    place = f"about {km:.0f} km" if km else "a few kilometres"
+    where = ", ".join([f"{place} on {name}", *words])
     if not called:
         return f"No call: {where}; {NAMES[RIVALS[first]]} is likeliest, {NAMES[RIVALS[second]]} cannot be ruled out."
     label = NAMES[RIVALS[first]]

@@ -15,6 +15,7 @@ def count(rows, **overrides):
     frame = pd.DataFrame(rows, columns=["minute", "pair", "distance_km", "company_lon", "company_lat"])
     frame["time"] = pd.Timestamp("2024-06-10 10:00", tz="UTC") + pd.to_timedelta(frame["minute"], unit="min")
     n = len(frame)
+    frame["doubt"] = overrides.get("doubt", "")
     band = np.broadcast_to(overrides.get("band", SIX), n)
     mode = np.broadcast_to(overrides.get("mode", DIGITAL), n)
     return company.company(frame, pair=frame["pair"].to_numpy("int64"), band=band, mode=mode)
@@ -49,6 +50,11 @@ def test_near_in_time_and_space_and_not_local(change, near):
     values = {"minute": 1, "km": 1200.0, "lon": 3.0, "lat": 47.0} | change
     other = (values["minute"], 1, values["km"], values["lon"], values["lat"])
     assert (count([(0, 0, 1200.0, 3.0, 47.0), other])["neighbours"][0] == 2) == near
+
+
+def test_doubtful_reports_bear_out_nothing():
+    """A second path whose report is doubtful is no company."""
+    assert count(cluster(2), doubt=["", "heard once"])["neighbours"].tolist()[0] == 0
 
 
 def test_pings_and_other_bands_are_no_company():
@@ -101,7 +107,7 @@ def test_other_bands():
 def test_nothing_to_count():
     """No rows, and rows without a place."""
     frame = pd.DataFrame({"time": pd.to_datetime([], utc=True)})
-    frame[["distance_km", "company_lon", "company_lat"]] = np.empty((0, 3))
+    frame[["distance_km", "company_lon", "company_lat", "doubt"]] = np.empty((0, 4))
     nobody = np.array([], dtype="int64")
     assert len(company.company(frame, pair=nobody, band=nobody, mode=nobody)["neighbours"]) == 0
     unknown = count([(0, 0, np.nan, np.nan, np.nan), (0, 1, np.nan, np.nan, np.nan)])

@@ -200,13 +200,15 @@ def test_a_lone_ping_in_a_busy_season_is_no_opening():
         ("reach", 1, 4, "TR"),
         ("snr", 1, 4, "TR"),  # very weak against strong, at 250 km
         ("hour", 1, 4, "MS"),  # morning against evening
+        ("standing", 3, 1, "LOS"),  # heard on most days, at 150 km
     ],
 )
 def test_each_feature_pulls_its_way(feature, more, less, name):
     """All else equal, one feature moves the odds in the direction that physics says."""
-    km = 250 if feature == "snr" else 700 if feature == "reach" else 1300
+    km = {"snr": 250, "reach": 700, "standing": 150}.get(feature, 1300)
     base = {"distance": km // 50, "error": 0, "band": 3, "sea": 1, "magnetic": 0, "mode": 1, "snr": 0}
     base |= {"neighbours": 2, "lasting": 2, "reach": 3, "region": 1, "hour": 2, "season": 2, "shower": 0}
+    base |= {"standing": 0}
     rows = pd.DataFrame([base | {"company": 0, feature: value} for value in (more, less)])
     chance = mechanism.posteriors(rows)[:, likelihoods.RIVALS.index(name)]
     odds = chance / (1 - chance)
@@ -253,6 +255,26 @@ def test_unknown_is_said_in_words():
     assert "locator is missing" in tagged["mechanism_why"].iloc[0]
     assert "10 m to 23 cm" in tagged["mechanism_why"].iloc[1]
     assert (tagged["hops"] == 0).all()
+
+
+def test_doubtful_reports_get_no_call():
+    """Where the report itself is doubtful the sentence says why, and there is no number."""
+    rows = [("2024-06-10T10:00Z", "6m", "FT8", "JO51", "IN93")] * 2
+    table = spot_table(*rows).assign(doubt=pd.Series(["", "heard once"], dtype="str"))
+    tagged = tags.tag_spots(table)
+    assert tagged["mechanism"].iloc[1] == "undetermined"
+    assert np.isnan(tagged["mechanism_p"].iloc[1])
+    assert tagged["mechanism_p"].iloc[0] > 0.3
+    assert tagged["mechanism_why"].iloc[1].endswith("doubtful: heard once.")
+
+
+def test_a_standing_path_is_local():
+    """A beacon at 120 km that its receiver hears day and night is no opening."""
+    days = pd.date_range("2024-04-01", periods=60, freq="7h", tz="UTC")
+    rows = [(time.isoformat(), "2m", "CW", "IN94", "IN93") for time in days]
+    tagged = tags.tag_spots(spot_table(*rows))
+    assert 100 < tagged["distance_km"].iloc[0] < 130
+    assert (tagged["mechanism"] == "LOS").mean() == 1.0
 
 
 def test_impossible_is_a_mistake():
