@@ -1,10 +1,13 @@
 """Zones and paths against independent masks and drawn maps."""
 
+import hashlib
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.tag import coast
+from analysis.tag import build_zones, coast
 
 LAKES = 0.35  # degrees around a large lake in which masks without lakes must differ
 
@@ -104,6 +107,24 @@ def test_coastal_land_is_within_fifty_kilometres():
             )
             water = np.isin(around, (coast.SEA, coast.LAKE)).any()
             assert water == (inside == coast.COASTAL), (x, y)
+
+
+def test_builder_marks_fifty_kilometres():
+    """On the equator the strip beside water is 13 cells of 3.7 km wide, and wider in columns at 60 N."""
+    zones = np.full((2800, 120), 2, dtype="uint8")
+    zones[:, 60] = 0
+    near = build_zones._near_water(zones)
+    # 50 km by a cell of two minutes of arc: 3.706 km on a sphere of 6371 km
+    assert near[2700].sum() == 2 * 13
+    assert near[900].sum() == pytest.approx(2 * 13 / np.cos(np.radians(60)), abs=2)
+    assert not near[2700, 60]
+
+
+def test_grid_is_the_one_that_notice_describes():
+    """The file's hash stands in NOTICE, so that a rebuilt grid cannot slip in unannounced."""
+    folder = Path(coast.__file__).parent
+    found = hashlib.sha256((folder / "zones.png").read_bytes()).hexdigest()
+    assert found in (folder / "NOTICE").read_text(encoding="utf-8")
 
 
 def test_grid_wraps_and_ends_at_the_poles():

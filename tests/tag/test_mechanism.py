@@ -270,7 +270,7 @@ def test_doubtful_reports_get_no_call():
 
 def test_a_standing_path_is_local():
     """A beacon at 120 km that its receiver hears day and night is no opening."""
-    days = pd.date_range("2024-04-01", periods=60, freq="7h", tz="UTC")
+    days = pd.date_range("2024-04-01", periods=120, freq="7h", tz="UTC")
     rows = [(time.isoformat(), "2m", "CW", "IN94", "IN93") for time in days]
     tagged = tags.tag_spots(spot_table(*rows))
     assert 100 < tagged["distance_km"].iloc[0] < 130
