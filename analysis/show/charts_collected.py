@@ -32,8 +32,7 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
         return words_only("paths", reason, title="No path can be placed", width=width)
     far = {kind: placed.loc[placed["path_type"] == kind, "distance_km"] for kind in kinds}
     medians = {kind: value.median() for kind, value in far.items()}
-    longest = max(medians, key=medians.__getitem__)
-    title = f"Paths {style.PATHS[longest][0] if longest != 'mixed' else 'over land and sea'} ran the longest: half of them beyond {words.count(round(medians[longest], -1))} km"
+    title = _paths_title({kind: medians[kind] for kind in kinds if len(far[kind]) >= style.THIN})
     what = f"Reports by distance and local solar time at the midpoint; {words.count(len(placed))} reports, {style.years(placed['time'])}"
     top = _top_km(placed)
     foot = (
@@ -62,6 +61,15 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
     return Picture("paths", figure, title, f"{what}. {foot}", f"{title}. {each}.", width)
 
 
+def _paths_title(medians: dict[str, float]) -> str:
+    if not medians:
+        return "Too few paths to say which kind ran the longest"
+    longest = max(medians, key=medians.__getitem__)
+    kind = "Paths over land and sea" if longest == "mixed" else f"Paths {style.PATHS[longest][0]}"
+    half = f"half of them beyond {words.count(round(medians[longest], -1))} km"
+    return f"{kind} ran the longest: {half}" if len(medians) > 1 else f"{kind}: {half}"
+
+
 def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> Picture:
     """Which mechanism carried the reports at each distance.
 
@@ -81,7 +89,7 @@ def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> P
     code = heard["mechanism"].astype(str)
     order = [key for key in style.MECHANISMS if (code == key).any()]
     top = _top_km(heard)
-    edges = np.arange(0, top + 1, DISTANCE_STEP_KM)
+    edges = _share_edges(heard["distance_km"], top)
     counts = {key: np.histogram(heard.loc[code == key, "distance_km"], edges)[0] for key in order}
     beyond = code[heard["distance_km"] >= LONG_KM].value_counts()
     title = _mechanism_title(beyond, band)
@@ -119,13 +127,24 @@ def _mechanism_panels(above: Axes, below: Axes, edges, counts) -> None:
         below.fill_between(edges, base, top, step="post", label=words.MECHANISMS[key], **look)
         base = top
     above.fill_between(edges, np.append(total, 0), step="post", color=style.PALE, linewidth=0)
-    above.set_yscale("symlog", linthresh=10)
+    if total.max() > 100:
+        above.set_yscale("symlog", linthresh=10)
+        above.yaxis.set_major_formatter(axis.number_ticks())
     above.set_ylim(bottom=0)
-    above.yaxis.set_major_formatter(axis.number_ticks())
     above.set_ylabel("reports")
     below.set(ylabel="share", xlabel="distance [km]", ylim=(0, 1), xlim=(0, edges[-1]))
     below.yaxis.set_major_formatter(axis.percent_ticks())
     axis.legend_above(above, *below.get_legend_handles_labels())
+
+
+def _share_edges(distance: pd.Series, top: float) -> np.ndarray:
+    """Bins as narrow as leaves most reports in one that holds enough for a share."""
+    for step in (DISTANCE_STEP_KM, 250, 500):
+        edges = np.arange(0, top + 1, step)
+        held = np.histogram(distance, edges)[0]
+        if held[held >= style.THIN].sum() >= 0.8 * held.sum():
+            break
+    return edges
 
 
 def _top_km(spots: pd.DataFrame) -> float:

@@ -71,10 +71,8 @@ def _drawable(rows: pd.DataFrame) -> bool:
 
 
 def _refused(name: str, panels: dict[str, pd.DataFrame], title: str, width: str) -> Picture:
-    reasons = [_because(kind, rows) for kind, rows in panels.items()] or [
-        "There is nothing of this kind in the tables."
-    ]
-    return words_only(name, "\n".join(dict.fromkeys(reasons)), title=title, width=width)
+    rows = pd.concat(panels.values()) if panels else pd.DataFrame()
+    return words_only(name, style.reasons(rows, "path_type"), title=title, width=width)
 
 
 def _because(kind: str, rows: pd.DataFrame) -> str:

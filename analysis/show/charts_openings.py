@@ -13,6 +13,7 @@ from analysis.show import style, words
 from analysis.show.picture import Picture, words_only
 from analysis.tag import sun
 
+LEAST_DAYS = 90  # of season that are drawn, however few openings there are
 LEAST_HEIGHT_H = 0.5  # a short opening must still be seen in print
 GRADES = {"confirmed": 1.0, "probable": 0.5}  # how solid a bar is; single reports are ticks
 HOUR_S, DAY_S = 3600, 86400
@@ -38,8 +39,9 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
     title = _title(days, series)
     what = f"Openings by {series}: date and hour (UTC), {style.years(rows['start'])}"
     firm = rows["grade"].isin(["confirmed", "probable"])
+    ticks = f" and {style.counted((~firm).sum(), 'single report')} (ticks)" if (~firm).any() else ""
     foot = (
-        f"{style.counted(firm.sum(), 'opening')} and {style.counted((~firm).sum(), 'single report')} (ticks). "
+        f"{style.counted(firm.sum(), 'opening')}{ticks}. "
         "Pale bars: heard by two stations only. What was caught depends on who was listening."
     )
     seasons = days.index.to_list()
@@ -51,7 +53,9 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
         kinds = [kind for kind in style.PATHS if (rows["path_type"].astype(str) == kind).any()]
         for axes, season in zip(panels, seasons, strict=True):
             _panel(axes, rows[rows["season"] == season], season)
-        panels[0].set_xlim(rows["season_day"].min() - 8, rows["season_day"].max() + 8)
+        low, high = rows["season_day"].min() - 8, rows["season_day"].max() + 8
+        spare = max(LEAST_DAYS - (high - low), 0) / 2
+        panels[0].set_xlim(low - spare, high + spare)
         axis.month_ticks(panels[-1], south=bool((rows["mid_lat"] < 0).mean() > 0.5))
         if kinds != ["all"]:
             axis.legend_above(

@@ -25,6 +25,7 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
     """
     name, series = f"windows-{band}-{mechanism}", words.series(band_name=band, mechanism=mechanism)
     rows = windows[(windows["band"] == band) & (windows["mechanism"] == mechanism)]
+    rows = rows.assign(start=pd.to_datetime(rows["start"]))  # text, if the table was read from a file
     drawn = {
         kind: part
         for kind in rows["direction"].unique()
@@ -73,7 +74,7 @@ def _windows_title(drawn: dict[str, pd.DataFrame], series: str, days: int) -> st
 
 def _spell(part: pd.DataFrame) -> str:
     """First days of the near-best windows, the longest run of them if there are several."""
-    best = pd.to_datetime(part.loc[part["near_best"].astype(bool), "start"]).sort_values()
+    best = part.loc[part["near_best"].astype(bool), "start"].sort_values()
     if best.empty:
         return f"about {words.day(style.top(part, 'chance')['start'])}"
     run = (best.diff().dt.days.fillna(1) > 1).cumsum()
@@ -83,7 +84,7 @@ def _spell(part: pd.DataFrame) -> str:
 
 def _windows_panels(panels, part: pd.DataFrame, kind: str, *, beside: int) -> None:
     colour = style.PATHS.get(kind, style.PATHS["all"])[1] if part["verdict"].iloc[0] == "ok" else style.GREY
-    dates = pd.to_datetime(part["start"]).to_numpy()
+    dates = part["start"].to_numpy()
     when = date2num(dates)
     for axes, value, low, high in zip(
         panels, ("chance", "expected_days"), ("low", "expected_low"), ("high", "expected_high"), strict=False

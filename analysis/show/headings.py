@@ -38,11 +38,11 @@ def headings_chart(
     name, series = f"headings-{band}-{mechanism}-{by}", words.series(band_name=band, mechanism=mechanism)
     keep = (spots["band"].astype(str) == band) & (spots["mechanism"].astype(str) == mechanism)
     roses = heading_counts(spots[keep], home=home, by=by)
+    roses = roses[roses.sum(axis=1) >= LEAST]
     total = int(roses.to_numpy().sum())
-    if total < LEAST:
+    if not total:
         reason = f"Too few reports of this kind come from within {NEAR_KM} km of {words.square(home)} to tell directions apart."
         return words_only(name, reason, title=f"No beam heading can be named for {series}", width=width)
-    roses = roses[roses.sum(axis=1) >= LEAST]
     title = f"{style.headline(series)} from {words.square(home)}: most came from the {_toward(roses.sum())}"
     when = "month" if by == "month" else "local solar time at the midpoint"
     what = f"Half-hours heard or worked by direction from {words.square(home)} and {when}, {style.counted(total, 'half-hour')}, {style.years(spots.loc[keep, 'time'])}"
@@ -53,7 +53,7 @@ def headings_chart(
     with style.look(width):
         columns = axis.columns_for(len(roses), width=width)
         lines = -(-len(roses) // columns)
-        body = lines * (style.WIDTH_MM[width] / columns * 0.95 + 7)
+        body = lines * (style.WIDTH_MM[width] / max(columns, 3 if width == "full" else 2) * 0.95 + 7)
         figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=body, width=width)
         panels = figure.subplots(lines, columns, squeeze=False, subplot_kw={"projection": "polar"}).ravel()
         reach = float(np.sqrt(roses.to_numpy().max()))

@@ -16,6 +16,8 @@ from analysis.show import grid, style
 from analysis.show.monthly import Monthly
 from analysis.show.outlines import draw_outlines
 
+TALLEST_MM = 115  # a map is no higher than this, however few there are
+
 
 def small_multiples(
     month: Monthly, *, title: str, what: str, foot: str, width: str
@@ -24,7 +26,7 @@ def small_multiples(
     n = len(month.months)
     columns = axis.columns_for(n, width=width)
     lines = -(-n // columns)
-    tall = (style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground) + 6
+    tall = min((style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground), TALLEST_MM) + 6
     figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=lines * tall + 15, width=width)
     grid_of_axes = figure.subplots(
         lines, columns, squeeze=False, subplot_kw={"projection": month.ground.crs}
@@ -41,7 +43,7 @@ def one_map(
     ground: grid.Ground, *, title: str, what: str, foot: str, width: str, key_mm: float = 8
 ) -> tuple[Figure, GeoAxes]:
     """Sheet with a single map and `key_mm` of room for its key."""
-    tall = (style.WIDTH_MM[width] - 6) * min(_aspect(ground), 0.9) + key_mm
+    tall = min((style.WIDTH_MM[width] - 6) * _aspect(ground), TALLEST_MM) + key_mm
     figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=tall, width=width)
     axes = figure.subplots(subplot_kw={"projection": ground.crs})
     draw_outlines(axes, ground, width_mm=style.WIDTH_MM[width])

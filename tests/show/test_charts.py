@@ -189,6 +189,15 @@ def test_days_count_confirmed_and_probable_openings_once():
     assert opening_days(rows).to_dict() == {2024: 1}
 
 
+def test_three_reports_are_no_finding():
+    """Two long reports over sea beside many over land do not make sea the longest."""
+    spots = examples.spots(n=500).assign(path_type="land")
+    spots.loc[spots.index[:2], "path_type"] = "sea"
+    spots.loc[spots.index[:2], "distance_km"] = 2500.0
+    assert charts.paths_chart(spots).title.startswith("Paths over land: half")
+    assert "Too few" in charts.paths_chart(spots.iloc[:5]).title
+
+
 def test_mechanism_shares_are_those_of_the_spots():
     """The title's share is what the table gives beyond 500 km."""
     spots = examples.spots()
@@ -220,6 +229,29 @@ def test_signs_need_openings():
     texts = [text.get_text().strip() for axes in picture.figure.axes for text in axes.texts]
     assert "too few to say" in texts
     assert not charts.signs_chart(examples.signs().iloc[:4]).figure.axes
+
+
+def test_tables_read_back_from_a_folder_draw_the_same(tmp_path):
+    """A review's CSV files, as they are read again, give the same words and numbers."""
+
+    def again(table, *times):
+        table.to_csv(tmp_path / "table.csv", index=False)
+        read = pd.read_csv(tmp_path / "table.csv")
+        text = read.select_dtypes("str").columns
+        read = read.assign(**{name: read[name].fillna("") for name in text})
+        return read.assign(**{name: pd.to_datetime(read[name], utc=True, format="ISO8601") for name in times})
+
+    pairs = [
+        (lambda table: charts.daily_chart(table, **SERIES), examples.daily(), ()),
+        (lambda table: charts.season_chart(table, **SERIES), examples.season(), ()),
+        (lambda table: charts.seasons_chart(table, **SERIES), examples.seasons(), ()),
+        (lambda table: charts.windows_chart(table, **SERIES), examples.windows(), ()),
+        (lambda table: charts.openings_chart(table, **SERIES), examples.openings(), ("start", "end")),
+        (charts.signs_chart, examples.signs(), ("start",)),
+        (lambda table: charts.effort_chart(table, band="6m"), examples.listening(), ("start", "end")),
+    ]
+    for draw, table, times in pairs:
+        assert draw(again(table, *times)).alt == draw(table).alt
 
 
 def test_hostile_file_names_are_drawn():

@@ -48,9 +48,12 @@ def test_hours_are_solar_blocks():
 
 
 def test_too_few_is_words():
-    """Nobody near home: no rose."""
+    """Nobody near home, or no month with enough: no rose."""
     picture = charts.headings_chart(examples.spots(), band="6m", mechanism="ES", home="RE78")
     assert not picture.figure.axes
+    few = examples.spots(n=90)
+    assert heading_counts(few.query("mechanism == 'ES'"), home="IN93", by="month").to_numpy().sum() >= 20
+    assert not charts.headings_chart(few, band="6m", mechanism="ES", home="IN93").figure.axes
 
 
 def test_roses_draw_areas():
