@@ -9,10 +9,21 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from analysis.show import style, words
-from analysis.show.card_panels import A4_MM, EDGE_MM, MAPS, calendar, hours_panel, maps, told, upper, write
+from analysis.show.card_panels import (
+    A4_MM,
+    EDGE_MM,
+    MAPS,
+    calendar,
+    hours_panel,
+    maps,
+    no_chance,
+    told,
+    upper,
+    write,
+)
 from analysis.show.number import leading_signs, main_series, stated_series
 
-COLUMNS_TOP_MM = 164.0
+COLUMNS_TOP_MM, WORDS_TOP_MM = 164.0, 62.0
 BOTTOM_MM = 288.0
 COLUMN_MM = 90.0
 LINE_MM = 3.55  # 8 points with the spacing of the style
@@ -98,11 +109,12 @@ def card_figure(
         figure = Figure(figsize=(A4_MM[0] / 25.4, A4_MM[1] / 25.4))
         shown = _shown(numbers)
         _head(figure, numbers, home=home, data_until=data_until, portable=portable)
-        panels = {
-            key: hours_panel(key, daily=daily, season=season, hours=hours, zone=zone) for key in shown[:MAPS]
-        }
-        maps(figure, numbers, panels)
-        calendar(figure, numbers, windows, estimates, shown)
+        if shown:
+            tables: dict[str, Any] = {"daily": daily, "season": season, "hours": hours}
+            maps(figure, numbers, {key: hours_panel(key, **tables, zone=zone) for key in shown[:MAPS]})
+            calendar(figure, numbers, windows, estimates, shown)
+        else:
+            no_chance(figure, numbers)
         _columns(figure, numbers, shown[:ROWS], portable=portable)
     return figure
 
@@ -114,30 +126,33 @@ def _shown(numbers: dict) -> list[str]:
 
 
 def _head(figure: Figure, numbers: dict, *, home: str, data_until: str, portable: bool) -> None:
-    bands = numbers["bands"]["text"] or "no VHF band"
     what = "Portable card" if portable else "Shack card"
-    write(figure, f"{what}: {bands} from {words.square(home)}", left=EDGE_MM, top=9, size=17, weight="bold")
-    until = f"Data up to {words.date(data_until)}" if data_until else "No dated report"
+    write(figure, f"{what} for {words.square(home)}", left=EDGE_MM, top=9, size=17, weight="bold")
+    bands = upper(numbers["bands"]["text"] or "no VHF band")
+    until = f"data up to {words.date(data_until)}" if data_until else "no dated report"
     reports = f"{numbers['reports']['text']} of {numbers['stations']['text']}"
-    write(figure, f"{until}; {reports}.", left=EDGE_MM, top=18.5, size=9, color=style.GREY)
+    write(figure, f"{bands}; {until}; {reports}.", left=EDGE_MM, top=18.5, size=9, color=style.GREY)
 
 
 def _columns(figure: Figure, numbers: dict, keys: list[str], *, portable: bool) -> None:
-    """The words, in two columns."""
+    """The words, in two columns; where no chance is drawn they begin higher up."""
+    top = COLUMNS_TOP_MM if keys else WORDS_TOP_MM
     left = [("Best hours", _best_hours(numbers, keys)), ("What a window promises", _windows(numbers, keys))]
     right = [
         ("Beam headings", _headings(numbers, keys or _caught(numbers))),
         ("First signs", _signs(numbers)),
     ]
     right += [("Bands to watch", _bands(numbers)), ("How sure this is", _evidence(numbers, keys))]
-    left.append(("Before you go", list(CAUTIONS)) if portable else ("To remember", _best(numbers)))
+    if portable:
+        left.append(("Before you go", list(CAUTIONS)))
+    if not (portable and keys):  # then there is no room left
+        left.append(("To remember", _best(numbers)))
     for sections, x in ((left, EDGE_MM), (right, EDGE_MM + COLUMN_MM + 6)):
-        _flow(figure, [section for section in sections if section[1]], left=x)
+        _flow(figure, [section for section in sections if section[1]], left=x, top=top)
 
 
-def _flow(figure: Figure, sections: list[tuple[str, list[str]]], *, left: float) -> None:
+def _flow(figure: Figure, sections: list[tuple[str, list[str]]], *, left: float, top: float) -> None:
     """Sections below each other; what would run off the page is left out, never cut in the middle."""
-    top = COLUMNS_TOP_MM
     for heading, lines in sections:
         wrapped = [told(f"• {line}", room_mm=COLUMN_MM).replace("\n", "\n   ") for line in lines]
         rows = sum(1 + text.count("\n") for text in wrapped)
@@ -229,4 +244,4 @@ def _evidence(numbers: dict, keys: list[str]) -> list[str]:
     ]
     if provisional:
         found.append(f"Provisional: {words.listed(provisional)}")
-    return [*found, RANGES]
+    return [*found, RANGES] if keys else found

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 
 from analysis.show import style, words
 from analysis.show.key_chances import window_key
-from analysis.show.number import series_key
+from analysis.show.number import NO_CHANCE, series_key
 
 A4_MM = (210.0, 297.0)
 EDGE_MM = 12.0
@@ -48,14 +48,18 @@ def hours_panel(
     return Hours(hours_by_month(by_hour, rows_of(season, key)), label, True)
 
 
+def no_chance(figure: Figure, numbers: dict) -> None:
+    """In words, why neither hours nor weeks can be ranked."""
+    heading = "No chance of an opening can be stated"
+    write(figure, heading, left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
+    reasons = [one["reason"] for one in numbers.values() if one["unit"] == "series" and one["reason"]]
+    said = ". ".join(upper(reason) for reason in dict.fromkeys(reasons)) or upper(NO_CHANCE)
+    write(figure, told(said, room_mm=186), left=EDGE_MM, top=MAPS_TOP_MM + 7)
+
+
 def maps(figure: Figure, numbers: dict, panels: dict[str, Hours]) -> None:
-    """Hours by month, one panel for each series; words where there is none."""
+    """Hours by month, one panel for each series."""
     write(figure, "When a half-hour is likeliest open", left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
-    if not panels:
-        reasons = [one["reason"] for one in numbers.values() if one["unit"] == "series" and one["reason"]]
-        said = f"No chance of an opening can be stated from these data: {'; '.join(dict.fromkeys(reasons))}"
-        write(figure, told(said, room_mm=186), left=EDGE_MM, top=MAPS_TOP_MM + 7)
-        return
     wide = (A4_MM[0] - 2 * EDGE_MM) / max(len(panels), 3)
     for place, (key, hours) in enumerate(panels.items()):
         axes = _place(figure, left=EDGE_MM + 9 + place * wide, top=MAPS_TOP_MM + 12, wide=wide - 13, tall=66)

@@ -69,9 +69,9 @@ def test_everything_fits_on_the_page(invented, portable):
 def test_card_says_how_old_and_how_sure_it_is(invented):
     """The date of the data and the evidence tier stand on the card; home has four characters."""
     told = " ".join(texts(card_figure(**invented)))
-    assert "Data up to 1 October 2024" in told
+    assert "data up to 1 October 2024" in told
     assert "A, monitored" in told
-    assert "from IN93" in told
+    assert "Shack card for IN93" in told
     assert "IN93kd" not in told
 
 
@@ -134,5 +134,5 @@ def test_empty_tables_are_no_fault():
         if isinstance(table, pd.DataFrame) and name != "account"
     }
     told = " ".join(texts(card_figure(**arguments(tables | empty, data_until=""))))
-    assert "no VHF band" in told
-    assert "No dated report" in told
+    assert "No VHF band" in told
+    assert "no dated report" in told
