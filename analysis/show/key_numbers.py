@@ -68,7 +68,7 @@ def key_numbers(
 
 def full_seasons(spots: pd.DataFrame) -> list[int]:
     """Seasons with at least thirty days of reports, or all of them if none has so many."""
-    days = spots.assign(date=spots["time"].dt.date).groupby("season")["date"].nunique()
+    days = spots.assign(date=spots["time"].dt.normalize()).groupby("season")["date"].nunique()
     full = days[days >= MIN_DAYS] if (days >= MIN_DAYS).any() else days
     return sorted(map(int, full.index))
 
@@ -172,7 +172,7 @@ def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
         key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
         now = rows[rows["season"] == latest]
         for name, part in (("", rows), ("_latest", now)):
-            days = int(part["start"].dt.date.nunique())
+            days = int(part["start"].dt.normalize().nunique())
             numbers[f"{key}_openings{name}"] = number(len(part), noun="opening")
             numbers[f"{key}_opening_days{name}"] = number(days, n=len(part), noun="day")
     return numbers
@@ -187,7 +187,7 @@ def _beams(spots: pd.DataFrame, home: str) -> dict:
     numbers = {}
     for _, rows in spots.groupby(["band", "mechanism"], observed=True):
         own = rows[rows["rx_locator"].str[:4] == words.square(home)]
-        if own["time"].dt.date.nunique() >= BEAM_DAYS:
+        if own["time"].dt.normalize().nunique() >= BEAM_DAYS:
             rows = own.assign(heading=own["bearing_deg"])
         elif rows["mechanism"].iloc[0] == "ES":
             rows = rows.assign(heading=_toward_midpoints(rows, home))
@@ -196,14 +196,16 @@ def _beams(spots: pd.DataFrame, home: str) -> dict:
         days = _days_by_sector(rows.dropna(subset="heading"))
         text = words.listed(f"{name} ({words.counted(n, 'day')})" for name, n in days.head(BEAMS).items())
         key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
-        numbers[f"{key}_beam"] = number(text=text, n=int(rows["time"].dt.date.nunique()), unit="heading")
+        numbers[f"{key}_beam"] = number(
+            text=text, n=int(rows["time"].dt.normalize().nunique()), unit="heading"
+        )
     return numbers
 
 
 def _days_by_sector(rows: pd.DataFrame) -> pd.Series:
     """Days on which each eighth of the compass brought something, the best first."""
     sector = (np.round(rows["heading"] / 45) % 8).astype(int)
-    table = pd.DataFrame({"sector": np.take(SECTORS, sector), "date": rows["time"].dt.date})
+    table = pd.DataFrame({"sector": np.take(SECTORS, sector), "date": rows["time"].dt.normalize()})
     return table.groupby("sector")["date"].nunique().sort_values(ascending=False, kind="stable")
 
 

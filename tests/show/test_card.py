@@ -75,6 +75,13 @@ def test_card_says_how_old_and_how_sure_it_is(invented):
     assert "IN93kd" not in told
 
 
+def test_every_number_in_the_words_is_a_key_number(invented):
+    """Besides the date of the data no number on the card is its own; the hours panels show theirs."""
+    known = " ".join(one["text"] for one in invented["numbers"].values()) + " 1 October 2024"
+    told = " ".join(texts(card_figure(**invented)))
+    assert set(re.findall(r"[\d.,:]*\d", told)) <= set(re.findall(r"[\d.,:]*\d", known))
+
+
 def test_portable_card_carries_every_caution(invented):
     """All cautions are there, and only on the portable card."""
     at_home, away = (
