@@ -90,6 +90,8 @@ def _unit(rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
 
 def main() -> None:
     """Write the grid beside this module and print the hashes that NOTICE records."""
+    if len(sys.argv) != 2 or not (Path(sys.argv[1]) / "ne_10m_land.shp").is_file():
+        sys.exit("Give one folder that holds ne_10m_land.shp and ne_10m_lakes.shp with their .shx and .dbf.")
     folder = Path(sys.argv[1])
     Image.fromarray(build(folder)).save(OUTPUT, optimize=True)
     for path in (folder / "ne_10m_land.shp", folder / "ne_10m_lakes.shp", OUTPUT):

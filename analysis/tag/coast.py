@@ -247,9 +247,12 @@ def _zones() -> NDArray:
     from PIL import Image
 
     # 58 million cells are more than Pillow accepts from a stranger's file; this one is ours.
-    Image.MAX_IMAGE_PIXELS = None
-    with Image.open(Path(__file__).parent / "zones.png") as image:
-        return np.asarray(image)
+    limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None
+    try:
+        with Image.open(Path(__file__).parent / "zones.png") as image:
+            return np.asarray(image)
+    finally:
+        Image.MAX_IMAGE_PIXELS = limit
 
 
 @lru_cache(maxsize=1)
