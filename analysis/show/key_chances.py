@@ -77,6 +77,7 @@ def season_numbers(seasons: pd.DataFrame, *, latest: int | None) -> dict:
         `band mechanism path_type season opening_days monitored_days index low high tier verdict reason`.
     """
     numbers: dict[str, dict] = {}
+    seasons = seasons.dropna(subset="season").astype({"season": "int64"})
     for row in seasons.to_dict("records"):
         key = series_key(band=row["band"], mechanism=row["mechanism"], path_type=row["path_type"])
         found = _season(row)

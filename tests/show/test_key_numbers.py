@@ -158,3 +158,15 @@ def test_empty_tables_are_no_fault():
     found = key_numbers(**tables | empty)
     assert found["reports"]["value"] == 0
     assert found["reports"]["text"] == "0 reports"
+
+
+def test_tables_read_back_from_files_give_the_same_numbers(numbers, tmp_path):
+    """Blank reasons, dates as text and seasons beside a blank one change nothing."""
+    tables = example_tables.tables()
+    fitted = {}
+    for name in ("daily", "season", "seasons", "estimates", "windows"):
+        tables[name].to_csv(tmp_path / name, index=False)
+        fitted[name] = pd.read_csv(tmp_path / name)
+    refused = fitted["seasons"].iloc[:1].assign(season=float("nan"), band="4m", verdict="refuse")
+    fitted["seasons"] = pd.concat([fitted["seasons"], refused], ignore_index=True)
+    assert key_numbers(**tables | fitted) == numbers
