@@ -60,11 +60,79 @@ def _gather(options) -> None:
         print(f"{note.source}: {note.note}")
 
 
+def _plan(options) -> None:
+    from analysis import products, review
+    from analysis.plan import constraints
+    from analysis.plan.calendars import read_spans
+
+    wishes = constraints.Wishes(
+        length=options.days,
+        earliest=constraints.parse_date(options.earliest) if options.earliest else None,
+        latest=constraints.parse_date(options.latest) if options.latest else None,
+        weekdays=constraints.parse_weekdays(options.weekdays),
+        within=tuple(span[:2] for path in options.within for span in read_spans(path)),
+        avoid=tuple(span[:2] for path in options.avoid for span in read_spans(path)),
+        country=options.country,
+        subdivision=options.region,
+        hours=constraints.parse_hours(options.hours),
+        zone=options.zone,
+        at_least=options.at_least,
+    )
+    plan = products.write_plan(
+        review.open_tables(_tables(options.review)),
+        Path(options.out),
+        wishes=wishes,
+        bands=options.band or ("6m", "2m"),
+        places=options.place,
+        partner=options.partner,
+        partner_zone=options.partner_zone,
+    )
+    print(
+        plan.runs.to_string(index=False)
+        if len(plan.runs)
+        else "No window can be preferred; windows.csv says why."
+    )
+    print(f"Tables, plan.ics and two cards are in {options.out}")
+
+
+def _article(options) -> None:
+    import json
+
+    from analysis import products, review
+
+    tables = review.open_tables(_tables(options.review))
+    figures = Path(options.review) / "figures"
+    captions = json.loads((figures / "captions.json").read_text(encoding="utf-8"))
+    agreed = Path(options.agreed).read_text(encoding="utf-8").split() if options.agreed else ()
+    club = options.club or tables.about.club
+    template = {"template": Path(options.template)} if options.template else {}
+    products.write_article(
+        tables,
+        Path(options.out),
+        figures=figures,
+        captions=captions,
+        club=club,
+        agreed_calls=agreed,
+        **template,
+    )
+
+
+def _card(options) -> None:
+    from analysis import products, review
+
+    tables = review.open_tables(_tables(options.review))
+    products.write_shack_card(tables, Path(options.out), portable=options.portable)
+
+
 def _lab(options) -> None:
     from analysis import workbook
 
     folder = workbook.NOTEBOOKS if options.out is None else _finished(options.out) / "notebooks"
     subprocess.run([sys.executable, "-m", "jupyterlab", str(folder)], check=False)
+
+
+def _tables(out: str | None) -> Path | None:
+    return None if out is None else _finished(out) / "tables"
 
 
 def _finished(out: str) -> Path:
@@ -107,10 +175,60 @@ def _parser() -> argparse.ArgumentParser:
     _own(gather)
     gather.set_defaults(run=_gather)
 
+    _products(commands)
+
     lab = commands.add_parser("lab", help="open the nine notebooks in JupyterLab")
     lab.add_argument("--out", metavar="DIR", help="a finished review; none: the demo seasons")
     lab.set_defaults(run=_lab)
     return parser
+
+
+def _products(commands) -> None:
+    plan = commands.add_parser("plan", help="next season's windows, hours, places and skeds for your dates")
+    plan.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    plan.add_argument("--out", required=True, metavar="DIR", help="where the plan is left")
+    plan.add_argument("--days", type=int, default=10, help="days of leave (10)")
+    plan.add_argument("--from", dest="earliest", metavar="DATE", help="earliest date, like 2026-06-01")
+    plan.add_argument("--to", dest="latest", metavar="DATE", help="latest date")
+    plan.add_argument("--weekdays", default="all", help="all, weekend, workdays, or like sat,sun")
+    plan.add_argument(
+        "--within",
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="ICS or CSV of dates it must lie in, such as school holidays",
+    )
+    plan.add_argument(
+        "--avoid", action="append", default=[], metavar="FILE", help="ICS or CSV of dates to avoid"
+    )
+    plan.add_argument("--country", default="", help="ISO code, for its public holidays")
+    plan.add_argument("--region", default="", help="ISO code of a part of the country")
+    plan.add_argument("--hours", default="0-24", help="when you can operate, local time, like 18-23:30")
+    plan.add_argument("--zone", default="UTC", help="your time zone, like Europe/Madrid")
+    plan.add_argument("--at-least", type=int, metavar="K", help="opening days that make a good window")
+    plan.add_argument("--band", action="append", default=[], help="6m, 2m ...; may be repeated")
+    plan.add_argument(
+        "--place", action="append", default=[], metavar="LOCATOR", help="a place to compare; up to ten"
+    )
+    plan.add_argument("--partner", default="", metavar="LOCATOR", help="the other end of a sked")
+    plan.add_argument("--partner-zone", default="", help="the partner's time zone")
+    plan.set_defaults(run=_plan)
+
+    article = commands.add_parser("article", help="the newsletter draft of a review")
+    article.add_argument("--review", required=True, metavar="DIR", help="a finished review")
+    article.add_argument(
+        "--out", required=True, metavar="FILE", help="a name that ends in .md, .html, .docx or .odt"
+    )
+    article.add_argument("--club", default="", metavar="NAME", help="the name that heads it")
+    article.add_argument("--agreed", metavar="FILE", help="call signs whose holders agreed to be named")
+    article.add_argument("--template", metavar="FILE", help="your own copy of the article's template")
+    article.set_defaults(run=_article)
+
+    card = commands.add_parser("card", help="the one-page shack card of a review")
+    card.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    card.add_argument("--out", required=True, metavar="FILE", help="the PDF to write")
+    card.add_argument("--portable", action="store_true", help="with the cautions for a trip")
+    card.set_defaults(run=_card)
 
 
 def _own(parser: argparse.ArgumentParser) -> None:

@@ -11,26 +11,27 @@ import platformdirs
 from tqdm import tqdm
 
 import analysis
+from analysis import products, workbook
 from analysis import tables as kept_tables
-from analysis import workbook
-from analysis.find.cells import half_hours
 from analysis.find.indicators import first_signs
-from analysis.find.listening import evidence_tier, find_listening
-from analysis.find.openings import find_openings
+from analysis.find.listening import find_listening
+from analysis.find.openings import find_openings, opening_sensitivity
+from analysis.find.patches import find_patches
 from analysis.fit.daily import daily_table
-from analysis.fit.days import day_series
-from analysis.fit.estimate import Series
+from analysis.fit.days import DaySeries, day_series
 from analysis.fit.season import estimates_table, season_table, seasons_table
+from analysis.fit.verify import back_test, scores
 from analysis.fit.windows import windows_table
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean
 from analysis.gather.problems import InputError
 from analysis.gather.store import add_to_store, read_store
+from analysis.series import vhf_series
 from analysis.show import documents
-from analysis.show.article import article, mailing
-from analysis.show.card import write_card
+from analysis.show.article import mailing
 from analysis.show.gallery import gallery
 from analysis.show.key_numbers import key_numbers
+from analysis.show.opening_view import opening_view
 from analysis.show.page import write_page
 from analysis.show.picture import captions
 from analysis.tables import About, Tables
@@ -39,9 +40,7 @@ from analysis.tag.tags import tag_spots
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 DEMO_HOME = "IN93"
 DEMO_CLUB = "Lantern Point VHF Circle"
-VHF_BANDS = ("8m", "6m", "5m", "4m", "2m", "1.25m", "70cm", "33cm", "23cm")
-PATH_TYPES = {"ES": ["all"], "TR": ["land", "mixed", "sea"]}  # the ground matters to tropo only
-AXES = {"ES": "solar", "TR": "sun"}
+VERIFICATION = ["band", "mechanism", "direction", "at_least", "score", "against", "value", "low", "high"]
 
 
 def demo_files() -> list[Path]:
@@ -73,6 +72,8 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     listening = find_listening(spots, declared=gathered.listening)
     spots, openings = find_openings(spots, listening=listening)
     series = vhf_series(spots, listening)
+    days = [day_series(openings, one) for one in series]
+    windows = windows_table(days)
     finished = {
         "spots": spots,
         "account": gathered.account,
@@ -83,7 +84,7 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         "season": season_table(series),
         "seasons": seasons_table(series),
         "estimates": estimates_table(series),
-        "windows": windows_table([day_series(openings, one) for one in series]),
+        "windows": windows,
     }
     return Tables(
         about=_about(spots, home=home, station=station, club=club),
@@ -91,6 +92,9 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         set_aside=gathered.set_aside,
         guesses=gathered.guesses,
         notes=gathered.notes,
+        sensitivity=opening_sensitivity(spots),
+        patches=find_patches(spots),
+        verification=_verified(days, windows),
         key_numbers=key_numbers(**finished, home=home),
         **finished,
     )
@@ -111,25 +115,15 @@ def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gath
     return read_store(store) if store else gather_files(files, home=home, station=station)
 
 
-def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
-    """Half-hour cells of every band, mechanism and path type that the spots can speak of."""
-    heard = spots["band"].value_counts()
-    return [
-        Series(
-            band,
-            mechanism,
-            path_type,
-            AXES[mechanism],
-            evidence_tier(listening, band=band),
-            half_hours(
-                spots, listening, band=band, mechanism=mechanism, path_type=path_type, axis=AXES[mechanism]
-            ),
-        )
-        for band in VHF_BANDS
-        if heard.get(band, 0)
-        for mechanism, path_types in PATH_TYPES.items()
-        for path_type in path_types
-    ]
+def _verified(days: list[DaySeries], windows: pd.DataFrame) -> pd.DataFrame:
+    """How well forecasts of left-out seasons did, for every series whose chances are stated."""
+    judged = []
+    for one in days:
+        asked = windows.loc[(windows[list(one.keys())] == one.keys()).all(axis=1), "at_least"].dropna()
+        if one.verdict.status != "refuse" and len(asked):
+            forecasts = back_test(one.days, counts=(int(asked.iloc[0]),))
+            judged.append(scores(forecasts).assign(**one.keys()))
+    return pd.concat(judged, ignore_index=True) if judged else pd.DataFrame(columns=VERIFICATION)
 
 
 def demo_tables() -> Tables:
@@ -196,29 +190,25 @@ def _fill(folder: Path, tables: Tables) -> None:
     kept_tables.write_json(folder / "figures" / "captions.json", words)
     notebooks = _watched(workbook.run_notebooks(folder / "notebooks", tables=folder / "tables"), "notebooks")
     write_page(notebooks, out=folder / "review.html", title=f"Season review from {tables.about.home}")
-    _write_article(folder, tables, words)
-    write_card(
-        folder / "card.pdf",
-        numbers=tables.key_numbers,
-        daily=tables.daily,
-        season=tables.season,
-        windows=tables.windows,
-        estimates=tables.estimates,
-        home=tables.about.home,
-        data_until=tables.about.data_until,
-    )
+    _write_articles(folder, tables, words)
+    _write_opening(folder / "opening.html", tables)
+    products.write_shack_card(tables, folder / "card.pdf")
 
 
-def _write_article(folder: Path, tables: Tables, words: dict) -> None:
-    blocks = article(tables.key_numbers, words, club=tables.about.club)
-    figures = folder / "figures"
-    documents.write_markdown(blocks, folder / "article.md", figures=figures)
-    documents.write_html(blocks, folder / "article.html", figures=figures)
-    documents.write_docx(blocks, folder / "article.docx", figures=figures)
-    documents.write_odt(blocks, folder / "article.odt", figures=figures)
-    documents.write_markdown(
-        mailing(tables.key_numbers, club=tables.about.club), folder / "mailing.md", figures=figures
-    )
+def _write_articles(folder: Path, tables: Tables, words: dict) -> None:
+    figures, club = folder / "figures", tables.about.club
+    for ending in products.WRITERS:
+        path = folder / f"article{ending}"
+        products.write_article(tables, path, figures=figures, captions=words, club=club)
+    short = mailing(tables.key_numbers, club=club)
+    documents.write_markdown(short, folder / "mailing.md", figures=figures)
+
+
+def _write_opening(path: Path, tables: Tables) -> None:
+    """The opening of sporadic E that most stations shared, as it moved; nothing where there was none."""
+    wanted = tables.openings["band"].eq("6m") & tables.openings["mechanism"].eq("ES")
+    if (wanted & tables.openings["grade"].eq("confirmed")).any():
+        path.write_text(opening_view(tables.spots, tables.openings, home=tables.about.home), encoding="utf-8")
 
 
 def _about(spots: pd.DataFrame, *, home: str, station: str, club: str) -> About:

@@ -12,11 +12,16 @@ from typing import Any
 
 import pandas as pd
 
-TIMES = {"openings": ["start", "end"], "listening": ["start", "end"], "signs": ["start"]}  # UTC
+TIMES = {
+    "openings": ["start", "end"],
+    "listening": ["start", "end"],
+    "signs": ["start"],
+    "patches": ["start", "end"],
+}  # UTC
 DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
 MAYBE_EMPTY = (
     *("reason", "repair", "found", "field", "unit", "station", "locator", "first_sign", "verdict"),
-    *("note", "column", "means", "why", "samples"),
+    *("note", "column", "means", "why", "samples", "against"),
 )
 FORMAT = 1  # raise it when a table changes so that an older folder cannot be read rightly
 
@@ -46,6 +51,8 @@ class Tables:
     notes: pd.DataFrame
     account: pd.DataFrame
     openings: pd.DataFrame
+    sensitivity: pd.DataFrame
+    patches: pd.DataFrame
     listening: pd.DataFrame
     signs: pd.DataFrame
     daily: pd.DataFrame
@@ -53,6 +60,7 @@ class Tables:
     seasons: pd.DataFrame
     estimates: pd.DataFrame
     windows: pd.DataFrame
+    verification: pd.DataFrame
     key_numbers: dict[str, Any]
 
 

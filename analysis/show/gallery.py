@@ -33,4 +33,6 @@ def gallery(tables) -> Iterator[Picture]:
         yield charts.windows_chart(tables.windows, band=band, mechanism=mechanism)
         yield maps.density_maps(tables.spots, tables.listening, band=band, mechanism=mechanism, home=home)
     yield maps.midpoint_map(tables.spots, band="6m", home=home)
+    yield charts.headings_chart(tables.spots, band="6m", mechanism="ES", home=home)
+    yield charts.headings_chart(tables.spots, band="2m", mechanism="TR", home=home, by="hour")
     yield charts.signs_chart(tables.signs)

@@ -12,7 +12,7 @@ from PIL import Image
 
 from analysis.show import style
 
-SCREEN_DPI = 110
+SCREEN_DPI = 96
 PRINT_DPI = 300
 
 

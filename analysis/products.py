@@ -1,0 +1,128 @@
+"""Single products of a finished review: the plan for one operator, the article, the shack card."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import fields
+from datetime import datetime
+from pathlib import Path
+
+import pandas as pd
+
+from analysis.gather.problems import InputError
+from analysis.plan.calendars import write_calendar
+from analysis.plan.constraints import Wishes
+from analysis.plan.plan import Plan, make_plan
+from analysis.plan.sites import place
+from analysis.series import vhf_series
+from analysis.show import documents
+from analysis.show.article import ARTICLE, article
+from analysis.show.card import write_card
+from analysis.tables import Tables
+
+WRITERS: dict[str, Callable] = {
+    ".md": documents.write_markdown,
+    ".html": documents.write_html,
+    ".docx": documents.write_docx,
+    ".odt": documents.write_odt,
+}
+
+
+def write_plan(
+    tables: Tables,
+    out: Path,
+    *,
+    wishes: Wishes,
+    bands: Sequence[str] = ("6m", "2m"),
+    places: Sequence[str] = (),
+    partner: str = "",
+    partner_zone: str = "",
+) -> Plan:
+    """Make one operator's plan and leave its tables, calendar and two cards in `out`.
+
+    Parameters
+    ----------
+    tables : Tables
+        A finished review.
+    out : Path
+        Folder for `windows.csv`, `hours.csv` and the other tables of a plan, `plan.ics`, `card.pdf`
+        and `portable_card.pdf`.
+    wishes : Wishes
+        Dates, hours and places that must fit.
+    bands, places, partner, partner_zone
+        As for `make_plan`.
+
+    Raises
+    ------
+    InputError
+        If a wish makes no sense.
+    """
+    lon, lat = place(tables.about.home)
+    series = [one for one in vhf_series(tables.spots, tables.listening) if one.band in bands]
+    if not series:
+        raise InputError(f"--band {' '.join(bands)}: no report of these bands is in the review")
+    plan = make_plan(
+        spots=tables.spots,
+        openings=tables.openings,
+        series=series,
+        wishes=wishes,
+        lon=lon,
+        lat=lat,
+        home=tables.about.home,
+        places=places,
+        partner=partner,
+        partner_zone=partner_zone,
+    )
+    out.mkdir(parents=True, exist_ok=True)
+    for field in fields(plan):
+        getattr(plan, field.name).to_csv(out / f"{field.name}.csv", index=False)
+    write_calendar(out / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
+    for name, portable in (("card.pdf", False), ("portable_card.pdf", True)):
+        write_shack_card(tables, out / name, portable=portable, hours=plan.hours, zone=wishes.zone)
+    return plan
+
+
+def write_shack_card(
+    tables: Tables, path: Path, *, portable: bool = False, hours: pd.DataFrame | None = None, zone: str = ""
+) -> None:
+    """The one-page card of a review; with `hours` of a plan, in local civil time."""
+    write_card(
+        path,
+        numbers=tables.key_numbers,
+        daily=tables.daily,
+        season=tables.season,
+        windows=tables.windows,
+        estimates=tables.estimates,
+        home=tables.about.home,
+        data_until=tables.about.data_until,
+        portable=portable,
+        hours=hours,
+        zone=zone,
+    )
+
+
+def write_article(
+    tables: Tables,
+    path: Path,
+    *,
+    figures: Path,
+    captions: dict,
+    club: str,
+    agreed_calls: Sequence[str] = (),
+    template: Path = ARTICLE,
+) -> None:
+    """The newsletter draft as .md, .html, .docx or .odt, by the ending of `path`.
+
+    It bears the date of the newest report, so that the same review gives the same bytes.
+
+    Raises
+    ------
+    InputError
+        If the ending is none of these.
+    """
+    writer = WRITERS.get(path.suffix.lower())
+    if writer is None:
+        raise InputError(f"{path}: the article is written as {', '.join(WRITERS)}; name one of these endings")
+    blocks = article(tables.key_numbers, captions, club=club, agreed_calls=agreed_calls, template=template)
+    dated = {} if path.suffix.lower() == ".md" else {"when": datetime.fromisoformat(tables.about.data_until)}
+    writer(blocks, path, figures=figures, **dated)

@@ -1,0 +1,48 @@
+"""Plan, article and card from a finished review, through the command line."""
+
+import pytest
+
+from analysis import cli, review, tables
+
+
+@pytest.fixture(scope="module")
+def demo():
+    """The demo's finished tables."""
+    return review.demo_tables()
+
+
+def test_plan_leaves_tables_calendar_and_cards(demo, tmp_path, capsys):
+    """A fortnight in June or July, evenings only, in local time: tables, an ICS file and two cards."""
+    wishes = "--days 14 --from 2026-06-01 --to 2026-07-31 --hours 18-23 --zone Europe/Madrid --band 6m --place IN83"
+    assert cli.main(["plan", "--out", str(tmp_path / "plan"), *wishes.split()]) == cli.DONE
+    left = {path.name for path in (tmp_path / "plan").iterdir()}
+    assert {"windows.csv", "hours.csv", "places.csv", "plan.ics", "card.pdf", "portable_card.pdf"} <= left
+    assert "BEGIN:VEVENT" in (tmp_path / "plan" / "plan.ics").read_text()
+
+
+def test_plan_refuses_nonsense_in_one_line(tmp_path, capsys):
+    """A time zone that does not exist."""
+    assert cli.main(["plan", "--out", str(tmp_path / "plan"), "--zone", "Nowhere/Land"]) == cli.BAD_INPUT
+    assert capsys.readouterr().err.count("\n") == 1
+    assert not (tmp_path / "plan").exists()
+
+
+def test_card_of_the_demo(demo, tmp_path):
+    """One PDF page."""
+    assert cli.main(["card", "--out", str(tmp_path / "card.pdf"), "--portable"]) == cli.DONE
+    content = (tmp_path / "card.pdf").read_bytes()
+    assert content.startswith(b"%PDF")
+    assert content.count(b"/Type /Page ") + content.count(b"/Type /Page\n") == 1
+
+
+def test_article_in_the_ending_asked_for(demo, tmp_path):
+    """A finished review gives its article again, under another club's name; other endings are refused."""
+    made = tmp_path / "review"
+    tables.save(demo, made / "tables")
+    (made / "notebooks").mkdir()
+    (made / "figures").mkdir()
+    (made / "figures" / "captions.json").write_text("{}")
+    order = ["article", "--review", str(made), "--club", "Quiet Cove VHF Group", "--out"]
+    assert cli.main([*order, str(tmp_path / "draft.md")]) == cli.DONE
+    assert (tmp_path / "draft.md").read_text(encoding="utf-8").startswith("# Quiet Cove VHF Group")
+    assert cli.main([*order, str(tmp_path / "draft.xyz")]) == cli.BAD_INPUT
