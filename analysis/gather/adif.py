@@ -76,6 +76,7 @@ def parse(text: str) -> tuple[list[dict[str, str]], dict[str, str]]:
     records: list[dict[str, str]] = []
     fields: dict[str, str] = {}
     at, search = 0, TAG.search
+    spelled: dict[str, str] = {}  # a log has few names in many records
     while tag := search(text, at):
         name, length = tag.group(1, 2)
         at = tag.end()
@@ -84,7 +85,7 @@ def parse(text: str) -> tuple[list[dict[str, str]], dict[str, str]]:
             value = text[at:end]
             if "<" in value or text[end : end + 1] not in "< \n\r\t":
                 value = _resynchronised(text, at, int(length))
-            fields[name.strip().upper()] = value
+            fields[spelled.get(name) or spelled.setdefault(name, name.strip().upper())] = value
             at += len(value)
         elif (word := name.strip().lower()) == "eor":
             if fields:
@@ -126,17 +127,24 @@ def rows(records: list[dict[str, str]]) -> pd.DataFrame:
         table[column] = pd.Series(got, dtype="str")
     table["source_row"] = table.index + 1
     table["kind"] = table.pop("swl").str.upper().eq("Y").map({True: "heard", False: "worked"})
-    for side in ("tx_locator", "rx_locator"):
-        table[side] = table[side].str.split(",").str[0]  # a station on a line names several squares
+    for side in ("tx_locator", "rx_locator"):  # a station on a line names several squares
+        table[side] = values.over_unique(table[side], lambda text: text.str.split(",").str[0])
     table["mode"] = one_mode(mode=table["mode"], submode=table.pop("submode"))
     report = table.pop("report")
-    in_db = table["mode"].isin(SNR_MODES) & report.str.fullmatch(r"\s*[+-]\d{1,2}\s*")
-    table["snr_db"] = values.numbers(report.where(in_db, ""))
-    table["tx_power_dbm"] = values.dbm(values.numbers(table.pop("rx_power")))
+    in_db = table["mode"].isin(SNR_MODES)
+    table["snr_db"] = values.over_unique(report.where(in_db, ""), _decibels)
+    table["tx_power_dbm"] = values.dbm(values.over_unique(table.pop("rx_power"), values.numbers))
     return table
+
+
+def _decibels(report: pd.Series) -> pd.Series:
+    return values.numbers(report.where(report.str.fullmatch(r"\s*[+-]\d{1,2}\s*"), ""))
 
 
 def one_mode(*, mode: pd.Series, submode: pd.Series) -> pd.Series:
     """The submode where the standard knows it, otherwise the mode as it stands."""
-    upper = submode.str.strip().str.upper()
-    return upper.where(upper.isin(list(values.submodes())), values.modes(mode)).pipe(values.modes)
+    sub = values.over_unique(
+        submode,
+        lambda text: values.modes(text).where(text.str.strip().str.upper().isin(list(values.submodes())), ""),
+    )
+    return sub.where(sub != "", values.over_unique(mode, values.modes))

@@ -90,21 +90,25 @@ def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) ->
 
 
 def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
-    """Pairs of calls of one length that differ in one character, or in one that is left out."""
+    """Pairs of calls that differ in one character, or in one that is left out."""
+    owners: dict[str, set[str]] = {}
+    for call in often:
+        for gap in _gaps(call):
+            owners.setdefault(gap, set()).add(call)
+    pairs = {
+        (call, other)
+        for call in (once if owners else [])
+        for gap in _gaps(call)
+        for other in owners.get(gap, ())
+        if "_" in gap or abs(len(call) - len(other)) == 1
+    }
+    return pd.DataFrame(sorted(pairs), columns=pd.Index(["once", "often"]), dtype="str")
 
-    def gaps(calls: list[str]) -> pd.DataFrame:
-        made = [(call, f"{call[:i]}_{call[i + 1 :]}") for call in calls for i in range(len(call))]
-        made += [(call, call[:i] + call[i + 1 :]) for call in calls for i in range(len(call))]
-        made += [(call, call) for call in calls]
-        return pd.DataFrame(made, columns=pd.Index(["call", "gap"]), dtype="str").drop_duplicates()
 
-    both = gaps(once).merge(gaps(often), on="gap", suffixes=("_once", "_often"))
-    longer = (both["call_once"].str.len() - both["call_often"].str.len()).abs()
-    blank = both["gap"].str.contains("_", regex=False)
-    both = both[(longer == 1) ^ (blank & (longer == 0))]
-    return both.rename(columns={"call_once": "once", "call_often": "often"})[
-        ["once", "often"]
-    ].drop_duplicates()
+def _gaps(call: str) -> set[str]:
+    """A call itself, with each character blanked, and with each left out."""
+    blanked = {f"{call[:i]}_{call[i + 1 :]}" for i in range(len(call))}
+    return {call} | blanked | {gap.replace("_", "") for gap in blanked}
 
 
 def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:

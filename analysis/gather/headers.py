@@ -44,7 +44,9 @@ UNIT_WORDS = r"\b(mhz|khz|hz|dbm|db|watts?|w|mw|km|miles|mi|deg|utc|2500)\b"
 
 def tidy_name(header: str) -> str:
     """A header cell in small letters, punctuation and brackets as single blanks."""
-    return re.sub(r"[^a-z0-9]+", " ", re.sub(r"(?<=[a-z]{2})(?=[A-Z][a-z])", " ", header).lower()).strip()
+    return re.sub(
+        r"[^a-z0-9]+", " ", re.sub(r"(?<=[A-Za-z][a-z])(?=[A-Z][a-z]{2})", " ", header).lower()
+    ).strip()
 
 
 def named_meaning(header: str) -> str:

@@ -2,7 +2,6 @@
 
 import gzip
 import io
-import itertools
 import json
 import zipfile
 
@@ -64,7 +63,7 @@ def test_order_of_files_does_not_matter(tmp_path):
     paths[0].write_text("<EOH>" + contact() + contact(CALL="Q3AB"))
     paths[1].write_text(TABLE)
     paths[2].write_text("<EOH>" + contact() + contact(CALL="Q4AB", TIME_ON="1500"))
-    results = [gather_files(order) for order in itertools.permutations(paths)]
+    results = [gather_files(order) for order in (paths, paths[::-1], paths[1:] + paths[:1])]
     for result in results[1:]:
         pd.testing.assert_frame_equal(result.spots, results[0].spots)
         pd.testing.assert_frame_equal(result.account, results[0].account)

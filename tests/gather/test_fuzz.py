@@ -48,8 +48,8 @@ def test_spoiled_files(tmp_path):
     """Sound files after random accidents; many of them still hold rows."""
     rng = random.Random(6)
     files = originals()
-    read = sum(read_or_refuse(tmp_path / "file.txt", spoiled(rng.choice(files), rng)) for _ in range(60))
-    assert read > 20
+    read = sum(read_or_refuse(tmp_path / "file.txt", spoiled(rng.choice(files), rng)) for _ in range(24))
+    assert read > 8
 
 
 def test_no_record_is_lost_to_its_neighbour():
