@@ -40,6 +40,12 @@ def test_memory_is_found():
     linked = fit_days(day_table(seasons=8, memory=1.5, year_sd=0.0, seed=3)).coef[width]
     loose = fit_days(day_table(seasons=8, memory=0.0, year_sd=0.0, seed=3)).coef[width]
     assert linked[0] > 1.0
+    # Where every other day was heard, an unheard yesterday counts with its chance, not as open or shut.
+    whole, thin = (
+        fit_days(day_table(seasons=8, memory=1.5, year_sd=0.0, seed=4, monitored=share)).coef[width]
+        for share in (1.0, 0.5)
+    )
+    assert thin[0] == pytest.approx(whole[0], abs=0.45)
     assert abs(loose[0]) < 0.4
 
 

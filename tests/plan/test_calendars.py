@@ -60,6 +60,7 @@ def test_no_text_can_end_the_event(tmp_path):
     write_calendar(tmp_path / "plan.ics", one(title=title), when=WHEN)
     lines = (tmp_path / "plan.ics").read_bytes().decode().split("\r\n")
     assert lines.count("BEGIN:VEVENT") == lines.count("END:VEVENT") == 1
+    assert not any("\u2028" in line for line in lines)
 
 
 @settings(deadline=None)
@@ -71,6 +72,11 @@ def test_folding_loses_nothing(text):
     # RFC 5545 section 3.1: lines of no more than 75 octets, unfolded by taking CRLF and one blank away.
     assert all(len(piece.encode("utf-8", "surrogatepass")) <= 75 for piece in pieces)
     assert fold(line).replace("\r\n ", "") == line
+
+
+def test_long_lines_fill_75_octets():
+    """A long line is broken at 75 octets, the blank that leads each further piece included."""
+    assert [len(piece) for piece in fold("x" * 200).split("\r\n")] == [75, 75, 52]
 
 
 def test_written_calendar_reads_back(tmp_path):

@@ -125,6 +125,20 @@ def test_runs_hold_all_near_best(plan):
     assert runs["start"].between(runs["first"], runs["last"]).all()
 
 
+def test_runs_by_hand():
+    """Days 1, 2 and 4 are two runs; in the first, equal chances leave the choice to the expected days."""
+    starts = pd.to_datetime(["2026-06-01", "2026-06-02", "2026-06-03", "2026-06-04"])
+    plan = pd.DataFrame({"start": starts, "near_best": [True, True, False, True]}).reindex(columns=COLUMNS)
+    plan = plan.assign(
+        band="6m", mechanism="ES", direction="all", chance=0.9, expected_days=[3.0, 4.0, 5.0, 1.0]
+    )
+    runs = near_best_runs(plan)
+    assert runs["first"].dt.day.tolist() == [1, 4]
+    assert runs["last"].dt.day.tolist() == [2, 4]
+    assert runs["start"].dt.day.tolist() == [2, 4]
+    assert runs["windows"].tolist() == [2, 1]
+
+
 def test_events_carry_the_chance(plan, tmp_path):
     """The calendar has the windows, their chances and the evidence in its text."""
     runs = near_best_runs(plan)

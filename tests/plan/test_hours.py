@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.fit.days import open_days
 from analysis.fit.estimate import Series
 from analysis.plan.hours import days_in_hours, within_hours
 from tests.fit.test_days import OPENING, cells
@@ -166,3 +167,16 @@ def test_days_of_an_evening_operator():
     assert list(days.index[days["open"]].day) == [10]
     morning = days_in_hours(found, series, hours=(8, 12), zone="Europe/Madrid").days
     assert not morning["monitored"].any()
+
+
+def test_all_day_is_the_plain_count():
+    """Without hours the days are those of the series as it stands."""
+    table = cells("2025-06-01", "2025-06-20", lon=0)
+    table["n_listening"] = table["start"].dt.day % 3
+    series = Series("6m", "ES", "all", "solar", "A", table)
+    found = opening("2025-06-10T17:00", "2025-06-10T18:00")
+    plain = open_days(found, table, band="6m", mechanism="ES")
+    assert plain["monitored"].nunique() == 2
+    pd.testing.assert_frame_equal(
+        days_in_hours(found, series, hours=(0.0, 24.0), zone="Asia/Kolkata").days, plain
+    )
