@@ -27,7 +27,7 @@ NAMES = {  # meaning: what a header may call it, in small letters without punctu
     "tx_lon": "tx lon|tx longitude|transmitter longitude|sender longitude",
     "rx_lat": "rx lat|rx latitude|receiver latitude|listener latitude",
     "rx_lon": "rx lon|rx longitude|receiver longitude|listener longitude",
-    "snr_db": "snr|db|s n|signal|sn|signal to noise",
+    "snr_db": "snr|db|report db|db report|s n|signal|sn|signal to noise",
     "tx_power": "power|dbm|mw|watt|watts|tx power|pwr|erp|eirp|w|tx pwr|output",
     "distance": "distance|km|dist|qrb|miles|mi",
     "bearing": "bearing|azimuth|az|qtf|direction",
