@@ -1,4 +1,4 @@
-"""Bands and modes as the mechanism rooms see them."""
+"""Bands, modes and steps of numbers as the mechanism rooms see them."""
 
 from __future__ import annotations
 
@@ -27,6 +27,11 @@ MODE_GROUP |= dict.fromkeys(["MSK144", "FSK441", "JT6M", "FSK315", "JTMS", "ISCA
 MODE_GROUP |= dict.fromkeys(["WSPR", "FST4W"], 3)
 METEOR_MODE = MODES.index("meteor digital")
 UNKNOWN_MODE = MODES.index("unknown")
+
+
+def step(values: NDArray, edges: tuple[float, ...]) -> NDArray:
+    """Number of edges at or below each value; 0 for NaN."""
+    return np.sum([values >= edge for edge in edges], axis=0, dtype="int8")
 
 
 def band_codes(bands: pd.Series) -> NDArray:

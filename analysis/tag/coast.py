@@ -27,7 +27,7 @@ EARTH_KM = 6371.0088
 FLATTENING = 1 / 298.257223563
 # Where within a cell the two stations may stand, as parts of its half width and half height: a
 # Halton sequence in four dimensions, so that no two stand-ins share a row or a column.
-STAND_INS = 12
+STAND_INS = 8
 
 
 def zone_at(*, lon: ArrayLike, lat: ArrayLike) -> NDArray:

@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.tag import sun
-from analysis.tag.bands import BAND_MHZ, BANDS, METEOR_MODE
+from analysis.tag.bands import BAND_MHZ, BANDS, METEOR_MODE, step
 
 NEIGHBOUR_EDGES = (1, 3, 10)  # other paths near the midpoint within half an hour
 LASTING_EDGES = (2, 4)  # ten-minute slots in use near the midpoint within two hours
@@ -58,10 +58,10 @@ def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray)
     mean = np.where((other[0] > one[0]) | np.isnan(one[1]), other[1], one[1])
     thin = ~_company_usual(band, counts & (distance >= LONG_KM), others)[band]
     return {
-        "neighbours": np.where(thin & (others < 1), 0, _step(others, NEIGHBOUR_EDGES) + 1),
-        "lasting": np.where(thin & (slots < 2), 0, _step(slots, LASTING_EDGES) + 1),
-        "reach": np.where(others > 0, _step(mean, REACH_EDGES) + 1, 0),
-        "region": _step(elsewhere, REGION_EDGES),
+        "neighbours": np.where(thin & (others < 1), 0, step(others, NEIGHBOUR_EDGES) + 1),
+        "lasting": np.where(thin & (slots < 2), 0, step(slots, LASTING_EDGES) + 1),
+        "reach": np.where(others > 0, step(mean, REACH_EDGES) + 1, 0),
+        "region": step(elsewhere, REGION_EDGES),
         "company": one[4] | other[4],
     }
 
@@ -153,8 +153,3 @@ def _any_with(cell: NDArray, which: NDArray) -> NDArray:
     found = np.zeros(int(cell.max(initial=-1)) + 1, dtype=bool)
     found[cell[which]] = True
     return found[cell]
-
-
-def _step(values: NDArray, edges: tuple[float, ...]) -> NDArray:
-    """Number of edges at or below each value."""
-    return np.sum([values >= edge for edge in edges], axis=0, dtype="int8")

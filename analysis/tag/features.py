@@ -12,14 +12,15 @@ from numpy.typing import ArrayLike, NDArray
 
 from analysis.tag import almanac, bands, company, sun
 
-# Distances are rounded to the middle of these steps [km].
+# Distances are rounded to the middle of these steps [km]; all are multiples of the first.
 DISTANCE_EDGES = np.r_[np.arange(0, 5000, 50), np.arange(5000, 10000, 250), np.arange(10000, 20501, 1000)]
-ERROR_EDGES = np.array([15.0, 60.0])  # 6 characters or finer, a mixture, 4 characters
-SNR_EDGES = np.array([-15.0, -5.0, 5.0])  # class 0 is unknown
-SEA_EDGES = np.array([0.10, 0.40, 0.75])  # class 0 is unknown
-HOUR_EDGES = np.array([4.0, 8.0, 13.0, 16.0, 21.0])  # night, morning, forenoon, afternoon, evening
-SEASON_EDGES = np.array([-100, -50, -25, 45, 75, 110])  # days from the summer solstice; 3 is the core
-STANDING_EDGES = np.array([0.3, 0.8])  # share of the receiver's days on which a pair is heard
+DISTANCE_CLASS = np.searchsorted(DISTANCE_EDGES, np.arange(0, 20501, 50), side="right") - 1
+ERROR_EDGES = (15.0, 60.0)  # 6 characters or finer, a mixture, 4 characters
+SNR_EDGES = (-15.0, -5.0, 5.0)  # class 0 is unknown
+SEA_EDGES = (0.10, 0.40, 0.75)  # class 0 is unknown
+HOUR_EDGES = (4.0, 8.0, 13.0, 16.0, 21.0)  # night, morning, forenoon, afternoon, evening
+SEASON_EDGES = (-100, -50, -25, 45, 75, 110)  # days from the summer solstice; 3 is the core
+STANDING_EDGES = (0.3, 0.8)  # share of the receiver's days on which a pair is heard
 STANDING_DAYS = 20
 
 # Peaks of the large meteor showers as the Sun's ecliptic longitude [degrees] and half width; from
@@ -56,18 +57,21 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     """
     band = bands.band_codes(spots["band"])
     distance = spots["distance_km"].to_numpy("float64")
-    known = np.isfinite(distance)
+    step = np.nan_to_num(distance / 50).astype("int64")
+    day = np.floor(sun.unix_seconds(spots["time"]) / almanac.DAY_S).astype("int64")
     columns = {
-        "distance": np.where(known, np.searchsorted(DISTANCE_EDGES, distance, side="right") - 1, -1),
-        "error": np.searchsorted(ERROR_EDGES, spots["distance_err_km"].to_numpy("float64")),
+        "distance": np.where(
+            np.isnan(distance), -1, DISTANCE_CLASS[np.minimum(step, len(DISTANCE_CLASS) - 1)]
+        ),
+        "error": bands.step(spots["distance_err_km"].to_numpy(), ERROR_EDGES),
         "band": band,
         "mode": bands.mode_codes(spots["mode"]),
         "snr": _classes(spots["snr_db"], SNR_EDGES),
         "sea": _classes(spots["sea_share"], SEA_EDGES),
-        "hour": np.searchsorted(HOUR_EDGES, spots["solar_hour"].to_numpy("float64"), side="right") % 5,
-        "season": np.searchsorted(SEASON_EDGES, spots["season_day"].to_numpy("float64", na_value=183)),
-        "shower": in_shower(spots["time"]),
-        "standing": _standing(spots, pair),
+        "hour": bands.step(spots["solar_hour"].to_numpy(), HOUR_EDGES) % 5,
+        "season": bands.step(spots["season_day"].to_numpy("int16", na_value=183), SEASON_EDGES),
+        "shower": in_shower(day),
+        "standing": _standing(spots, pair, day),
         "magnetic": spots["magnetic"].to_numpy(),
     }
     columns |= company.company(spots, pair=pair, band=band, mode=columns["mode"])
@@ -109,26 +113,26 @@ def magnetic_class(pairs: pd.DataFrame) -> NDArray:
     return np.select([(tx * rx < 0) & (np.abs(tx + rx) < 20), np.abs(middle) >= 50], [1, 2], 0)
 
 
-def in_shower(times: pd.Series) -> NDArray:
-    """1 within the days of a large meteor shower."""
-    days, first = np.unique(np.floor(sun.unix_seconds(times) / almanac.DAY_S), return_inverse=True)
-    longitude = np.array([almanac.ecliptic_longitude(day + 0.5) for day in days])
-    inside = np.zeros(len(days), dtype="int8")
+def in_shower(day: NDArray) -> NDArray:
+    """1 within the days of a large meteor shower; days since 1970."""
+    first = int(day.min()) if len(day) else 0
+    calendar = np.arange(first, int(day.max(initial=first)) + 1)
+    longitude = np.array([almanac.ecliptic_longitude(noon) for noon in calendar + 0.5])
+    inside = np.zeros(len(calendar), dtype="int8")
     for peak, half_width in SHOWERS.values():
         inside |= np.abs((longitude - peak + 180) % 360 - 180) <= half_width
-    return inside[first]
+    return inside[day - first]
 
 
-def _standing(spots: pd.DataFrame, pair: NDArray) -> NDArray:
+def _standing(spots: pd.DataFrame, pair: NDArray, day: NDArray) -> NDArray:
     """How much of the time a pair is heard while its receiver is: 0 not known, 1 seldom, 2 often, 3 always.
 
     By the days on which the receiving square reports anything on any band; known from `STANDING_DAYS` on.
     """
-    day = np.floor(sun.unix_seconds(spots["time"]) / almanac.DAY_S).astype("int64")
     receiver = pd.factorize(spots["rx_locator"])[0]
     heard = _days_of(pair, day)[pair]
     active = _days_of(receiver, day)[receiver]
-    share = np.searchsorted(STANDING_EDGES, heard / np.maximum(active, 1), side="right") + 1
+    share = bands.step(heard / np.maximum(active, 1), STANDING_EDGES) + 1
     return np.where(active >= STANDING_DAYS, share, 0)
 
 
@@ -138,6 +142,5 @@ def _days_of(code: NDArray, day: NDArray) -> NDArray:
     return np.bincount(pd.unique(code * span + (day - low)) // span, minlength=int(code.max(initial=-1)) + 1)
 
 
-def _classes(values: pd.Series, edges: NDArray) -> NDArray:
-    numbers = values.to_numpy("float64")
-    return np.where(np.isnan(numbers), 0, np.searchsorted(edges, numbers, side="right") + 1)
+def _classes(values: pd.Series, edges: tuple[float, ...]) -> NDArray:
+    return np.where(values.isna(), 0, bands.step(values.to_numpy(), edges) + 1)

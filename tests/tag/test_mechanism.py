@@ -312,9 +312,9 @@ def test_magnetic_classes():
 
 def test_showers_come_when_they_should():
     """The nights of the Perseids and Geminids are shower nights, mid March is not."""
-    times = pd.Series(pd.to_datetime(["2024-08-12", "2024-12-14", "2024-03-15"], utc=True))
+    days = np.array(["2024-08-12", "2024-12-14", "2024-03-15"], "datetime64[D]").astype("int64")
     # Usual calendars (from memory): Perseids 12-13 August, Geminids 14 December
-    assert features.in_shower(times).tolist() == [1, 1, 0]
+    assert features.in_shower(days).tolist() == [1, 1, 0]
 
 
 @pytest.mark.outside
