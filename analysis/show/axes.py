@@ -119,6 +119,14 @@ def colour_key(figure: Figure, drawn, panels, *, label: str) -> None:
     bar.outline.set_linewidth(0.4)
 
 
+def share_key(figure: Figure, drawn, panels, *, label: str) -> None:
+    """One colour scale of chances for all panels, below them."""
+    bar = figure.colorbar(drawn, ax=list(panels), location="bottom", aspect=45, pad=0.02, shrink=0.7)
+    bar.set_label(label)
+    bar.outline.set_linewidth(0.4)
+    bar.ax.xaxis.set_major_formatter(percent_ticks())
+
+
 def _paper_mm(axes: Axes) -> float:
     figure = axes.get_figure(root=True)
     return figure.get_figwidth() * 25.4 if figure else style.WIDTH_MM["full"]

@@ -4,6 +4,7 @@ from analysis.show.charts_account import account_chart, effort_chart
 from analysis.show.charts_collected import mechanism_chart, paths_chart
 from analysis.show.charts_curves import daily_chart, season_chart
 from analysis.show.charts_openings import openings_chart
+from analysis.show.charts_plan import hours_chart, places_chart
 from analysis.show.charts_seasons import seasons_chart, signs_chart
 from analysis.show.charts_windows import windows_chart
 from analysis.show.headings import headings_chart
@@ -13,9 +14,11 @@ __all__ = [
     "daily_chart",
     "effort_chart",
     "headings_chart",
+    "hours_chart",
     "mechanism_chart",
     "openings_chart",
     "paths_chart",
+    "places_chart",
     "season_chart",
     "seasons_chart",
     "signs_chart",

@@ -278,3 +278,45 @@ def signs(*, seed=3) -> pd.DataFrame:
         leads.max(axis=1) > 0, names[np.nanargmax(leads.to_numpy(), axis=1)], "voice or CW"
     )
     return table
+
+
+def hours() -> pd.DataFrame:
+    """Chance by month and hour of local time: 6 m sporadic E best in June at 13 h, blank in winter; 2 m refused."""
+    month, hour = np.repeat(np.arange(1, 13), 24), np.tile(np.arange(24), 12)
+    away = (month - 6.2) ** 2 / 3 + np.minimum((hour - 13) ** 2 / 8, (hour - 21) ** 2 / 8 + 0.3)
+    chance = np.where((month >= 3) & (month <= 10), 0.002 + 0.2 * np.exp(-away), np.nan)
+    table = pd.DataFrame(
+        {"month": month, "hour": hour, "chance": chance, "low": chance / 1.6, "high": chance * 1.6}
+    )
+    table = table.assign(
+        n_monitored=np.where(np.isnan(chance), 0, 400), band="6m", mechanism="ES", path_type="all"
+    )
+    table = table.assign(tier="A", verdict="ok", reason="")
+    return pd.concat([table, _refused().assign(month=np.nan, hour=np.nan)], ignore_index=True)
+
+
+def places() -> pd.DataFrame:
+    """Three places compared in two series; only tropo over sea tells them apart."""
+    rows = [
+        ("IN93", "coast", "ES", "6m", "all", 0.43, 0.35, 0.52, "north"),
+        ("JN03", "inland", "ES", "6m", "all", 0.44, 0.36, 0.53, "north-west"),
+        ("IM67", "coast", "ES", "6m", "all", 0.48, 0.37, 0.58, "north-east"),
+        ("IN93", "coast", "TR", "2m", "sea", 0.15, 0.11, 0.20, "north"),
+        ("JN03", "inland", "TR", "2m", "sea", 0.01, 0.00, 0.03, "west"),
+    ]
+    columns = [
+        "locator",
+        "ground",
+        "mechanism",
+        "band",
+        "path_type",
+        "open_share",
+        "low",
+        "high",
+        "best_heading",
+    ]
+    table = pd.DataFrame(rows, columns=columns).assign(tier="A", verdict="ok", reason="", n_days=557)
+    blank = table.iloc[[2]].assign(
+        mechanism="TR", band="2m", path_type="sea", open_share=np.nan, verdict="refuse"
+    )
+    return pd.concat([table, blank.assign(reason="nothing was heard there")], ignore_index=True)

@@ -34,7 +34,7 @@ def test_bearing_is_taken_at_home_whoever_transmits():
 
 def test_north_is_one_sector():
     """Bearings of 355 and 5 degrees fall together; the report is counted once per half-hour."""
-    spots = examples.spots(n=3).assign(tx_locator=["IO93", "JO03", "JO03"], rx_locator="IN93")
+    spots = examples.spots(n=3).assign(tx_locator=["IO83", "JO03", "JO03"], rx_locator="IN93")
     spots["time"] = pd.to_datetime(["2024-06-01 10:01", "2024-06-01 10:20", "2024-07-01 10:00"], utc=True)
     counts = heading_counts(spots, home="IN93", by="month")
     assert counts.loc[6].to_dict()[0.0] == 1
