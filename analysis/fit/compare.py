@@ -65,7 +65,7 @@ def predictive_range(
     odds = np.log((opened + 0.5) / (np.asarray(monitored_days, float) - opened + 0.5))
     middle, sd = _predictive(odds, season_sd)
     half = t.ppf((1 + level) / 2, len(odds) + 1) * sd
-    low, high = of_days * expit([middle - half, middle + half])
+    low, high = np.round(of_days * expit([middle - half, middle + half]))  # days are whole
     return float(low), float(high)
 
 

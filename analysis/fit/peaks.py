@@ -35,7 +35,7 @@ PEAK_SHARE = 0.75  # the peak is the middle of the days above this share: the ve
 SAME_SEASON = 90
 SEEN_SHARE = 0.75  # of the draws must have a date, for one to be given
 WIDEST_DAYS = 120  # an interval wider than this names no date
-WIDEST_HOURS = 12
+WIDEST_HOURS = 9
 ROUGH_DAYS, ROUGH_HOURS = 60, 6  # an interval wider than this is called rough
 
 
