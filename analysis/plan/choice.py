@@ -176,32 +176,38 @@ def _season(one: DaySeries, wishes: Wishes, next_season: int | None) -> int:
     return int(season_of(first, lat=-1.0 if is_southern(one.days) else 1.0)["season"].iloc[0])
 
 
-def _plan(one: DaySeries, wishes: Wishes, *, season: int, tolerance, draws, seed) -> pd.DataFrame:
-    about: dict[str, Any] = {
-        **one.keys(),
-        "days": wishes.length,
-        "tier": one.verdict.tier,
+def _plan(one: DaySeries, wishes: Wishes, *, season: int, **options) -> pd.DataFrame:
+    """Rows of one series."""
+    about: dict[str, Any] = {**one.keys(), "days": wishes.length, "tier": one.verdict.tier}
+    about |= {
         "verdict": one.verdict.status,
+        "seasons": seasons_behind(one.days),
+        "reason": one.verdict.reason,
     }
-    about |= {"seasons": seasons_behind(one.days), "reason": one.verdict.reason}
     blank = {"start": pd.NaT, "end": pd.NaT, "near_best": False}
     if one.verdict.status == "refuse":
         return pd.DataFrame([about | blank]).reindex(columns=COLUMNS)
     dates = calendar(season_dates(season, southern=is_southern(one.days)), wishes)
-    fitting = dates["allowed"].any()
+    if not dates["allowed"].any():
+        between = f"between {dates['date'].iloc[0]:%Y-%m-%d} and {dates['date'].iloc[-1]:%Y-%m-%d}"
+        raise InputError(
+            f"no window of {wishes.length} days fits the dates given {between}; shorten it or loosen the dates"
+        )
     dates["allowed"] &= heard_windows(one.days, length=wishes.length)
-    if fitting and not dates["allowed"].any():
+    if not dates["allowed"].any():
         about |= {"verdict": "refuse", "reason": UNHEARD}
         return pd.DataFrame([about | blank]).reindex(columns=COLUMNS)
-    if not fitting:
-        raise InputError(
-            f"no window of {wishes.length} days fits the dates given between {dates['date'].iloc[0]:%Y-%m-%d} and "
-            f"{dates['date'].iloc[-1]:%Y-%m-%d}; shorten it or loosen the dates"
-        )
-    model = fit_days(one.days)
+    return _chances(one.days, wishes, dates, **options).assign(**about)[COLUMNS]
+
+
+def _chances(
+    days: pd.DataFrame, wishes: Wishes, dates: pd.DataFrame, *, tolerance, draws, seed
+) -> pd.DataFrame:
+    """Allowed windows with their dates, chances, losses and back-tested skill."""
+    model = fit_days(days)
     at_least = wishes.at_least or telling_count(model, length=wishes.length)
     usable, allowed = dates["usable"].to_numpy(), dates["allowed"].to_numpy()
-    found = window_chance(
+    table = window_chance(
         model,
         length=wishes.length,
         at_least=at_least,
@@ -211,11 +217,10 @@ def _plan(one: DaySeries, wishes: Wishes, *, season: int, tolerance, draws, seed
         draws=draws,
         seed=seed,
     )
-    table = found.assign(start=dates["date"], leave_days=dates["leave_days"], at_least=at_least)
+    table = table.assign(start=dates["date"], leave_days=dates["leave_days"], at_least=at_least)
     table["end"] = table["start"] + pd.Timedelta(days=wishes.length - 1)
     table["near_best"] = table["share"] >= 0.5
-    table = table.assign(**about, **_skill(one.days, length=wishes.length, at_least=at_least))
-    return table.loc[allowed, COLUMNS]
+    return table[allowed].assign(**_skill(days, length=wishes.length, at_least=at_least))
 
 
 def _skill(days: pd.DataFrame, *, length: int, at_least: int) -> dict[str, float]:

@@ -11,6 +11,7 @@ from analysis.find.cells import reference_point
 from analysis.fit.climatology import published_foes, support_chance
 from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Series
+from analysis.gather.problems import InputError
 from analysis.plan.choice import KEYS, near_best_runs, plan_events, plan_windows, together
 from analysis.plan.constraints import Wishes, check
 from analysis.plan.hours import days_in_hours
@@ -88,11 +89,13 @@ def make_plan(
         If the wishes or locators make no sense; one line says which.
     """
     check(wishes)
+    if not series:
+        raise InputError("there are no reports on 8 m to 23 cm to plan from; add files with VHF reports")
     here = {"lon": lon, "lat": lat}
     whole = [days_in_hours(openings, one, hours=wishes.hours, zone=wishes.zone) for one in series]
     windows = _windows(spots, openings, series, whole, wishes, **here)
     runs = near_best_runs(windows)
-    year = _year(windows, whole)
+    year = _year(windows, spots)
     hours = _joined([_hours(spots, one, zone=wishes.zone, year=year) for one in series])
     return Plan(
         windows=windows,
@@ -139,7 +142,7 @@ def climatology_months(band: str, *, lon: float, lat: float) -> pd.DataFrame:
     """
     blank = {"band": band, "label": LABEL}
     if band not in FREQUENCY_MHZ:
-        reason = f"no sporadic E is expected on {band}"
+        reason = f"the published maps say nothing about {band}"
         return pd.DataFrame([blank | {"reason": reason}]).reindex(columns=CLIMATOLOGY)
     try:
         foes = published_foes(lat=lat, lon=lon)
@@ -148,7 +151,8 @@ def climatology_months(band: str, *, lon: float, lat: float) -> pd.DataFrame:
     chance = support_chance(foes, freq_mhz=FREQUENCY_MHZ[band])
     monthly = chance.groupby(foes["month"]).mean()
     table = pd.DataFrame({"month": monthly.index, "share_of_best": (monthly / monthly.max()).to_numpy()})
-    return table.assign(**blank, reason="")[CLIMATOLOGY]
+    reason = "extrapolated far beyond what the maps' makers measured" if band == "2m" else ""
+    return table.assign(**blank, reason=reason)[CLIMATOLOGY]
 
 
 def _windows(spots, openings, series, whole: list[DaySeries], wishes: Wishes, *, lon, lat) -> pd.DataFrame:
@@ -166,12 +170,10 @@ def _windows(spots, openings, series, whole: list[DaySeries], wishes: Wishes, *,
     return plan_windows([*joint, *whole, *parts], wishes)
 
 
-def _year(windows: pd.DataFrame, whole: list[DaySeries]) -> int:
-    """Civil year of the season that is planned."""
+def _year(windows: pd.DataFrame, spots: pd.DataFrame) -> int:
+    """Civil year of the season that is planned; the one after the last report where none can be."""
     starts = windows["start"].dropna()
-    if len(starts):
-        return int(starts.dt.year.mode().iloc[0])
-    return max(int(day.year) for one in whole for day in one.days["date"].tail(1)) + 1
+    return int(starts.dt.year.mode().iloc[0]) if len(starts) else int(spots["time"].dt.year.max()) + 1
 
 
 def _hours(spots, one: Series, *, zone: str, year: int) -> pd.DataFrame:

@@ -154,6 +154,7 @@ def path_share(
 
 
 def _skeds(one: Series, spots, path, *, zone, partner_zone, year, best) -> pd.DataFrame:
+    """Rows of one series."""
     mask = (spots["band"] == one.band) & (spots["mechanism"] == one.mechanism) & spots["opening"].notna()
     if one.path_type != "all":
         mask &= spots["path_type"] == one.path_type
@@ -161,34 +162,35 @@ def _skeds(one: Series, spots, path, *, zone, partner_zone, year, best) -> pd.Da
     n, served = path_share(spots[mask], points=points, hop_km=path["distance_km"] / len(points))
     # The sun that counts is the one over the middle of this path.
     hours = hour_by_month(one, lon=path["mid_lon"], lat=path["mid_lat"], zone="UTC", year=year)
-    verdict, reason = str(hours["verdict"].iloc[0]), str(hours["reason"].iloc[0])
-    if verdict != "refuse" and n < HALVES_NEEDED:
-        verdict, reason = (
-            "refuse",
-            f"only {n} open half-hours in the region, at least {HALVES_NEEDED} are needed",
-        )
-    if verdict != "refuse" and not served:
-        verdict, reason = (
-            "refuse",
-            f"in {n} open half-hours nobody reported a path through the middle of this one",
-        )
-    about: dict[str, Any] = {**one.keys(), "n_halves": n, "verdict": verdict, "reason": reason}
-    if verdict == "refuse":
+    said = _refusal(n, served)
+    if said and hours["verdict"].iloc[0] != "refuse":
+        hours = hours.head(1).assign(verdict="refuse", reason=said)
+    about: dict[str, Any] = {**one.keys(), "n_halves": n}
+    about |= {"verdict": hours["verdict"].iloc[0], "reason": hours["reason"].iloc[0]}
+    if about["verdict"] == "refuse":
         return pd.DataFrame([about]).reindex(columns=COLUMNS)
-    tails = (1 - LEVEL) / 2
-    # Jeffreys' interval of the share.
-    low, high = beta.ppf([tails, 1 - tails], served + 0.5, n - served + 0.5)
     table = hours.dropna(subset=["chance"]).sort_values(["month", "chance"], ascending=[True, False])
     table = table.groupby("month").head(best).rename(columns={"hour": "utc_hour"})
-    table = table.assign(share=served / n, **about)
-    table["chance"], table["low"], table["high"] = (
-        table.chance * served / n,
-        table.low * low,
-        table.high * high,
-    )
+    shares = _share_interval(n, served)
+    for name, share in zip(("chance", "low", "high"), shares, strict=True):
+        table[name] *= share
     for name, where in (("local_hour", zone), ("partner_hour", partner_zone)):
         table[name] = _civil_hour(table["month"], table["utc_hour"], zone=where, year=year)
-    return table[COLUMNS].reset_index(drop=True)
+    return table.assign(share=shares[0], **about)[COLUMNS].reset_index(drop=True)
+
+
+def _refusal(n: int, served: int) -> str:
+    """Why no share of the path may be stated; empty where one may."""
+    if n < HALVES_NEEDED:
+        return f"only {n} open half-hours in the region, at least {HALVES_NEEDED} are needed"
+    return "" if served else f"in {n} open half-hours nobody reported a path through the middle of this one"
+
+
+def _share_interval(n: int, served: int) -> tuple[float, float, float]:
+    """Share and its 90 % interval by Jeffreys' prior (Brown, Cai and DasGupta, Statistical Science 2001)."""
+    tails = (1 - LEVEL) / 2
+    low, high = beta.ppf([tails, 1 - tails], served + 0.5, n - served + 0.5)
+    return served / n, float(low), float(high)
 
 
 def _civil_hour(month: pd.Series, hour: pd.Series, *, zone: str, year: int) -> np.ndarray:

@@ -109,3 +109,16 @@ def test_bad_wishes_stop_before_any_fit(data):
     spots, openings, series = data
     with pytest.raises(InputError, match="IANA"):
         make_plan(spots=spots, openings=openings, series=[series], wishes=Wishes(zone="Mars/Base"), **HOME)
+
+
+def test_no_series_is_one_line(data):
+    """A log without VHF has nothing to plan from."""
+    spots, openings, _ = data
+    with pytest.raises(InputError, match="add files with VHF"):
+        make_plan(spots=spots, openings=openings, series=[], wishes=Wishes(), **HOME)
+
+
+def test_2m_months_say_that_they_are_extrapolated():
+    """The maps were drawn for far lower frequencies than 144 MHz needs."""
+    pytest.importorskip("PyIRI")
+    assert climatology_months("2m", **HOME)["reason"].str.contains("extrapolated").all()
