@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 SEA, COASTAL, INLAND, LAKE = 0, 1, 2, 3
 STEP_KM = 10.0
-NODE_KM = 150.0  # between points of the great circle so far apart a path is straight on the map to 1 km
+NODE_KM = 200.0  # between points of the great circle so far apart a path is straight on the map to 1 km
 BLOCK = 200_000  # samples worked at once; more would not fit the processor's cache
 LAND_BELOW, SEA_FROM = 0.10, 0.75
 PATH_TYPES = pd.CategoricalDtype(["land", "mixed", "sea"])
@@ -170,20 +170,21 @@ def _along(start: NDArray, stop: NDArray, angle: NDArray, counts: NDArray) -> _S
     node_part = (np.arange(len(node_path)) - node_first[node_path]) / pieces[node_path]
     node_lon, node_lat = _between(start, stop, angle, node_path, node_part)
     first = np.cumsum(counts) - counts
-    path = np.repeat(np.arange(len(counts)), counts)
-    part = (np.arange(len(path)) - first[path] + 0.5) / counts[path]
-    place = part * pieces[path]
-    left = place.astype("int64")
-    node = node_first[path] + left
+    path = np.repeat(np.arange(len(counts), dtype="int32"), counts)
+    number = np.arange(len(path), dtype="int32") - np.repeat(first.astype("int32"), counts)
+    part = (number + np.float32(0.5)) * np.repeat((1 / counts).astype("float32"), counts)
+    place = part * np.repeat(pieces.astype("float32"), counts)
+    left = place.astype("int32")
+    node = np.repeat(node_first.astype("int32"), counts) + left
     rest = place - left
     # The short way round, also where the path crosses the date line.
-    east = np.remainder(np.diff(node_lon, append=0.0) + 180, 360) - 180
-    north = np.diff(node_lat, append=0.0)
+    east = (np.remainder(np.diff(node_lon, append=0.0) + 180, 360) - 180).astype("float32")
+    north = np.diff(node_lat, append=0.0).astype("float32")
     return _Samples(
         path=path,
-        part=part.astype("float32"),
-        lon=(node_lon[node] + rest * east[node]).astype("float32"),
-        lat=(node_lat[node] + rest * north[node]).astype("float32"),
+        part=part,
+        lon=node_lon.astype("float32")[node] + rest * east[node],
+        lat=node_lat.astype("float32")[node] + rest * north[node],
         first=first,
         counts=counts,
         length=angle * EARTH_KM,
