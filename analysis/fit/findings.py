@@ -7,7 +7,7 @@ from dataclasses import asdict
 
 import pandas as pd
 
-from analysis.fit.compare import comparable_days, index_trend, spread_ratio
+from analysis.fit.compare import comparable_days, index_trend, predictive_range, spread_ratio
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.peaks import hour_peaks, season_dates
 from analysis.fit.rule_of_thumb import rule_of_thumb
@@ -41,16 +41,25 @@ def _estimates(one: Series) -> dict[str, Estimate]:
     found = hour_peaks(fit, mechanism=one.mechanism, axis=one.axis) | season_dates(fit)
     if one.mechanism == "ES":
         found["winter rise"] = winter_rise(one)
-    return found | {"spread between seasons": _spread(one), "index trend": index_trend(fit)}
+    return found | _opening_days(one) | {"index trend": index_trend(fit)}
 
 
-def _spread(one: Series) -> Estimate:
-    if one.tier != "A":
-        return refused(
-            "opening days grow with the number of listeners, so their spread says nothing", unit="times"
-        )
+def _opening_days(one: Series) -> dict[str, Estimate]:
+    """How unevenly the seasons fared, and the opening days that a further season like these would bring."""
+    names = ("spread between seasons", "opening days of a further season")
     days = comparable_days(one.cells).groupby("season")["open"].agg(["sum", "size"])
-    return spread_ratio(days["sum"].to_numpy(), days["size"].to_numpy())
+    if one.tier != "A":
+        return dict.fromkeys(names, refused("opening days grow with the number of listeners"))
+    if not len(days):
+        return dict.fromkeys(names, refused("no day was listened to for a quarter of its hours"))
+    counted = days["sum"].to_numpy(), days["size"].to_numpy()
+    of_days = float(days["size"].max())
+    low, high = predictive_range(*counted, of_days=of_days)
+    middle = predictive_range(*counted, of_days=of_days, level=0.0)[0]
+    method = f"range of past seasons, for {of_days:.0f} days listened to"
+    verdict = one.fit.verdict
+    ahead = Estimate(middle, low, high, "days", len(days), method, verdict.status, verdict.reason)
+    return dict(zip(names, (spread_ratio(*counted), ahead), strict=True))
 
 
 def _rules(series: Sequence[Series]) -> Iterable[dict]:

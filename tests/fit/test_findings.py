@@ -39,6 +39,19 @@ def test_what_is_said_of_whom(table):
     assert (table["tier"] == "C").sum() == 1
 
 
+def test_a_further_season_lies_in_the_range_of_the_others(table):
+    """The range holds the middle of the seasons seen; without monitors no number of days is given."""
+    row = table[(table["band"] == "6m") & (table["what"] == "opening days of a further season")].iloc[0]
+    cells = series("es6").cells
+    heard = cells[(cells["n_listening"] > 0) & (cells["n_detected"] > 0)]
+    days = heard.drop_duplicates(["season", "season_day"]).groupby("season").size()
+    assert days.min() <= row["value"] <= days.max()
+    assert row["low"] < days.median() < row["high"]
+    loose = estimates_table([series("es6", monitors=False)]).set_index("what")
+    assert np.isnan(loose.loc["opening days of a further season", "value"])
+    assert np.isnan(loose.loc["spread between seasons", "value"])
+
+
 def test_thin_or_empty_input_never_raises():
     """No rows, nobody listening, nothing heard, always open: only words."""
     cells = found("es6", seasons=1).cells
