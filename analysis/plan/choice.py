@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.fit.assess import Verdict
 from analysis.fit.daymodel import fit_days
 from analysis.fit.days import DaySeries, assess_days
 from analysis.fit.next_season import (
@@ -93,8 +92,8 @@ def together(series: Sequence[DaySeries], *, name: str = "any") -> DaySeries:
     """Several series as one: a day is open if an opening starts in any of them.
 
     A day is monitored if one of them was listened to, so where another was not the chance is rather too
-    low than too high. Refused series are left out while others remain; the weakest verdict and tier of
-    those holds.
+    low than too high. Refused series are left out while others remain; of those the weakest tier holds,
+    and in it the best verdict.
 
     Raises
     ------
@@ -114,9 +113,10 @@ def together(series: Sequence[DaySeries], *, name: str = "any") -> DaySeries:
         open_hours=("open_hours", "sum"),
     )
     joined["open"] &= joined["monitored"]
-    worst = min((one.verdict for one in able), key=lambda verdict: STRICTEST.index(verdict.status))
     tier = max(one.verdict.tier for one in able)
-    verdict = Verdict(worst.status, tier, worst.reasons, worst.helps)
+    # Together there are more opening days than in any of them, so the best of the weakest tier speaks.
+    weakest = [one.verdict for one in able if one.verdict.tier == tier]
+    verdict = max(weakest, key=lambda verdict: STRICTEST.index(verdict.status))
     keys = [
         " ".join(dict.fromkeys(values)) for values in zip(*(one.keys().values() for one in able), strict=True)
     ]
@@ -234,7 +234,8 @@ def _skill(days: pd.DataFrame, *, length: int, at_least: int) -> dict[str, float
 
 def _title(run: dict) -> str:
     wanted = "an opening day" if run["at_least"] == 1 else f"{run['at_least']} opening days"
-    return f"{run['band']} {run['mechanism']} {run['direction']}: {run['chance']:.0%} for {wanted}"
+    toward = "" if run["direction"] in ("all", "any") else f" {run['direction']}"
+    return f"{run['band']} {run['mechanism']}{toward}: {run['chance']:.0%} for {wanted}"
 
 
 def _text(run: dict) -> str:

@@ -113,6 +113,8 @@ def test_together_leaves_refused_series_out():
     assert both.verdict.status == "provisional"
     assert both.verdict.tier == "B"
     assert together([refused]).verdict.status == "refuse"
+    thin = series("west", verdict=Verdict("provisional", "A", ("only 12 opening days",), ()))
+    assert together([series("north"), thin]).verdict == OK
     with pytest.raises(ValueError, match="no series"):
         together([])
 
