@@ -40,7 +40,10 @@ def account_chart(account: pd.DataFrame, set_aside: pd.DataFrame, *, width: str 
     share = words.percent(total["kept"] / max(total["rows_in"], 1))
     title = f"{style.headline(share)} of {words.count(total['rows_in'])} rows could be used"
     what = f"What became of each row in {style.counted(len(account), 'file')}"
-    foot = "Rows in = kept + set aside + exact duplicates, for every file. set_aside.csv lists each row with its repair."
+    foot = (
+        "Rows in = kept + set aside + exact duplicates, for every file. "
+        "set_aside.csv lists each row with its repair."
+    )
     files = _fold(account)
     shown = reasons.head(MOST_REASONS)
     body = 16 + 5.5 * len(files) + ((14 + 5.5 * len(shown)) if len(shown) else 0)
@@ -91,7 +94,10 @@ def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: s
     )
     title = f"{lead} of the {words.count(total)} hours of listening on {words.band(band)}"
     what = f"Station-hours listened in each week, {style.counted(stations, 'station')}, {_span(seasons)}"
-    foot = "A blank week is one in which nobody is known to have listened: the band may have been open all the same."
+    foot = (
+        "A blank week is one in which nobody is known to have listened: "
+        "the band may have been open all the same."
+    )
     with style.look(width):
         figure = style.sheet(
             title=title, subtitle=what, foot=foot, body_mm=14 + 15 * len(seasons), width=width

@@ -33,11 +33,14 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
     far = {kind: placed.loc[placed["path_type"] == kind, "distance_km"] for kind in kinds}
     medians = {kind: value.median() for kind, value in far.items()}
     title = _paths_title({kind: medians[kind] for kind in kinds if len(far[kind]) >= style.THIN})
-    what = f"Reports by distance and local solar time at the midpoint; {words.count(len(placed))} reports, {style.years(placed['time'])}"
+    what = (
+        "Reports by distance and local solar time at the midpoint; "
+        f"{words.count(len(placed))} reports, {style.years(placed['time'])}"
+    )
     top = _top_km(placed)
     foot = (
         "Counts of reports, not corrected for who was on the air. Blank: nothing was heard. "
-        f"{style.counted((placed['distance_km'] > top).sum(), 'report')} beyond {words.count(top)} km not drawn."
+        f"{_not_drawn(placed, top)}"
     )
     grids = {kind: _by_hour_and_km(placed[placed["path_type"] == kind], top) for kind in kinds}
     scale = LogNorm(1, max(grid.max() for grid in grids.values()) + 1)
@@ -93,10 +96,12 @@ def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> P
     counts = {key: np.histogram(heard.loc[code == key, "distance_km"], edges)[0] for key in order}
     beyond = code[heard["distance_km"] >= LONG_KM].value_counts()
     title = _mechanism_title(beyond, band)
-    what = f"Mechanism of {words.count(len(heard))} reports on {words.band(band)} by distance, {style.years(heard['time'])}"
+    reports = f"{words.count(len(heard))} reports on {words.band(band)}"
+    what = f"Mechanism of {reports} by distance, {style.years(heard['time'])}"
     foot = (
-        "Called by physical bounds and evidence from the report and its neighbours; below probability 0.7 a report stays undetermined. "
-        f"{style.counted((heard['distance_km'] > top).sum(), 'report')} beyond {words.count(top)} km not drawn."
+        "Called by physical bounds and evidence from the report and its neighbours; "
+        "below probability 0.7 a report stays undetermined. "
+        f"{_not_drawn(heard, top)}"
     )
     with style.look(width):
         figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=66, width=width)
@@ -110,10 +115,10 @@ def _mechanism_title(beyond: pd.Series, band: str) -> str:
     if beyond.empty:
         return f"No report on {words.band(band)} reached {LONG_KM} km"
     first = beyond.index[0]
-    share = words.percent(beyond.iloc[0] / beyond.sum())
+    far = f"{words.percent(beyond.iloc[0] / beyond.sum())} of the reports beyond {LONG_KM} km"
     if first == "undetermined":
-        return f"On {words.band(band)}, {share} of the reports beyond {LONG_KM} km keep their mechanism to themselves"
-    return f"On {words.band(band)}, {words.MECHANISMS.get(first, first)} carried {share} of the reports beyond {LONG_KM} km"
+        return f"On {words.band(band)}, {far} keep their mechanism to themselves"
+    return f"On {words.band(band)}, {words.MECHANISMS.get(first, first)} carried {far}"
 
 
 def _mechanism_panels(above: Axes, below: Axes, edges, counts) -> None:
@@ -135,6 +140,11 @@ def _mechanism_panels(above: Axes, below: Axes, edges, counts) -> None:
     below.set(ylabel="share", xlabel="distance [km]", ylim=(0, 1), xlim=(0, edges[-1]))
     below.yaxis.set_major_formatter(axis.percent_ticks())
     axis.legend_above(above, *below.get_legend_handles_labels())
+
+
+def _not_drawn(spots: pd.DataFrame, top: float) -> str:
+    beyond = int((spots["distance_km"] > top).sum())
+    return f"{style.counted(beyond, 'report')} beyond {words.count(top)} km not drawn."
 
 
 def _share_edges(distance: pd.Series, top: float) -> np.ndarray:

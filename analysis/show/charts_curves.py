@@ -57,7 +57,10 @@ def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str 
     if not any(_drawable(rows) for rows in panels.values()):
         return _refused(name, panels, f"No season of {series} can be drawn", width)
     title = _hedge(panels) + _season_finding(panels, series=series)
-    what = "Chance that a half-hour is open, over all hours of the day; above, half-hours in which somebody listened"
+    what = (
+        "Chance that a half-hour is open, over all hours of the day; "
+        "above, half-hours in which somebody listened"
+    )
     return _draw(panels, x="season_day", name=name, title=title, what=what, width=width)
 
 
@@ -92,7 +95,8 @@ def _daily_finding(panels: dict[str, pd.DataFrame], *, series: str, axis: str) -
     if axis == "solar":
         rows = next(iter(drawn.values()))
         times = listed_peaks(rows)
-        return f"{series} is likeliest around {words.listed([words.clock(hour) for hour in times])} local solar time"
+        clock = words.listed([words.clock(hour) for hour in times])
+        return f"{series} is likeliest around {clock} local solar time"
     best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
     said = [
         f"{words.sun_phase(row['hour'])}{style.where(kind)}"
@@ -135,7 +139,10 @@ def _draw(
     panels: dict[str, pd.DataFrame], *, x: str, name: str, title: str, what: str, width: str
 ) -> Picture:
     tier = max(rows["tier"].iloc[0] for rows in panels.values())
-    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: {style.INTERVAL}. Blank where too few half-hours were listened to.{_runs_off(panels)}"
+    foot = (
+        f"{style.evidence(tier)} Band: {style.INTERVAL}. "
+        f"Blank where too few half-hours were listened to.{_runs_off(panels)}"
+    )
     grey = [
         f"{style.headline(style.PATHS[kind][0])} provisional: {style.sentence(rows['reason'].iloc[0])}"
         for kind, rows in panels.items()
@@ -172,7 +179,7 @@ def _runs_off(panels: dict[str, pd.DataFrame]) -> str:
 
 
 def _cap(axes: Axes, panels: dict[str, pd.DataFrame]) -> None:
-    """Start at 0, and stop at three times the highest chance: a very wide band must not flatten the curves."""
+    """Start at 0, stop at three times the highest chance: a very wide band must not flatten the curves."""
     drawn = [rows for rows in panels.values() if _drawable(rows)]
     highest = max(float(rows["chance"].max()) for rows in drawn)
     axes.set_ylim(0, min(1.05 * max(float(rows["high"].max()) for rows in drawn), 3 * highest))
@@ -262,12 +269,14 @@ def _told(kind: str, rows: pd.DataFrame, *, x: str) -> str:
     if not _drawable(rows):
         return f"{lead}: no number, because {_because('all', rows)}"
     top, bottom = style.top(rows, "chance"), rows.iloc[int(np.nanargmin(rows["chance"].to_numpy(float)))]
+    ok = rows["verdict"].iloc[0] == "ok"
+    end = "." if ok else f"; provisional. {style.sentence(rows['reason'].iloc[0])}"
     where = {
         "hour": lambda row: f"hour {words.clock(row['hour'])}",
         "season_day": lambda row: words.day("2001-" + str(row["date"])),
     }[x]
     return (
-        f"{lead}: highest {words.percent(top['chance'])} ({words.percent(top['low'])} to {words.percent(top['high'])}) at {where(top)}, "
-        f"lowest {words.percent(bottom['chance'])} at {where(bottom)}, from {words.count(rows['n_monitored'].sum())} half-hours listened to"
-        f"{'.' if rows['verdict'].iloc[0] == 'ok' else '; provisional. ' + style.sentence(rows['reason'].iloc[0])}"
+        f"{lead}: highest {style.chance(top)} at {where(top)}, "
+        f"lowest {words.percent(bottom['chance'])} at {where(bottom)}, "
+        f"from {words.count(rows['n_monitored'].sum())} half-hours listened to{end}"
     )

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
+from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from analysis.show import axes as axis
@@ -44,25 +45,7 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
         f"{style.counted(firm.sum(), 'opening')}{ticks}. "
         "Pale bars: heard by two stations only. What was caught depends on who was listening."
     )
-    seasons = days.index.to_list()
-    with style.look(width):
-        figure = style.sheet(
-            title=title, subtitle=what, foot=foot, body_mm=12 + 17 * len(seasons), width=width
-        )
-        panels = figure.subplots(len(seasons), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
-        kinds = [kind for kind in style.PATHS if (rows["path_type"].astype(str) == kind).any()]
-        for axes, season in zip(panels, seasons, strict=True):
-            _panel(axes, rows[rows["season"] == season], season)
-        low, high = rows["season_day"].min() - 8, rows["season_day"].max() + 8
-        spare = max(LEAST_DAYS - (high - low), 0) / 2
-        panels[0].set_xlim(low - spare, high + spare)
-        axis.month_ticks(panels[-1], south=bool((rows["mid_lat"] < 0).mean() > 0.5))
-        if kinds != ["all"]:
-            axis.legend_above(
-                panels[0],
-                handles=[Patch(color=style.PATHS[kind][1], label=style.PATHS[kind][0]) for kind in kinds],
-            )
-        figure.supylabel("hour [UTC]", size=8 * style.TYPE_SCALE[width])
+    figure = _draw(rows, {"title": title, "subtitle": what, "foot": foot}, width=width)
     longest = style.top(rows, "duration_min")
     each = "; ".join(f"{season}: {style.counted(n, 'day')}" for season, n in days.items())
     alt = (
@@ -102,6 +85,25 @@ def bars(rows: pd.DataFrame) -> pd.DataFrame:
             "path_type": np.repeat(rows["path_type"].astype(str).to_numpy(), n),
         }
     )
+
+
+def _draw(rows: pd.DataFrame, heading: dict[str, str], *, width: str) -> Figure:
+    seasons = sorted(rows["season"].unique())
+    kinds = [kind for kind in style.PATHS if (rows["path_type"].astype(str) == kind).any()]
+    with style.look(width):
+        figure = style.sheet(**heading, body_mm=12 + 17 * len(seasons), width=width)
+        panels = figure.subplots(len(seasons), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
+        for axes, season in zip(panels, seasons, strict=True):
+            _panel(axes, rows[rows["season"] == season], season)
+        low, high = rows["season_day"].min() - 8, rows["season_day"].max() + 8
+        spare = max(LEAST_DAYS - (high - low), 0) / 2
+        panels[0].set_xlim(low - spare, high + spare)
+        axis.month_ticks(panels[-1], south=bool((rows["mid_lat"] < 0).mean() > 0.5))
+        if kinds != ["all"]:
+            keys = [Patch(color=style.PATHS[kind][1], label=style.PATHS[kind][0]) for kind in kinds]
+            axis.legend_above(panels[0], handles=keys)
+        figure.supylabel("hour [UTC]", size=8 * style.TYPE_SCALE[width])
+    return figure
 
 
 def _with_seasons(rows: pd.DataFrame) -> pd.DataFrame:

@@ -39,7 +39,8 @@ def hours_chart(hours: pd.DataFrame, *, band: str, mechanism: str, zone: str, wi
     tier = max(part["tier"].iloc[0] for part in drawn.values())
     title = _hours_title(drawn, series, tier)
     what = f"Chance that a half-hour is open, by month and hour of local time ({zone})"
-    foot = f"Evidence {tier}, {style.TIERS[tier]}. Blank: too few half-hours were listened to. {_hours_interval(drawn)}"
+    blank = "Blank: too few half-hours were listened to."
+    foot = f"{style.evidence(tier)} {blank} {_hours_interval(drawn)}"
     months = sorted({int(month) for part in drawn.values() for month in part["month"]})
     top = max(float(part["chance"].max()) for part in drawn.values())
     with style.look(width):
@@ -76,7 +77,9 @@ def places_chart(places: pd.DataFrame, *, width: str = "full") -> Picture:
     tier = max(told["tier"])
     title = _places_title(groups)
     what = "Share of the days around midsummer on which an opening would have served the place"
-    foot = f"Evidence {tier}, {style.TIERS[tier]}. Line: 90 % interval. Places whose lines overlap widely cannot be told apart."
+    foot = (
+        f"{style.evidence(tier)} Line: 90 % interval. Places whose lines overlap widely cannot be told apart."
+    )
     sizes = [len(part) for part in groups.values()]
     with style.look(width):
         body = 14 + 5 * sum(sizes) + 8 * len(sizes)
@@ -130,8 +133,8 @@ def _hours_interval(drawn: dict[str, pd.DataFrame]) -> str:
 def _hours_told(kind: str, part: pd.DataFrame) -> str:
     row = style.top(part, "chance")
     return (
-        f"{style.headline(style.path_words(kind))}: best {words.percent(row['chance'])} ({words.percent(row['low'])} to "
-        f"{words.percent(row['high'])}) in {_month(row)} between {int(row['hour'])} and {int(row['hour']) + 1} h."
+        f"{style.headline(style.path_words(kind))}: best {style.chance(row)} in {_month(row)} "
+        f"between {int(row['hour'])} and {int(row['hour']) + 1} h."
     )
 
 
@@ -173,7 +176,7 @@ def _named(key: tuple[Any, ...]) -> str:
 
 def _places_told(key: tuple[Any, ...], part: pd.DataFrame) -> str:
     each = "; ".join(
-        f"{style.plain(row['locator'])} {words.percent(row['open_share'])} ({words.percent(row['low'])} to {words.percent(row['high'])})"
+        f"{style.plain(row['locator'])} {style.chance(row, value='open_share')}"
         for row in part.iloc[::-1].to_dict("records")
     )
     return f"{style.headline(_named(key))}: {each}."

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from matplotlib.ticker import NullFormatter
 
 from analysis.find.indicators import signs_summary
@@ -49,32 +50,12 @@ def seasons_chart(seasons: pd.DataFrame, *, band: str, mechanism: str, width: st
     title = _seasons_title(drawn, series)
     what = "Left: chance of an open half-hour over that of all seasons (1 is usual); right: opening days"
     foot = (
-        f"Evidence {tier}, {style.TIERS[tier]}. Line: 90 % interval; grey bar: range of the other seasons. "
-        "Above (▲) or below normal (▼) is said only outside what the other seasons foretell (80 %), four of them at least."
+        f"{style.evidence(tier)} Line: 90 % interval; grey bar: range of the other seasons. "
+        "Above (▲) or below normal (▼) is said only outside what the other seasons foretell (80 %), "
+        "four of them at least."
     )
-    rows_of = [len(part) for part in drawn.values()]
-    with style.look(width):
-        figure = style.sheet(
-            title=title,
-            subtitle=what,
-            foot=foot,
-            tier=tier,
-            body_mm=14 + 5.5 * sum(rows_of) + 8 * len(rows_of),
-            width=width,
-        )
-        panels = figure.subplots(
-            len(drawn), 2, sharex="col", sharey="row", squeeze=False, height_ratios=[n + 0.5 for n in rows_of]
-        )
-        for pair, (kind, part) in zip(panels, drawn.items(), strict=True):
-            _index_panel(pair[0], part, judged=tier != "A")
-            _days_panel(pair[1], part, judged=tier == "A")
-            pair[0].set_title(style.path_words(kind))
-        _index_ticks(panels[:, 0])
-        longest = max(float((part["opening_days"] / part["monitored_days"]).max()) for part in drawn.values())
-        # The counts stand at the right, beyond the longest season.
-        panels[0, 1].set_xlim(0, 100 * max(longest, 0.01) * (1.45 if width == "full" else 2.1))
-        panels[-1, 0].set_xlabel("season index")
-        panels[-1, 1].set_xlabel("opening days in 100")
+    heading = {"title": title, "subtitle": what, "foot": foot, "tier": tier}
+    figure = _draw_seasons(drawn, heading, width=width)
     alt = f"{title}. {' '.join(_seasons_told(kind, part) for kind, part in drawn.items())}"
     return Picture(name, figure, title, f"{what}. {foot}", alt, width)
 
@@ -91,7 +72,10 @@ def signs_chart(signs: pd.DataFrame, *, width: str = "full") -> Picture:
     summary = summary[summary["n_both"] > 0]
     told = summary[summary["median_min"].notna()] if len(summary) else summary
     if told.empty:
-        reason = "In too few openings were both a sign and voice reported. Beacon and digital reports from the same hours would help."
+        reason = (
+            "In too few openings were both a sign and voice reported. "
+            "Beacon and digital reports from the same hours would help."
+        )
         return words_only("signs", reason, title="What gives the first sign cannot be said", width=width)
     groups = {
         (str(band), str(mechanism)): part.iloc[::-1]
@@ -100,7 +84,10 @@ def signs_chart(signs: pd.DataFrame, *, width: str = "full") -> Picture:
     }
     title = _signs_title(told)
     what = "Minutes from the first report of each kind to the first voice or CW report of the same opening"
-    foot = "Dot: median, line: its 90 % interval. Only openings with both; what nobody reported gives no sign, and voice comes late where few people speak."
+    foot = (
+        "Dot: median, line: its 90 % interval. Only openings with both; what nobody reported gives no sign, "
+        "and voice comes late where few people speak."
+    )
     rows = [len(part) for part in groups.values()]
     with style.look(width):
         figure = style.sheet(
@@ -120,6 +107,28 @@ def signs_chart(signs: pd.DataFrame, *, width: str = "full") -> Picture:
         panels[-1].set_xlabel("minutes before voice")
     alt = f"{title}. " + " ".join(_sign_told(row) for _, row in told.iterrows())
     return Picture("signs", figure, title, f"{what}. {foot}", alt, width)
+
+
+def _draw_seasons(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, width: str) -> Figure:
+    sizes, tier = [len(part) for part in drawn.values()], heading["tier"]
+    longest = max(float((part["opening_days"] / part["monitored_days"]).max()) for part in drawn.values())
+    with style.look(width):
+        body = 14 + 5.5 * sum(sizes) + 8 * len(sizes)
+        figure = style.sheet(**heading, body_mm=body, width=width)
+        ratios = [n + 0.5 for n in sizes]
+        panels = figure.subplots(
+            len(sizes), 2, sharex="col", sharey="row", squeeze=False, height_ratios=ratios
+        )
+        for pair, (kind, part) in zip(panels, drawn.items(), strict=True):
+            _index_panel(pair[0], part, judged=tier != "A")
+            _days_panel(pair[1], part, judged=tier == "A")
+            pair[0].set_title(style.path_words(kind))
+        _index_ticks(panels[:, 0])
+        # The counts stand at the right, beyond the longest season.
+        panels[0, 1].set_xlim(0, 100 * max(longest, 0.01) * (1.45 if width == "full" else 2.1))
+        panels[-1, 0].set_xlabel("season index")
+        panels[-1, 1].set_xlabel("opening days in 100")
+    return figure
 
 
 def _seasons_title(drawn: dict[str, pd.DataFrame], series: str) -> str:
@@ -193,7 +202,8 @@ def _index_ticks(panels) -> None:
 def _seasons_told(kind: str, part: pd.DataFrame) -> str:
     each = "; ".join(
         f"{row['season']}: {row['index']:.2f} ({row['low']:.2f} to {row['high']:.2f}), "
-        f"{row['opening_days']} opening days of {row['monitored_days']}, {VERDICTS.get(row['verdict'], row['verdict'])}"
+        f"{row['opening_days']} opening days of {row['monitored_days']}, "
+        f"{VERDICTS.get(row['verdict'], row['verdict'])}"
         for row in _whole(part)
     )
     return f"{style.headline(style.path_words(kind))}: {each}."
@@ -208,8 +218,8 @@ def _signs_title(told: pd.DataFrame) -> str:
     ]
     same = len({row["sign"] for row in best}) == 1
     said = [
-        f"{'' if same and k else row['sign'] + ' reports led voice by a median '}{words.count(row['median_min'])} min in "
-        f"{words.series(band_name=row['band'], mechanism=row['mechanism'])}"
+        f"{'' if same and k else row['sign'] + ' reports led voice by a median '}"
+        f"{words.count(row['median_min'])} min in {words.series(band_name=row['band'], mechanism=row['mechanism'])}"
         for k, row in enumerate(best)
     ]
     return style.headline(words.listed(said))
@@ -232,6 +242,7 @@ def _signs_panel(axes: Axes, part: pd.DataFrame) -> None:
 def _sign_told(row: pd.Series) -> str:
     series = words.series(band_name=row["band"], mechanism=row["mechanism"])
     return (
-        f"{series}, {row['sign']}: median {words.count(row['median_min'])} min before voice ({words.count(row['low_min'])} to "
-        f"{words.count(row['high_min'])}, {style.counted(row['n_both'], 'opening')}), first in {row['n_first']} of {row['n_openings']}."
+        f"{series}, {row['sign']}: median {words.count(row['median_min'])} min before voice "
+        f"({words.count(row['low_min'])} to {words.count(row['high_min'])}, "
+        f"{style.counted(row['n_both'], 'opening')}), first in {row['n_first']} of {row['n_openings']}."
     )

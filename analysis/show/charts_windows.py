@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from matplotlib.dates import date2num
+from matplotlib.figure import Figure
 
 from analysis.show import axes as axis
 from analysis.show import style, words
@@ -42,14 +43,25 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
     tier = max(part["tier"].iloc[0] for part in drawn.values())
     days = int(rows["days"].max())
     title = _windows_title(drawn, series, days)
-    what = f"Windows of {days} days in {drawn[next(iter(drawn))]['start'].max():%Y} by their first day: chance of at least one opening day, and opening days to expect"
-    foot = f"Evidence {tier}, {style.TIERS[tier]}. Band: 90 % interval. Thick line below: near-best, within 10 points of the best window; the title names the longest spell."
-    expected = "expected_days" in rows
-    stacked = width == "column"
+    what = (
+        f"Windows of {days} days in {rows['start'].max():%Y} by their first day: "
+        "chance of at least one opening day, and opening days to expect"
+    )
+    foot = (
+        f"{style.evidence(tier)} Band: 90 % interval. Thick line below: near-best, "
+        "within 10 points of the best window; the title names the longest spell."
+    )
+    heading = {"title": title, "subtitle": what, "foot": foot, "tier": tier}
+    figure = _draw(drawn, heading, expected="expected_days" in rows, width=width)
+    alt = f"{title}. {' '.join(_window_told(kind, part) for kind, part in drawn.items())}"
+    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+
+
+def _draw(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, expected: bool, width: str) -> Figure:
+    stacked, n_rows = width == "column", 2 if expected else 1
+    body = (8 + (23 if stacked else 32) * n_rows) * (len(drawn) if stacked else 1) + 6
     with style.look(width):
-        n_rows = 2 if expected else 1
-        body = (8 + (23 if stacked else 32) * n_rows) * (len(drawn) if stacked else 1) + 6
-        figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
+        figure = style.sheet(**heading, body_mm=body, width=width)
         shape = (n_rows * len(drawn), 1) if stacked else (n_rows, len(drawn))
         cells = figure.subplots(*shape, sharex=True, squeeze=False)
         pairs = cells.reshape(len(drawn), n_rows) if stacked else cells.T
@@ -61,15 +73,15 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
             if expected:
                 axes[1].set_ylabel("opening days")
         figure.align_ylabels()
-    alt = f"{title}. {' '.join(_window_told(kind, part) for kind, part in drawn.items())}"
-    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+    return figure
 
 
 def _windows_title(drawn: dict[str, pd.DataFrame], series: str, days: int) -> str:
     named = {kind: part for kind, part in drawn.items() if kind != "mixed" or len(drawn) == 1}
     sure = all(part["verdict"].iloc[0] == "ok" and part["tier"].iloc[0] == "A" for part in named.values())
     spells = [f"{_spell(part)}{style.where(kind)}" for kind, part in named.items()]
-    return f"{style.headline(series)}: the best {days} days {'' if sure else 'perhaps '}start {words.listed(spells)}"
+    best = f"the best {days} days {'' if sure else 'perhaps '}start {words.listed(spells)}"
+    return f"{style.headline(series)}: {best}"
 
 
 def _spell(part: pd.DataFrame) -> str:
@@ -112,9 +124,10 @@ def _share_heights(pairs) -> None:
 def _window_told(kind: str, part: pd.DataFrame) -> str:
     best = style.top(part, "chance")
     text = (
-        f"{style.headline(style.path_words(kind))}: best from {words.day(best['start'])}, chance {words.percent(best['chance'])} "
-        f"({words.percent(best['low'])} to {words.percent(best['high'])})"
+        f"{style.headline(style.path_words(kind))}: best from {words.day(best['start'])}, "
+        f"chance {style.chance(best)}"
     )
     if "expected_days" in part and np.isfinite(best["expected_days"]):
         text += f", {best['expected_days']:.1f} opening days to expect"
-    return f"{text}; {style.counted(part['near_best'].sum(), 'near-best first day')}, from {style.counted(best['seasons'], 'season')}."
+    near = style.counted(part["near_best"].sum(), "near-best first day")
+    return f"{text}; {near}, from {style.counted(best['seasons'], 'season')}."

@@ -41,14 +41,19 @@ def headings_chart(
     roses = roses[roses.sum(axis=1) >= LEAST]
     total = int(roses.to_numpy().sum())
     if not total:
-        reason = f"Too few reports of this kind come from within {NEAR_KM} km of {words.square(home)} to tell directions apart."
+        place = f"{NEAR_KM} km of {words.square(home)}"
+        reason = f"Too few reports of this kind come from within {place} to tell directions apart."
         return words_only(name, reason, title=f"No beam heading can be named for {series}", width=width)
     title = f"{style.headline(series)} from {words.square(home)}: most came from the {_toward(roses.sum())}"
     when = "month" if by == "month" else "local solar time at the midpoint"
-    what = f"Half-hours heard or worked by direction from {words.square(home)} and {when}, {style.counted(total, 'half-hour')}, {style.years(spots.loc[keep, 'time'])}"
+    what = (
+        f"Half-hours heard or worked by direction from {words.square(home)} and {when}, "
+        f"{style.counted(total, 'half-hour')}, {style.years(spots.loc[keep, 'time'])}"
+    )
     foot = (
-        f"Stations within {NEAR_KM} km of home. The area of a petal is its half-hours, on one scale; panels with fewer than {LEAST} are "
-        "left out. Counts mirror where the other stations live and who was on the air."
+        f"Stations within {NEAR_KM} km of home. The area of a petal is its half-hours, on one scale; "
+        f"panels with fewer than {LEAST} are left out. Counts mirror where the other stations live "
+        "and who was on the air."
     )
     with style.look(width):
         columns = axis.columns_for(len(roses), width=width)

@@ -8,6 +8,7 @@ from cartopy.mpl.geoaxes import GeoAxes
 from matplotlib.collections import LineCollection
 from matplotlib.colors import LogNorm
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
 from analysis.gather import locators
@@ -72,6 +73,8 @@ def cells(axes: GeoAxes, ground: grid.Ground, cells: NDArray, scale: LogNorm):
 
 def lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str) -> None:
     """Great circles of one path type; `points` as `grid.great_circles` gives them."""
+    if points.empty:
+        return
     x, y = grid.project(ground.crs, points["lon"], points["lat"])
     path = points["path"].to_numpy()
     # A new piece begins with each path, and where a path leaves one edge of the map for the other.
@@ -83,6 +86,12 @@ def lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str
         LineCollection(pieces, colors=colour, linestyles=[dash], linewidths=0.7, alpha=alpha, zorder=2),
         autolim=False,
     )
+
+
+def path_key(axes: GeoAxes, kinds: list[str]) -> None:
+    """Key of the path types over the map."""
+    looks = [style.PATHS[kind] for kind in kinds]
+    axis.legend_above(axes, [Line2D([], [], color=c, linestyle=dash, label=text) for text, c, dash in looks])
 
 
 def marks(

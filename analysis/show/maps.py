@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from matplotlib.colors import LogNorm
-from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
 from analysis.gather import locators
@@ -78,6 +77,7 @@ def density_maps(
             axes.set_title(_month_head(month, number))
         map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=0.6)
         axis.colour_key(figure, drawn, key, label=month.short_unit)
+    most = style.number(max(month.means))
     each = "; ".join(
         f"{axis.MONTHS[number - 1]} {words.percent(value / max(month.means))}"
         for number, value in zip(month.months, month.means, strict=True)
@@ -87,7 +87,7 @@ def density_maps(
         figure,
         title,
         f"{what}. {foot}",
-        f"{title}. Mean over the map, of the busiest month's {style.number(max(month.means))} {month.short_unit}: {each}.",
+        f"{title}. Mean over the map, of the busiest month's {most} {month.short_unit}: {each}.",
         width,
     )
 
@@ -122,8 +122,14 @@ def midpoint_map(
     cells = half_hours_by_cell(rows, ground)
     place = _where(ground, cells)
     title = f"{style.headline(series)} was seen most often over {place}"
-    what = f"Half-hours with a single-hop midpoint in the cell ({CELL_KM:.0f} km square), {style.counted(len(rows), 'report')}, {style.years(rows['time'])}"
-    foot = "Counts, not corrected for who was on the air: cells between many stations look busy. Blank: no midpoint."
+    what = (
+        f"Half-hours with a single-hop midpoint in the cell ({CELL_KM:.0f} km square), "
+        f"{style.counted(len(rows), 'report')}, {style.years(rows['time'])}"
+    )
+    foot = (
+        "Counts, not corrected for who was on the air: cells between many stations look busy. "
+        "Blank: no midpoint."
+    )
     with style.look(width):
         figure, axes = map_parts.one_map(ground, title=title, what=what, foot=foot, width=width, key_mm=17)
         drawn = map_parts.cells(axes, ground, cells, LogNorm(1, max(cells.max(), 2)))
@@ -163,12 +169,8 @@ def paths_map(
     rows = _chosen(spots, band, mechanism, "")
     paths, code = grid.unique_paths(rows)
     if paths.empty:
-        return words_only(
-            name,
-            "No report of this kind has a locator at both ends.",
-            title=f"No path by {series} can be drawn",
-            width=width,
-        )
+        reason = "No report of this kind has a locator at both ends."
+        return words_only(name, reason, title=f"No path by {series} can be drawn", width=width)
     kinds = rows.groupby(code)["path_type"].first().astype(str).reindex(range(len(paths))).to_numpy()
     far = rows["distance_km"].max()
     drawn = np.sort(np.random.default_rng(0).permutation(len(paths))[:MOST_PATHS])
@@ -185,27 +187,14 @@ def paths_map(
     what = f"Great circles of {style.counted(len(paths), 'path')}{left_out}, {style.years(rows['time'])}"
     foot = "Paths that were part of an opening. A line says that the path was heard, not how often."
     foot += _off(int(grid.leaves(points, ground, n_paths=len(drawn)).sum()))
+    shown = [kind for kind in style.PATHS if (kinds == kind).any()]
     with style.look(width):
-        figure, axes = map_parts.one_map(
-            ground,
-            title=title,
-            what=what,
-            foot=foot,
-            width=width,
-        )
-        for kind in [kind for kind in style.PATHS if (kinds[drawn] == kind).any()]:
-            map_parts.lines(
-                axes, ground, points[np.isin(points["path"], np.flatnonzero(kinds[drawn] == kind))], kind=kind
-            )
+        figure, axes = map_parts.one_map(ground, title=title, what=what, foot=foot, width=width)
+        for kind in shown:
+            own = np.isin(points["path"], np.flatnonzero(kinds[drawn] == kind))
+            map_parts.lines(axes, ground, points[own], kind=kind)
         map_parts.marks([axes], ground, home=home, beacons=beacons)
-        shown = [kind for kind in style.PATHS if (kinds == kind).any()]
-        keys = [
-            Line2D(
-                [], [], color=style.PATHS[kind][1], linestyle=style.PATHS[kind][2], label=style.PATHS[kind][0]
-            )
-            for kind in shown
-        ]
-        axis.legend_above(axes, handles=keys)
+        map_parts.path_key(axes, shown)
     each = ", ".join(f"{style.PATHS[kind][0]} {words.count((kinds == kind).sum())}" for kind in shown)
     return Picture(name, figure, title, what, f"{title}. Paths: {each}.", width)
 
@@ -253,11 +242,15 @@ def _density_title(month: Monthly, series: str) -> str:
 
 
 def _density_foot(month: Monthly) -> str:
-    foot = f"One scale for all months. Each path counts once per half-hour. Cells of {CELL_KM:.0f} km; blank: nothing heard."
+    foot = (
+        "One scale for all months. Each path counts once per half-hour. "
+        f"Cells of {CELL_KM:.0f} km; blank: nothing heard."
+    )
     foot += _off(month.n_off)
     if not month.rate:
         return f"{foot} Counts mirror who was on the air, and say nothing about how often."
-    return f"{foot} {words.percent(month.share_used)} of the reports came from stations known to have been listening; the others are left out."
+    used = words.percent(month.share_used)
+    return f"{foot} {used} of the reports came from stations known to have been listening; the others are left out."
 
 
 def _month_head(month: Monthly, number: int) -> str:

@@ -18,7 +18,10 @@ SLOT_S = 1800
 
 @dataclass(frozen=True)
 class Monthly:
-    """Density of each month on one ground; `cells` are (tall, wide) in path-km per 1 000 km² [and 1 000 station-hours]."""
+    """Density of each month on one ground.
+
+    `cells` are (tall, wide), in path-km per 1 000 km² and, for rates, 1 000 station-hours.
+    """
 
     ground: grid.Ground
     months: list[int]

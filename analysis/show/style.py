@@ -138,6 +138,16 @@ def sheet(
     return figure
 
 
+def evidence(tier: str) -> str:
+    """How a foot begins: the evidence tier in words."""
+    return f"Evidence {tier}, {TIERS[tier]}."
+
+
+def chance(row: Any, *, value: str = "chance") -> str:
+    """`34 % (20 % to 50 %)` from a row with `low` and `high`."""
+    return f"{words.percent(row[value])} ({words.percent(row['low'])} to {words.percent(row['high'])})"
+
+
 def counted(number: float, noun: str, plural: str = "") -> str:
     """A number and its noun, `1 opening` or `12,345 reports`."""
     return f"{words.count(number)}\u00a0{noun if round(number) == 1 else plural or noun + 's'}"
