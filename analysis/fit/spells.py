@@ -47,7 +47,7 @@ def window_chances(
     state = _spells(logits)
     day = np.einsum("snda,snda,n->sd", state, expit(logits)[..., AGE], _weights())
     short = _short(logits, state, length, at_least, usable)
-    return 1 - np.einsum("snd,n->sd", short, _weights()), day
+    return np.clip(1 - np.einsum("snd,n->sd", short, _weights()), 0, 1), day
 
 
 def rest_chances(
@@ -79,7 +79,7 @@ def rest_chances(
         states[:, :, day] = now
         now = step(now, expit(logits[:, :, day]))
     short = _short(logits, states, length, at_least, None)[:, 0]
-    return 1 - short[:, : max(logits.shape[2] - length + 1, 0)]
+    return np.clip(1 - short[:, : max(logits.shape[2] - length + 1, 0)], 0, 1)
 
 
 def step(now: np.ndarray, chance: np.ndarray, *, opened: bool | None = None) -> np.ndarray:

@@ -83,6 +83,14 @@ def test_rank_by_hand():
     assert rank_windows(drawn).tolist() == [0.5, 1.0, 0.0]
 
 
+@pytest.mark.parametrize("base", [20.0, -20.0])
+def test_chances_stay_chances(base):
+    """Whether every day is open or none, no number leaves 0 to 1."""
+    found = window_chance(fit_days(day_table(seasons=2, base=base, swing=0.0)), length=10)
+    numbers = found[["low", "chance", "high", "share"]].to_numpy()
+    assert ((numbers >= 0) & (numbers <= 1)).all()
+
+
 def test_running_goes_round_the_year():
     """Sums of two go on from the last day to the first."""
     assert running(np.array([1.0, 2.0, 3.0]), 2).tolist() == [3.0, 5.0, 4.0]
