@@ -1,7 +1,7 @@
 """Great circles and the grid that counts them: points along each path, and kilometres in each cell.
 
-Paths are sampled in space on the great circle (geocentric latitude, which keeps within a few
-kilometres of the WGS84 geodesic up to 5 000 km), then projected; nothing is drawn straight on the map.
+Paths are sampled in space on the great circle of reduced latitudes, which keeps within a few kilometres
+of the WGS84 geodesic up to 5 000 km, then projected; nothing is drawn straight on the map.
 The grid is laid in the plane of an equal-area projection, so every cell has the same area and the
 date line is no seam.
 """
@@ -21,6 +21,7 @@ from analysis.tag.paths import pair_codes
 
 EARTH_KM = 6371.0088
 STEP_KM = 20.0
+BLOCK = 20_000  # paths sampled at once
 REGION_KM = 6500.0  # beyond this from the middle the azimuthal map is too bent to be read
 FLATTENING = 1 / 298.257223563
 
@@ -181,6 +182,17 @@ def path_cells(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> sparse.
     return sparse.coo_array(entries, shape=(n_paths, wide * tall)).tocsr()
 
 
+def path_matrix(paths: pd.DataFrame, ground: Ground) -> tuple[sparse.csr_array, NDArray]:
+    """`path_cells` of all paths, block by block so that memory stays flat, and the length of each [km]."""
+    blocks, lengths = [], []
+    for first in range(0, len(paths), BLOCK):
+        part = paths.iloc[first : first + BLOCK].reset_index(drop=True)
+        points = great_circles(part)
+        blocks.append(path_cells(points, ground, n_paths=len(part)))
+        lengths.append(np.bincount(points["path"], weights=points["km"], minlength=len(part)))
+    return sparse.vstack(blocks, format="csr"), np.concatenate(lengths)
+
+
 def leaves(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> NDArray:
     """Whether each path has a point outside the window."""
     x, y = project(ground.crs, points["lon"], points["lat"])
@@ -194,7 +206,7 @@ def leaves(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> NDArray:
 
 
 def _vectors(lon, lat) -> NDArray:
-    """Unit vectors from the Earth's centre; geodetic latitude becomes geocentric."""
+    """Unit vectors on the sphere of reduced latitudes, on which a great circle is nearly the geodesic."""
     lon = np.radians(np.asarray(lon, float))
     lat = np.arctan((1 - FLATTENING) * np.tan(np.radians(np.asarray(lat, float))))
     return np.column_stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])

@@ -88,6 +88,17 @@ def test_path_km_are_shared_out_among_cells():
     assert matrix.sum(axis=1) == pytest.approx([points.loc[points["path"] == 0, "km"].sum(), 0])
 
 
+def test_blocks_make_no_difference(monkeypatch):
+    """Paths sampled three at a time give the matrix and the lengths of all at once."""
+    many = paths(*np.random.default_rng(4).uniform([-5, 42, -5, 42], [8, 52, 8, 52], (10, 4)))
+    ground = grid.ground_for([-5, 8], [42, 52])
+    whole, lengths = grid.path_matrix(many, ground)
+    monkeypatch.setattr(grid, "BLOCK", 3)
+    blocks, again = grid.path_matrix(many, ground)
+    assert abs(whole - blocks).max() == 0
+    assert again.tolist() == lengths.tolist()
+
+
 def test_wrong_locator_does_not_make_a_world_map():
     """One path in two hundred to the other side of the globe leaves the region's map as it was."""
     lon, lat = np.append(np.linspace(-8, 10, 200), 170), np.append(np.linspace(40, 54, 200), -40)
