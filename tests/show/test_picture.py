@@ -5,7 +5,7 @@ from io import BytesIO
 from PIL import Image
 
 from analysis.show import charts
-from analysis.show.picture import captions, words_only
+from analysis.show.picture import SCREEN_DPI, captions, words_only
 from tests.show import examples
 
 
@@ -38,7 +38,7 @@ def test_notebooks_get_a_small_image_and_the_alt_text():
     assert "21 June" in picture.alt
     assert len(bundle["image/png"]) < 60_000
     with Image.open(BytesIO(bundle["image/png"])) as image:
-        assert 700 < image.width < 800
+        assert image.width == int(180 / 25.4 * SCREEN_DPI)
 
 
 def test_words_only_adds_no_number():
