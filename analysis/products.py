@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import fields
 from datetime import datetime
 from pathlib import Path
 
 import pandas as pd
 
+from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
 from analysis.plan.calendars import write_calendar
 from analysis.plan.constraints import Wishes
 from analysis.plan.plan import Plan, make_plan
 from analysis.plan.sites import place
 from analysis.series import vhf_series
-from analysis.show import documents
+from analysis.show import charts, documents
 from analysis.show.article import ARTICLE, article
 from analysis.show.card import write_card
+from analysis.show.picture import Picture
 from analysis.tables import Tables
 
 WRITERS: dict[str, Callable] = {
@@ -77,9 +79,18 @@ def write_plan(
     for field in fields(plan):
         getattr(plan, field.name).to_csv(out / f"{field.name}.csv", index=False)
     write_calendar(out / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
+    for picture in _plan_pictures(plan, series, zone=wishes.zone):
+        picture.save(out)
     for name, portable in (("card.pdf", False), ("portable_card.pdf", True)):
         write_shack_card(tables, out / name, portable=portable, hours=plan.hours, zone=wishes.zone)
     return plan
+
+
+def _plan_pictures(plan: Plan, series: Sequence[Series], *, zone: str) -> Iterator[Picture]:
+    for band, mechanism in dict.fromkeys((one.band, one.mechanism) for one in series):
+        yield charts.hours_chart(plan.hours, band=band, mechanism=mechanism, zone=zone)
+    if len(plan.places):
+        yield charts.places_chart(plan.places)
 
 
 def write_shack_card(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pandas as pd
@@ -183,16 +184,30 @@ def review(
 def _fill(folder: Path, tables: Tables) -> None:
     """Every product of a review, from its finished tables."""
     kept_tables.save(tables, folder / "tables")
-    pictures = _watched(gallery(tables), "pictures")
-    for picture in pictures:
-        picture.save(folder / "figures")
-    words = captions(pictures)
-    kept_tables.write_json(folder / "figures" / "captions.json", words)
-    notebooks = _watched(workbook.run_notebooks(folder / "notebooks", tables=folder / "tables"), "notebooks")
+    with ThreadPoolExecutor(1) as kernels:  # notebooks run in processes of their own while we draw
+        running = kernels.submit(_run_notebooks, folder)
+        words = _draw(folder / "figures", tables)
+        notebooks = running.result()
     write_page(notebooks, out=folder / "review.html", title=f"Season review from {tables.about.home}")
     _write_articles(folder, tables, words)
     _write_opening(folder / "opening.html", tables)
     products.write_shack_card(tables, folder / "card.pdf")
+
+
+def _run_notebooks(folder: Path) -> list[Path]:
+    runs = workbook.run_notebooks(folder / "notebooks", tables=folder / "tables")
+    return list(tqdm(runs, desc="notebooks", total=len(workbook.notebook_paths()), leave=False, disable=None))
+
+
+def _draw(folder: Path, tables: Tables) -> dict:
+    """Save every picture with its words, and return the words."""
+    pictures = []
+    for picture in tqdm(gallery(tables), desc="pictures", leave=False, disable=None, position=1):
+        picture.save(folder)
+        pictures.append(picture)
+    words = captions(pictures)
+    kept_tables.write_json(folder / "captions.json", words)
+    return words
 
 
 def _write_articles(folder: Path, tables: Tables, words: dict) -> None:
@@ -229,11 +244,6 @@ def _usual_locator(spots: pd.DataFrame) -> str:
     if own.empty:
         raise InputError("no file says where home is; name your own locator, for example --home IN93")
     return own.mode().iloc[0]
-
-
-def _watched(steps, what: str) -> list:
-    """Run the steps with a progress bar, silent where nobody watches."""
-    return list(tqdm(steps, desc=what, leave=False, disable=None))
 
 
 def _refuse_foreign(target: Path) -> None:

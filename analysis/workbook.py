@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import IPython  # noqa: F401 - before any thread: matplotlib trips over a half-imported one
 import nbformat
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
