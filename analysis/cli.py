@@ -87,11 +87,19 @@ def _plan(options) -> None:
         partner=options.partner,
         partner_zone=options.partner_zone,
     )
-    print(
-        plan.runs.to_string(index=False)
-        if len(plan.runs)
-        else "No window can be preferred; windows.csv says why."
-    )
+    whole = plan.runs[~plan.runs["direction"].str.contains("north|east|south|west")]
+    for run in whole.itertuples():
+        what = f"{run.band} {run.mechanism}" + ("" if run.direction == "all" else f" ({run.direction})")
+        print(
+            f"{what}: {run.days} days that begin {run.first:%d %B} to {run.last:%d %B} are about equally good;"
+        )
+        print(
+            f"    from {run.start:%d %B}, {run.chance:.0%} ({run.low:.0%} to {run.high:.0%}) for at least",
+            end=" ",
+        )
+        print(f"{run.at_least:.0f} opening days; {run.seasons} seasons, evidence {run.tier}")
+    if whole.empty:
+        print("No window can be preferred to another; windows.csv says why.")
     print(f"Tables, plan.ics and two cards are in {options.out}")
 
 
