@@ -9,6 +9,7 @@ import pandas as pd
 
 FIRST_DAY = -183
 BLOCK_DAYS = 5
+BLOCKS = 74
 
 
 @dataclass(frozen=True)
@@ -18,7 +19,9 @@ class Counts:
     `classes` has columns `season_index half block bins open_bins slots`; `looks` counts the `bins` of
     each class (`row`) with so many listening station-slots (`slots`) of which so many had a detection
     (`hits`). `by_hour` and `by_day` count every half-hour covered, monitored or not: columns `bins
-    monitored open_bins`. `season_start` is the day of the year of season day 0.
+    monitored open_bins`. `stretch` (blocks, 48) is the share of a day's half-hours that fall into each
+    half-hour of the axis: even on the solar axis, while on the sun axis a summer day is long.
+    `season_start` is the day of the year of season day 0.
     """
 
     seasons: np.ndarray
@@ -26,6 +29,7 @@ class Counts:
     looks: pd.DataFrame
     by_hour: pd.DataFrame
     by_day: pd.DataFrame
+    stretch: np.ndarray
     season_start: float
 
 
@@ -53,6 +57,7 @@ def count(cells: pd.DataFrame) -> Counts:
         looks=looks,
         by_hour=_coverage(table, "half", range(48)),
         by_day=_coverage(table, "day", range(-182, 183)),
+        stretch=_stretch(table),
         season_start=_solstice(cells),
     )
 
@@ -78,6 +83,16 @@ def _coverage(table: pd.DataFrame, key: str, every: range) -> pd.DataFrame:
     by = table.groupby(key).agg(bins=("open", "size"), monitored=("monitored", "sum"))
     by["open_bins"] = table.loc[table["monitored"] & table["open"]].groupby(key).size()
     return by.reindex(every).fillna(0).astype("int64")
+
+
+def _stretch(table: pd.DataFrame) -> np.ndarray:
+    """Share of each half-hour of the axis in the half-hours of a block; even where nothing is known."""
+    numbers = np.zeros((BLOCKS, 48))
+    np.add.at(numbers, (table["block"].to_numpy(), table["half"].to_numpy()), 1)
+    total = numbers.sum(axis=1, keepdims=True)
+    share = np.where(total > 0, numbers / np.maximum(total, 1), 1 / 48)
+    share[:, numbers.sum(axis=0) == 0] = 1 / 48
+    return share
 
 
 def _solstice(cells: pd.DataFrame) -> float:

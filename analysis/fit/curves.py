@@ -10,7 +10,7 @@ from scipy.special import expit
 from scipy.stats import t
 
 from analysis.fit.assess import Verdict
-from analysis.fit.counts import Counts
+from analysis.fit.counts import BLOCK_DAYS, FIRST_DAY, Counts
 from analysis.fit.harmonics import HALF_HOURS, SEASON_DAYS, design
 
 SEASON_SD = 0.45  # assumed spread of the log chance between seasons, where the data cannot say
@@ -85,7 +85,8 @@ def chances(
     Parameters
     ----------
     by : str
-        hour (averaged over the season days listened to) or season_day (averaged over all hours).
+        hour (averaged over the season days listened to) or season_day (averaged over all hours); every
+        half-hour counts the same, so on the sun axis a long summer day weighs more in the daytime.
     betas : array (sets, columns), optional
         Coefficients; the fit's own by default.
     seasons : array (sets, seasons) of bool, optional
@@ -96,16 +97,18 @@ def chances(
     array (sets, 48 half-hours or 365 season days)
     """
     betas = fit.coef[None] if betas is None else np.atleast_2d(betas)
-    grid, shape = _grid(fit, by)
+    grid, share = _grid(fit, by)
     columns = grid.shape[1]
     eta = betas[:, :columns] @ grid.T
     effects = betas[:, columns : columns + len(fit.counts.seasons)]
     weights = np.ones_like(effects) if seasons is None else seasons.astype(float)
     weights = weights / weights.sum(axis=1, keepdims=True)
-    mean = np.zeros((len(betas), shape[0 if by == "season_day" else 1]))
+    along = 1 if by == "season_day" else 0
+    share = share / share.sum(axis=along, keepdims=True)
+    mean = np.zeros((len(betas), share.shape[1 - along]))
     for effect, weight in zip(effects.T, weights.T, strict=True):
-        chance = expit(eta + effect[:, None]).reshape(-1, *shape)
-        mean += weight[:, None] * chance.mean(axis=2 if by == "season_day" else 1)
+        chance = expit(eta + effect[:, None]).reshape(-1, *share.shape)
+        mean += weight[:, None] * (chance * share).sum(axis=1 + along)
     return mean
 
 
@@ -127,10 +130,11 @@ def all_refits(fit: Fit, *, by: str) -> np.ndarray:
 def season_levels(fit: Fit, *, betas: np.ndarray | None = None) -> np.ndarray:
     """Mean chance of each season over the same hours and listened days, array (sets, seasons)."""
     betas = fit.coef[None] if betas is None else np.atleast_2d(betas)
-    grid, _ = _grid(fit, "hour")
+    grid, share = _grid(fit, "hour")
+    share = share.ravel() / share.sum()
     eta = betas[:, : grid.shape[1]] @ grid.T
     effects = betas[:, grid.shape[1] : grid.shape[1] + len(fit.counts.seasons)]
-    return np.stack([expit(eta + effect[:, None]).mean(axis=1) for effect in effects.T], axis=1)
+    return np.stack([expit(eta + effect[:, None]) @ share for effect in effects.T], axis=1)
 
 
 def standard_error(
@@ -150,12 +154,13 @@ def standard_error(
     return np.sqrt(np.maximum(np.maximum(squared, pooled), assumed))
 
 
-def _grid(fit: Fit, by: str) -> tuple[np.ndarray, tuple[int, int]]:
-    """Design rows over days and hours, and how many of each; the averaged-out side is coarser."""
+def _grid(fit: Fit, by: str) -> tuple[np.ndarray, np.ndarray]:
+    """Design rows over days and hours, and how much each counts; the averaged-out side is coarser."""
     days = SEASON_DAYS if by == "season_day" else SEASON_DAYS[listened_days(fit.counts)][::5]
     hours = HALF_HOURS[::2] + 0.25 if by == "season_day" else HALF_HOURS
     rows = design(np.tile(hours, len(days)), np.repeat(days, len(hours)), harmonics=fit.harmonics)
-    return rows, (len(days), len(hours))
+    share = fit.counts.stretch[(days - FIRST_DAY) // BLOCK_DAYS]
+    return rows, share[:, ::2] + share[:, 1::2] if by == "season_day" else share
 
 
 def _frame(fit: Fit, by: str) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:

@@ -113,3 +113,14 @@ def test_unknown_axis_is_named():
     """A curve runs by hour or by season day."""
     with pytest.raises(ValueError, match="hour or season_day"):
         curve(series("es6").fit, by="month")
+
+
+def test_every_half_hour_counts_the_same_on_the_sun_axis():
+    """Long summer days fill more half-hours of a daytime class: its chance is that of its half-hours."""
+    data, fit = found("land2", seasons=8), series("land2", seasons=8).fit
+    truth = data.truth.groupby(np.floor(data.truth["hour"] * 2))["open"].mean().to_numpy()
+    table = curve(fit)["chance"].to_numpy()
+    # Days counted alike instead of half-hours leave an error of shape of about 0.12 on these data.
+    assert np.sqrt(np.mean((table / table.mean() - truth / truth.mean()) ** 2)) < 0.08
+    np.testing.assert_allclose(fit.counts.stretch.sum(axis=1), 1)
+    assert series("es6").fit.counts.stretch == pytest.approx(1 / 48)
