@@ -124,15 +124,17 @@ def _is_summit(rows: pd.DataFrame, hour: float) -> bool:
 def _season_finding(panels: dict[str, pd.DataFrame], *, series: str) -> str:
     drawn = {kind: rows for kind, rows in panels.items() if _drawable(rows)}
     best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
-    best = {kind: row for kind, row in best.items() if row["high"] <= TOO_WIDE * row["low"]}
-    if not best:
+    named = {kind: row for kind, row in best.items() if row["high"] <= TOO_WIDE * row["low"]}
+    if not named:
         return f"{series}: the data do not say when in the season it peaks"
     said = [
         f"around {words.day('2001-' + row['date'])}{style.where(kind)}"
-        for kind, row in best.items()
-        if kind != "mixed" or len(best) == 1
+        for kind, row in named.items()
+        if kind != "mixed" or len(named) == 1
     ]
-    return f"{series} peaks {words.listed(said)}"
+    unsaid = [style.where(kind).strip() for kind in best if kind not in (*named, "mixed")]
+    rest = f"; {words.listed(unsaid)} the data do not say when" if unsaid else ""
+    return f"{series} peaks {words.listed(said)}{rest}"
 
 
 def _draw(

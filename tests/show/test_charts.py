@@ -113,6 +113,17 @@ def test_daily_names_both_maxima():
     assert "11:00 and 18:30" in title or "10:30 and 18:00" in title
 
 
+def test_a_peak_that_the_interval_drowns_is_not_dated():
+    """Where the interval spans more than a factor of ten, the title says that the data do not say."""
+    table = examples.season()
+    land = (table["mechanism"] == "TR") & (table["path_type"] == "land")
+    table.loc[land, "low"] /= 20
+    title = charts.season_chart(table, band="2m", mechanism="TR").title
+    assert title == "Tropo on 2 m peaks around 21 June over sea; over land the data do not say when"
+    table["low"] /= 20
+    assert "do not say when" in charts.season_chart(table, **SERIES).title
+
+
 def test_a_slope_is_no_maximum():
     """A curve with one peak has one, though the other half of the day has a highest point too."""
     hour = np.arange(0.25, 24, 0.5)
