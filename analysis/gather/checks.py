@@ -62,7 +62,8 @@ def checked(
     for number in ("snr_db", "tx_power_dbm"):
         rows[number] = raw.get(number, np.nan)
     rows["kind"] = raw["kind"]
-    rows["doubt"] = problems.joined([frequency_doubt, *(_unread(raw, rows, side) for side in ("tx", "rx"))])
+    unread = [_unread(raw, rows, side) for side in ("tx", "rx")]
+    rows["doubt"] = problems.joined([frequency_doubt, *unread], index=rows.index)
     rows["source"] = source
     bad = _faults(rows, raw, source=source, now=now)
     good = ~rows["source_row"].isin(bad["source_row"])
@@ -114,14 +115,9 @@ def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
     if wrong.any():
         in_khz = wrong & values.band_of(freq / 1e3).eq(stated)
         freq, wrong = (freq / 1e3).where(in_khz, freq), wrong & ~in_khz
-    doubt = pd.Series("", index=raw.index, dtype="str")
-    said = wrong & ~_dummy(freq, wrong)
-    doubt.loc[said] = (
-        "frequency "
-        + freq[said].map("{:g}".format).astype("str")
-        + " MHz is not in the stated band "
-        + stated[said]
-    )
+    at = freq.index[wrong & ~_dummy(freq, wrong)]
+    shown = freq[at].map("{:g}".format).astype("str")
+    doubt = "frequency " + shown + " MHz is not in the stated band " + stated[at]
     return freq.where(~wrong).round(6), stated.where(stated != "", measured), doubt
 
 
@@ -149,15 +145,12 @@ def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
 
 def _unread(raw: pd.DataFrame, rows: pd.DataFrame, side: str) -> pd.Series:
     """A doubt where something stands for a locator and is none."""
-    said = pd.Series("", index=raw.index, dtype="str")
-    if f"{side}_locator" in raw:
-        at = rows.index[rows[f"{side}_locator"].eq("")]
-        written = (
-            raw.loc[at, f"{side}_locator"].astype("str").fillna("").str.strip().str[:20].replace("RR73", "")
-        )
-        told = "locator '" + written + "' of " + rows.loc[at, f"{side}_call"] + " cannot be read"
-        said.loc[at] = told.where(written.ne(""), "")
-    return said
+    at = rows.index[rows[f"{side}_locator"].eq("")]
+    if f"{side}_locator" not in raw or at.empty:
+        return pd.Series(dtype="str")
+    written = raw.loc[at, f"{side}_locator"].astype("str").fillna("").str.strip().str[:20].replace("RR73", "")
+    told = "locator '" + written + "' of " + rows.loc[at, f"{side}_call"] + " cannot be read"
+    return told[written.ne("")]
 
 
 def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Timestamp) -> pd.DataFrame:

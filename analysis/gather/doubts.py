@@ -40,15 +40,13 @@ def doubts(rows: pd.DataFrame) -> pd.Series:
     """
     code, calls = pd.factorize(rows["tx_call"])
     reports = pd.Series(np.bincount(code, minlength=len(calls)), index=pd.Index(calls, dtype="str"))
-    own = rows["doubt"].astype("str")
-    return problems.joined(
-        [
-            own,
-            _moved(rows, code, reports),
-            _one_letter_off(rows, code, reports),
-            _lonely_and_far(rows, reports.to_numpy()[code] == 1),
-        ]
-    )
+    parts = [
+        rows["doubt"].astype("str"),
+        _moved(rows, code, reports),
+        _one_letter_off(rows, code, reports),
+        _lonely_and_far(rows, reports.to_numpy()[code] == 1),
+    ]
+    return problems.joined(parts, index=rows.index)
 
 
 def _moved(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Series:
@@ -68,15 +66,15 @@ def _moved(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Serie
     odd = odd[_apart_km(odd["square"], odd["home"]) > FAR_KM]
     told = "locator " + odd["square"] + " for " + odd["call"] + ", which has " + odd["home"]
     told = (told + " in " + odd["n_home"].astype("str") + " other reports").set_axis(odd["pair"])
-    return pd.Series(told.reindex(pair).to_numpy(), index=rows.index, dtype="str").fillna("")
+    at = np.flatnonzero(np.isin(pair, odd["pair"]))
+    return told.reindex(pair[at]).set_axis(rows.index[at])
 
 
 def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Series:
     """Heard once, one character from a call that is often heard, on the band within half an hour of it."""
-    said = pd.Series("", index=rows.index, dtype="str")
     pairs = _near_misses(list(reports.index[reports == 1]), list(reports.index[reports >= OFTEN]))
     if pairs.empty:
-        return said
+        return pd.Series(dtype="str")
     concerned = reports.index.isin(pairs["once"]) | reports.index.isin(pairs["often"])
     part = rows.loc[concerned[code], ["tx_call", "time", "band"]]
     found = part.reset_index().merge(pairs, left_on="tx_call", right_on="once")
@@ -85,8 +83,7 @@ def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) ->
     )
     found = found[(found["time"] - found["time_often"]).abs() <= NEAR_TIME].drop_duplicates("index")
     told = "heard once, one character from " + found["often"] + ", which was on the band at that time"
-    said.loc[found["index"]] = told.to_numpy()
-    return said
+    return told.set_axis(found["index"])
 
 
 def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
@@ -113,10 +110,10 @@ def _gaps(call: str) -> set[str]:
 
 def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
     """Heard (not worked) once, and no other report of that hour or that season bears out its place."""
-    said = np.full(len(rows), "", dtype="object")
+    said: dict[int, str] = {}
     once = once & (rows["kind"] == "heard").to_numpy()
     if not once.any():
-        return pd.Series(said, index=rows.index, dtype="str")
+        return pd.Series(dtype="str")
     tx, rx = _places(rows["tx_locator"]), _places(rows["rx_locator"])
     km = _km(tx, rx)
     suspects = np.flatnonzero(once & (km > LONELY_KM))
@@ -132,12 +129,14 @@ def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
         away = _km(tx[hour], tx[row])
         borne_out = (away < BESIDE_KM) | ((away < ALIKE_KM) & (km[hour] > km[row] / 2))
         if km[row] > LONE_LIMIT_KM and not borne_out.any():
-            said[row] = f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
+            said[int(row)] = (
+                f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
+            )
         elif len(month) >= MANY and not (field[month] == field[row]).any():
-            said[row] = (
+            said[int(row)] = (
                 f"heard once, and nobody else from {rows['tx_locator'].iloc[row][:2]} within a month of it"
             )
-    return pd.Series(said, index=rows.index, dtype="str")
+    return pd.Series(list(said.values()), index=rows.index[list(said)], dtype="str")
 
 
 def _around(

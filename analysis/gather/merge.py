@@ -8,7 +8,7 @@ import pandas as pd
 from analysis.gather.spots import COLUMNS
 
 WHERE_FROM = ["source", "source_row"]
-QUICK = ["time", "freq_mhz", "snr_db", "band", "kind"]
+MIXER = np.uint64(0x9E3779B97F4A7C15)  # odd and far from any power of two, so that sums hardly meet
 
 
 def exact_duplicates(rows: pd.DataFrame) -> np.ndarray:
@@ -16,17 +16,28 @@ def exact_duplicates(rows: pd.DataFrame) -> np.ndarray:
 
     A rover worked again from another square differs in its locator and is no duplicate.
     """
-    numbers = pd.DataFrame({name: _code(rows[name]) for name in QUICK})
-    maybe = numbers.duplicated(keep=False).to_numpy()  # only these need their texts compared
-    others = [name for name in COLUMNS if name not in (*QUICK, *WHERE_FROM)]
-    coded = numbers[maybe].assign(**{name: _code(rows[name][maybe]) for name in others})
+    maybe = pd.Series(_mixed(rows)).duplicated(keep=False).to_numpy()  # only these are compared in full
+    told = rows.loc[maybe, [name for name in COLUMNS if name not in WHERE_FROM]]
+    coded = pd.DataFrame({name: pd.factorize(told[name])[0] for name in told})
     repeated = np.zeros(len(rows), dtype=bool)
     repeated[np.flatnonzero(maybe)[coded.duplicated(keep="first").to_numpy()]] = True
     return repeated
 
 
-def _code(column: pd.Series) -> np.ndarray:
-    return pd.factorize(column, use_na_sentinel=True)[0]
+def _mixed(rows: pd.DataFrame) -> np.ndarray:
+    """One number per row from its time, frequency, SNR and band; equal rows have equal numbers."""
+    frequency = rows["freq_mhz"].fillna(0).to_numpy().view("int64")
+    snr = rows["snr_db"].fillna(-999).to_numpy().astype("int64")
+    parts = (
+        rows["time"].to_numpy(dtype="datetime64[us]").view("int64"),
+        frequency,
+        snr,
+        rows["band"].cat.codes.to_numpy(),
+    )
+    mixed = np.zeros(len(rows), dtype="uint64")
+    for part in parts:
+        mixed = mixed * MIXER + part.astype("int64").view("uint64")
+    return mixed
 
 
 def fill_from_beacons(rows: pd.DataFrame, beacons: pd.DataFrame) -> pd.DataFrame:
@@ -67,12 +78,13 @@ def account(
     """
 
     def count(names: pd.Series) -> pd.Series:
-        return names.astype("str").value_counts().reindex(rows_in.index, fill_value=0)
+        counts = names.value_counts()
+        return counts.set_axis(counts.index.astype("str")).reindex(rows_in.index, fill_value=0)
 
     table = pd.DataFrame(
         {
             "rows_in": rows_in,
-            "kept": count(pd.concat([names.astype("str") for names in kept])),
+            "kept": sum((count(names) for names in kept), start=pd.Series(0, index=rows_in.index)),
             "set_aside": count(set_aside),
             "duplicates": count(duplicates),
         }

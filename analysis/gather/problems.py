@@ -39,11 +39,14 @@ def no_rows() -> pd.DataFrame:
     return set_aside([], source="", field="", found="", reason="", repair="")
 
 
-def joined(doubts: list[pd.Series]) -> pd.Series:
-    """Several columns of doubts as one, what is said of a row side by side."""
-    said = doubts[0].copy()
-    for more in doubts[1:]:
-        at = more.index[more.ne("")]
-        if len(at):
-            said.loc[at] = (said.loc[at] + "; " + more.loc[at]).str.removeprefix("; ")
+def joined(doubts: list[pd.Series], *, index: pd.Index) -> pd.Series:
+    """Doubts about some rows, as one text for every row: what is said of a row side by side, else empty.
+
+    Each of `doubts` is indexed by the rows that it concerns; empty text says nothing.
+    """
+    said = pd.Series("", index=index, dtype="str")
+    for doubt in doubts:
+        told = doubt[doubt.ne("")]
+        if len(told):
+            said.loc[told.index] = (said.loc[told.index] + "; " + told).str.removeprefix("; ")
     return said

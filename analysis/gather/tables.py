@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.gather import kinds, times
+from analysis.gather import kinds, times, values
 
 DELIMITERS = "\t;,|"
 BLANKS = " "  # runs of blanks separate the cells
@@ -144,7 +144,7 @@ def _quick(text: str, delimiter: str, *, names: list[str], skip: int) -> pd.Data
     n_lines = data.count(b"\n") + (not data.endswith(b"\n"))
     if delimiter == BLANKS or n_lines <= skip:
         return None
-    kinds_of = {str(i): pa.dictionary(pa.int32(), pa.string()) for i in range(len(names))}
+    kinds_of = {str(i): pa.string() for i in range(len(names))}
     try:
         table = arrow_csv.read_csv(
             pa.py_buffer(data),
@@ -158,8 +158,11 @@ def _quick(text: str, delimiter: str, *, names: list[str], skip: int) -> pd.Data
         return None
     if table.num_rows != n_lines - skip:
         return None
-    cells = table.unify_dictionaries().to_pandas()
-    first_cells = pd.Series(cells["0"].cat.categories).astype("str")
+    cells = table.to_pandas()
+    for name in cells:
+        if not values.mostly_distinct(cells[name]):
+            cells[name] = cells[name].astype("category")
+    first_cells = values.distinct(cells["0"])
     if first_cells.str.startswith(COMMENT_SIGNS).any() or (len(names) > 2 and _lone_cells(cells)):
         return None
     cells.columns = pd.Index(names)
@@ -170,8 +173,7 @@ def _lone_cells(cells: pd.DataFrame) -> bool:
     """Whether any row has only one filled cell: it may be a date that stands alone."""
     filled = np.zeros(len(cells), dtype="int16")
     for name in cells:
-        column = cells[name].cat
-        filled += (column.categories != "").take(column.codes)
+        filled += cells[name].ne("").to_numpy()
         if filled.min(initial=2) > 1:
             return False
     return bool((filled < 2).any())

@@ -15,6 +15,7 @@ import pandas as pd
 from analysis.gather import locators
 
 CALL = r"(?=[A-Z0-9/-]*[A-Z])(?=[A-Z0-9/-]*[0-9])[A-Z0-9]+(?:[/-][A-Z0-9]+)*"
+LOOK = 2000
 BAND_NAMES = {  # what contest logs and spoken usage call a band, beside its frequency in MHz
     "70": "4m",
     "432": "70cm",
@@ -45,8 +46,11 @@ MODE_NAMES = {  # contest logs name kinds of emission, and a sideband is no mode
 def over_unique(values: pd.Series, function: Callable[[pd.Series], pd.Series]) -> pd.Series:
     """Apply `function` to the distinct values of a column and spread the result over its rows.
 
-    Missing text counts as empty text. `function` maps a Series of str to a Series of the same length.
+    Missing text counts as empty text. `function` maps a Series of str to a Series of the same
+    length. A column of text whose values are nearly all distinct goes through it as it is.
     """
+    if not isinstance(values.dtype, pd.CategoricalDtype) and mostly_distinct(values):
+        return function(values.astype("str").fillna(""))
     coded = values.astype("category").cat
     codes = coded.codes.to_numpy()
     known = pd.Series(coded.categories).astype("str")
@@ -54,6 +58,19 @@ def over_unique(values: pd.Series, function: Callable[[pd.Series], pd.Series]) -
         codes = np.where(codes < 0, len(known), codes)
         known = pd.concat([known, pd.Series([""], dtype="str")], ignore_index=True)
     return pd.Series(function(known).array.take(codes), index=values.index, name=values.name)
+
+
+def mostly_distinct(text: pd.Series) -> bool:
+    """Whether a look at pieces of a long column finds few repeated values, so that coding it is no gain."""
+    pieces = text.iloc[:: max(1, len(text) // LOOK)]
+    return len(text) > LOOK and pieces.nunique() > 0.9 * len(pieces)
+
+
+def distinct(text: pd.Series) -> pd.Series:
+    """Distinct values of a coded column; a column of plain text as it is."""
+    if isinstance(text.dtype, pd.CategoricalDtype):
+        return pd.Series(text.cat.categories).astype("str")
+    return text
 
 
 def calls(text: pd.Series) -> pd.Series:
