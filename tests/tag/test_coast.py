@@ -150,9 +150,9 @@ def test_hand_counted_path():
 
 
 def test_paths_cross_the_date_line():
-    """Between New Zealand and the Chatham Islands there is sea, whichever way longitude is written."""
-    for lon2 in (-178.0, 182.0):
-        shares = coast.path_shares(lon1=179.0, lat1=-40.0, lon2=lon2, lat2=-40.0).iloc[0]
+    """Across the Bering Sea there is sea, whichever way longitude is written, and not Siberia."""
+    for lon2 in (-175.0, 185.0):
+        shares = coast.path_shares(lon1=175.0, lat1=58.0, lon2=lon2, lat2=58.0).iloc[0]
         assert shares[["sea_share", "coasts"]].tolist() == [1.0, 0.0]
 
 

@@ -97,6 +97,12 @@ def test_region():
     assert result["neighbours"][0] == 0
 
 
+def test_region_forgets_after_an_hour():
+    """The same long paths two and a half hours later bear out nothing."""
+    rows = [(0, 0, 1200.0, 3.0, 47.0), *cluster(4, lat=51.0, lon=12.0, first=150)]
+    assert count(rows)["region"][0] == 0
+
+
 def test_other_bands():
     """2 m hears of a long 6 m path and of a 70 cm path at the same place, and 6 m of the latter."""
     rows = cluster(3)
