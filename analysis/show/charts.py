@@ -7,11 +7,13 @@ from analysis.show.charts_openings import openings_chart
 from analysis.show.charts_plan import hours_chart, places_chart
 from analysis.show.charts_seasons import seasons_chart, signs_chart
 from analysis.show.charts_windows import windows_chart
+from analysis.show.drift import drift_chart
 from analysis.show.headings import headings_chart
 
 __all__ = [
     "account_chart",
     "daily_chart",
+    "drift_chart",
     "effort_chart",
     "headings_chart",
     "hours_chart",
