@@ -215,7 +215,7 @@ def as_read(
 def merged(parts: dict[str, Read]) -> Gathered:
     """Merge what the files hold, exact repetitions counted and dropped."""
     tables_of = {
-        "spots": spots.as_spots(pd.concat([part.spots for part in parts.values()], ignore_index=True)),
+        "spots": merge.stacked([part.spots for part in parts.values()]),
         "beacons": pd.concat([part.beacons for part in parts.values()], ignore_index=True),
         "listening": pd.concat([part.listening for part in parts.values()], ignore_index=True),
     }
@@ -241,7 +241,7 @@ def merged(parts: dict[str, Read]) -> Gathered:
     rows = merge.fill_from_beacons(kept["spots"].reset_index(drop=True), beacons)
     rows["doubt"] = doubts.doubts(rows)
     return Gathered(
-        spots=rows.sort_values(["time", "source", "source_row"], ignore_index=True),
+        spots=merge.in_time(rows),
         beacons=beacons,
         listening=kept["listening"][list(LISTENING)].astype(LISTENING).reset_index(drop=True),
         set_aside=set_aside,

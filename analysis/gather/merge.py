@@ -5,10 +5,25 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from analysis.gather import spots
 from analysis.gather.spots import COLUMNS
 
 WHERE_FROM = ["source", "source_row"]
 MIXER = np.uint64(0x9E3779B97F4A7C15)  # odd and far from any power of two, so that sums hardly meet
+
+
+def stacked(tables: list[pd.DataFrame]) -> pd.DataFrame:
+    """Spot tables one under the other, index 0..n-1."""
+    if len(tables) == 1:  # a single large file need not be copied
+        return tables[0]
+    return spots.as_spots(pd.concat(tables, ignore_index=True))
+
+
+def in_time(rows: pd.DataFrame) -> pd.DataFrame:
+    """Rows in order of time, those of one time in order of file and row, index 0..n-1."""
+    if rows["time"].is_monotonic_increasing and len(rows["source"].cat.categories) <= 1:
+        return rows.reset_index(drop=True)
+    return rows.sort_values(["time", "source", "source_row"], ignore_index=True)
 
 
 def exact_duplicates(rows: pd.DataFrame) -> np.ndarray:

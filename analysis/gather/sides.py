@@ -165,6 +165,8 @@ def geometry(
         Column to (meaning, agreement); meanings are `distance km`, `distance mi`, `bearing` with
         agreement the share of rows in which the stated number fits.
     """
+    if not numbers:
+        return {}
     ends = [locators.centre(values.over_unique(sample[square], values.squares)) for square in squares]
     size_km = (ends[0]["half_width_deg"] + ends[1]["half_width_deg"]) * 111
     known = (ends[0]["lon"].notna() & ends[1]["lon"].notna()).to_numpy()
