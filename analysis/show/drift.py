@@ -41,8 +41,9 @@ def drift_chart(patches: pd.DataFrame, *, width: str = "full") -> Picture:
     title = f"{lead} did so at a median {words.count(speed)} m/s, most often to the {toward(moving)}"
     what = "Where each patch drifted to and how fast [m/s], by local solar time"
     foot = (
-        f"{len(moving)} of {words.count(len(patches))} patches whose drift is certain; 90 % interval of the median speed: "
-        f"{words.count(low)} to {words.count(high)} m/s. Slow patches and those under few paths cannot be told from standing ones."
+        f"{len(moving)} of {words.count(len(patches))} patches whose drift is certain; 90 % interval of the "
+        f"median speed: {words.count(low)} to {words.count(high)} m/s. Slow patches and those under few paths "
+        "cannot be told from standing ones."
     )
     top = float(moving["speed_ms"].quantile(0.98))
     with style.look(width):
@@ -83,6 +84,7 @@ def _told(name: str, part: pd.DataFrame) -> str:
     if np.isnan(speed):
         return f"{style.headline(name)}: too few patches to say."
     return (
-        f"{style.headline(name)}: {style.counted(len(part), 'patch', 'patches')}, most often to the {toward(part)}, "
+        f"{style.headline(name)}: {style.counted(len(part), 'patch', 'patches')}, "
+        f"most often to the {toward(part)}, "
         f"median {words.count(speed)} m/s ({words.count(low)} to {words.count(high)})."
     )

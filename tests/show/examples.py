@@ -281,7 +281,7 @@ def signs(*, seed=3) -> pd.DataFrame:
 
 
 def hours() -> pd.DataFrame:
-    """Chance by month and hour of local time: 6 m sporadic E best in June at 13 h, blank in winter; 2 m refused."""
+    """Chance by month and hour: 6 m sporadic E best in June at 13 h, blank in winter; 2 m refused."""
     month, hour = np.repeat(np.arange(1, 13), 24), np.tile(np.arange(24), 12)
     away = (month - 6.2) ** 2 / 3 + np.minimum((hour - 13) ** 2 / 8, (hour - 21) ** 2 / 8 + 0.3)
     chance = np.where((month >= 3) & (month <= 10), 0.002 + 0.2 * np.exp(-away), np.nan)

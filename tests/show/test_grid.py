@@ -30,7 +30,7 @@ def test_points_lie_on_the_geodesic(tx_lon, tx_lat, rx_lon, rx_lat):
     if not 1e5 < line["s12"] < 5e6:
         return
     points = grid.great_circles(paths((tx_lon, tx_lat, rx_lon, rx_lat)), step_km=400)
-    # Karney (2013) as programmed in GeographicLib; spherical midpoints err by some km (libraries.md, section 2).
+    # Karney, Algorithms for geodesics, J. Geodesy 87, 43 (2013), as GeographicLib programs them.
     for row in points.to_dict("records"):
         true = Geodesic.WGS84.Direct(tx_lat, tx_lon, line["azi1"], line["s12"] * row["share"])
         assert WGS84.inv(row["lon"], row["lat"], true["lon2"], true["lat2"])[2] < 6000
@@ -42,7 +42,7 @@ def test_lengths_add_up():
     points = grid.great_circles(paths(*many))
     total = points.groupby("path")["km"].sum()
     true = WGS84.inv(*many.T)[2] / 1000
-    # A sphere of 6371.0088 km differs from WGS84 by -0.42 to +0.56 % (physics.md, section 2, recomputed).
+    # Karney (2013) as PROJ programs it; WGS84's flattening lets a mean sphere be wrong by up to 0.56 %.
     assert (np.abs(total / true - 1) < 0.006).all()
 
 
@@ -75,7 +75,8 @@ def test_cells_have_the_area_they_claim(place):
         x = ground.x_edges[[column, column + 1, column + 1, column]]
         y = ground.y_edges[[line, line, line + 1, line + 1]]
         area, _ = WGS84.polygon_area_perimeter(*grid.unproject(ground.crs, x, y))
-        # Area on the ellipsoid by Karney (2013) as programmed in PROJ; the cell's sides are no geodesics, hence 1 %.
+        # Area of a polygon on the ellipsoid by Karney (2013), as PROJ programs it. The sides of a cell are
+        # no geodesics, hence 1 %.
         assert abs(area) / 1e6 == pytest.approx(ground.cell_km2, rel=0.01)
 
 

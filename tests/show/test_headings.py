@@ -20,7 +20,7 @@ def test_bearing_is_taken_at_home_whoever_transmits():
         pair_table(pairs(("JO21", "IN93"), ("IN93", "JO21"), ("JO21", "JN18"))), home="IN93"
     )
     assert np.isclose(found[0], found[1])
-    # GeographicLib: azimuth from 43.5 N 1 W to 51.5 N 5 E; computed independently by hand to the degree with a great circle.
+    # Bearing of a great circle on a sphere (common practice, no source); the ellipsoid turns it by 0.2 degrees.
     lat1, lat2, turn = np.radians([43.5, 51.5, 6.0])
     hand = np.degrees(
         np.arctan2(

@@ -99,7 +99,8 @@ def test_midpoint_title_names_the_square():
     """The busiest cell is named by its locator."""
     rows = examples.spots(n=300).query("band == '6m' and mechanism == 'ES'")
     picture = maps.midpoint_map(rows.assign(mid_lon=2.0, mid_lat=46.5), band="6m", home="IN93")
-    # IARU definition: 2 E, 46.5 N lies on the western edge of JN16; a cell of 100 km may be named by the square beside it.
+    # IARU definition: 2 E, 46.5 N lies on the western edge of JN16; a cell of 100 km may bear the name of
+    # the square beside it.
     assert any(square in picture.title for square in ("JN16", "JN06", "JN17", "JN07"))
 
 

@@ -47,7 +47,8 @@ def test_land_agrees_with_an_independent_mask(region):
     y = rng.uniform(here.y_edges[0], here.y_edges[-1], 4000)
     lon, lat = grid.unproject(here.crs, x, y)
     ours = shapely.contains_xy(outlines.outline("land", here), x, y)
-    # GLOBE 1 km elevation, as packed in global-land-mask 1.0.0; 1:50 million outlines differ from it by about 1 %, by 2 % among fjords.
+    # GLOBE 1 km elevation model, as global-land-mask 1.0.0 packs it; 1:50 million outlines differ from it
+    # by about 1 %, among fjords by 2 %.
     assert np.mean(ours != globe.is_land(lat, (lon + 180) % 360 - 180)) < 0.025
 
 
