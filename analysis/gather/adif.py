@@ -118,23 +118,32 @@ def rows(records: list[dict[str, str]]) -> pd.DataFrame:
     contact the band on which the other station was heard counts.
     """
     table = pd.DataFrame(index=pd.RangeIndex(len(records)))
+    present = set().union(*records)
     for column, names in WANTED.items():
-        first, *others = names
+        first, *others = [name for name in names if name in present] or [""]
+        if not first:
+            table[column] = values.constant("", index=table.index)
+            continue
         got = [record.get(first, "") for record in records]
         for other in others:
             if "" in got:
                 got = [have or record.get(other, "") for have, record in zip(got, records, strict=True)]
         table[column] = pd.Series(got, dtype="str")
     table["source_row"] = table.index + 1
-    table["kind"] = table.pop("swl").str.upper().eq("Y").map({True: "heard", False: "worked"})
+    table["kind"] = values.over_unique(table.pop("swl"), _kind)
     for side in ("tx_locator", "rx_locator"):  # a station on a line names several squares
         table[side] = values.over_unique(table[side], lambda text: text.str.split(",").str[0])
     table["mode"] = one_mode(mode=table["mode"], submode=table.pop("submode"))
-    report = table.pop("report")
+    report = table.pop("report").astype("str")
     in_db = table["mode"].isin(SNR_MODES)
     table["snr_db"] = values.over_unique(report.where(in_db, ""), _decibels)
     table["tx_power_dbm"] = values.dbm(values.over_unique(table.pop("rx_power"), values.numbers))
     return table
+
+
+def _kind(swl: pd.Series) -> pd.Series:
+    """A listener's record (SWL is Y) was heard, any other was worked."""
+    return swl.str.strip().str.upper().eq("Y").map({True: "heard", False: "worked"}).astype("str")
 
 
 def _decibels(report: pd.Series) -> pd.Series:

@@ -64,7 +64,7 @@ def checked(
     rows["kind"] = raw["kind"]
     unread = [_unread(raw, rows, side) for side in ("tx", "rx")]
     rows["doubt"] = problems.joined([frequency_doubt, *unread], index=rows.index)
-    rows["source"] = source
+    rows["source"] = values.constant(source, index=rows.index)
     bad = _faults(rows, raw, source=source, now=now)
     good = ~rows["source_row"].isin(bad["source_row"])
     return spots.as_spots(rows[good]), bad
@@ -82,7 +82,7 @@ def home_locator(home: str) -> str:
 
 def _text(raw: pd.DataFrame, column: str, tidy) -> pd.Series:
     if column not in raw:
-        return pd.Series("", index=raw.index, dtype="str")
+        return values.constant("", index=raw.index)
     return values.over_unique(raw[column], tidy)
 
 
@@ -96,7 +96,11 @@ def _time(raw: pd.DataFrame) -> pd.Series:
 
 def _receiver(raw: pd.DataFrame, station: str) -> pd.Series:
     """Receivers may bear a name that is no call sign; a listener's own name is as good as a call."""
-    named = _text(raw, "rx_call", lambda text: text.str.strip().str.strip("<>").str.upper().str[:20])
+    if "rx_call" not in raw:
+        return values.constant(station.strip().upper(), index=raw.index)
+    named = values.over_unique(
+        raw["rx_call"], lambda text: text.str.strip().str.strip("<>").str.upper().str[:20]
+    )
     return named.where(named != "", station.strip().upper())
 
 
@@ -109,8 +113,10 @@ def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
     else:
         freq = pd.Series(np.nan, index=raw.index)
     freq = freq.where(freq > 0)
-    stated = _text(raw, "band", values.bands)
     measured = values.band_of(freq)
+    if "band" not in raw:
+        return freq.round(6), measured, pd.Series(dtype="str")
+    stated = values.over_unique(raw["band"], values.bands)
     wrong = stated.ne("") & measured.ne(stated) & freq.notna()
     if wrong.any():
         in_khz = wrong & values.band_of(freq / 1e3).eq(stated)
@@ -130,7 +136,7 @@ def _dummy(freq: pd.Series, wrong: pd.Series) -> pd.Series:
 
 def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
     """Locators, where absent from latitude and longitude; both 0 stand for an unknown place."""
-    named = _text(raw, f"{side}_locator", values.squares)
+    named = _text(raw, f"{side}_locator", values.squares).astype("str")
     if f"{side}_lat" not in raw or f"{side}_lon" not in raw:
         return named
     lat, lon = (values.over_unique(raw[f"{side}_{name}"], values.degrees) for name in ("lat", "lon"))
@@ -139,8 +145,8 @@ def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
         place: locators.encode(lat=place[0], lon=place[1])
         for place in set(zip(lat[usable], lon[usable], strict=True))
     }
-    named[usable] = [known[place] for place in zip(lat[usable], lon[usable], strict=True)]
-    return named
+    encoded = [known[place] for place in zip(lat[usable], lon[usable], strict=True)]
+    return named.where(~usable, pd.Series(encoded, index=named.index[usable], dtype="str"))
 
 
 def _unread(raw: pd.DataFrame, rows: pd.DataFrame, side: str) -> pd.Series:

@@ -26,6 +26,8 @@ def offsets(rows: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         `source note`: the file whose times are later, and a sentence.
     """
+    if rows["source"].nunique() < 2:
+        return pd.DataFrame({"source": [], "note": []}, dtype="str")
     both = _contacts_in_two_files(rows)
     later = (both["time"] - both["time_other"]).dt.total_seconds()
     steps = (later / HALF_HOUR_S).round()

@@ -63,6 +63,8 @@ def fill_from_beacons(rows: pd.DataFrame, beacons: pd.DataFrame) -> pd.DataFrame
     places = beacons[beacons["locator"] != ""].groupby("call")["locator"].agg(["first", "nunique"])
     known = places.loc[places["nunique"] == 1, "first"]
     missing = rows["tx_locator"] == ""
+    if known.empty or not missing.any():
+        return rows
     filled = pd.Series(known.reindex(rows["tx_call"]).array, index=rows.index).astype("str").fillna("")
     return rows.assign(tx_locator=rows["tx_locator"].where(~missing, filled))
 

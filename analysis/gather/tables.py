@@ -161,12 +161,21 @@ def _quick(text: str, delimiter: str, *, names: list[str], skip: int) -> pd.Data
     cells = table.to_pandas()
     for name in cells:
         if not values.mostly_distinct(cells[name]):
-            cells[name] = cells[name].astype("category")
+            cells[name] = _coded(table[name])
     first_cells = values.distinct(cells["0"])
     if first_cells.str.startswith(COMMENT_SIGNS).any() or (len(names) > 2 and _lone_cells(cells)):
         return None
     cells.columns = pd.Index(names)
     return cells
+
+
+def _coded(column) -> pd.Categorical:
+    """An Arrow column of text as categories, which keep Arrow's text as well."""
+    import pyarrow as pa
+
+    coded = column.dictionary_encode().unify_dictionaries().combine_chunks()
+    texts = pa.table({"text": coded.dictionary}).to_pandas()["text"]
+    return pd.Categorical.from_codes(coded.indices.to_numpy(zero_copy_only=False), categories=pd.Index(texts))
 
 
 def _lone_cells(cells: pd.DataFrame) -> bool:

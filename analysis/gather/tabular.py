@@ -88,9 +88,9 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
     return raw
 
 
-def _kind(table: Table, column_of: dict[str, str]) -> pd.Series | str:
+def _kind(table: Table, column_of: dict[str, str]) -> pd.Series:
     if "kind" not in column_of:
-        return "heard"
+        return values.constant("heard", index=pd.RangeIndex(len(table.lines)))
     return values.over_unique(
         table.cells[column_of["kind"]],
         lambda text: text.str.strip().str.lower().eq("worked").map({True: "worked", False: "heard"}),

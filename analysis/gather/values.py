@@ -60,6 +60,14 @@ def over_unique(values: pd.Series, function: Callable[[pd.Series], pd.Series]) -
     return pd.Series(function(known).array.take(codes), index=values.index, name=values.name)
 
 
+def constant(text: str, *, index: pd.Index) -> pd.Series:
+    """A column that holds one text throughout."""
+    once = pd.Categorical.from_codes(
+        np.zeros(len(index), dtype="int8"), categories=pd.Index([text], dtype="str")
+    )
+    return pd.Series(once, index=index)
+
+
 def mostly_distinct(text: pd.Series) -> bool:
     """Whether a look at pieces of a long column finds few repeated values, so that coding it is no gain."""
     pieces = text.iloc[:: max(1, len(text) // LOOK)]
