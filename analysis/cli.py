@@ -13,6 +13,7 @@ from pathlib import Path
 import analysis
 from analysis.gather.problems import InputError
 
+NO_CALLS_HOME = ("--LabApp.news_url=None", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate")
 DONE, OUR_FAULT, BAD_INPUT = 0, 1, 2
 
 
@@ -136,7 +137,7 @@ def _lab(options) -> None:
     from analysis import workbook
 
     folder = workbook.NOTEBOOKS if options.out is None else _finished(options.out) / "notebooks"
-    subprocess.run([sys.executable, "-m", "jupyterlab", str(folder)], check=False)
+    subprocess.run([sys.executable, "-m", "jupyterlab", *NO_CALLS_HOME, str(folder)], check=False)
 
 
 def _tables(out: str | None) -> Path | None:

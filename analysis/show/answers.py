@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import escape
 from pathlib import Path
 
 import pandas as pd
@@ -70,5 +71,15 @@ def listed(table: pd.DataFrame, *, digits: int = 0) -> HTML:
             shown[name] = shown[name].dt.strftime("%Y-%m-%d %H:%M")
         elif pd.api.types.is_integer_dtype(shown[name]) and name != "season":
             shown[name] = shown[name].map("{:,}".format)
+        elif not pd.api.types.is_float_dtype(shown[name]):
+            shown[name] = shown[name].astype("object").map(_left)
     with pd.option_context("display.max_colwidth", None):
-        return HTML(shown.to_html(index=False, float_format=f"{{:,.{digits}f}}".format, na_rep="–", border=0))
+        html = shown.to_html(
+            index=False, escape=False, float_format=f"{{:,.{digits}f}}".format, na_rep="–", border=0
+        )
+    return HTML(html)
+
+
+def _left(value) -> str:
+    """Text of a cell, escaped and on the left, where JupyterLab would put it on the right."""
+    return f'<div style="text-align: left">{escape(str(value))}</div>'

@@ -35,4 +35,5 @@ def gallery(tables) -> Iterator[Picture]:
     yield maps.midpoint_map(tables.spots, band="6m", home=home)
     yield charts.headings_chart(tables.spots, band="6m", mechanism="ES", home=home)
     yield charts.headings_chart(tables.spots, band="2m", mechanism="TR", home=home, by="hour")
+    yield charts.drift_chart(tables.patches)
     yield charts.signs_chart(tables.signs)
