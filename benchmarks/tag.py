@@ -21,22 +21,27 @@ import pyarrow.parquet as pq
 from analysis.gather import locators, spots
 from analysis.tag import paths, tags
 
-BATCH = 500_000
+BATCH = 250_000
 STATIONS = 2500
+
+
+def make_stations():
+    """Call signs and locators of the stations, the same for every batch."""
+    rng = np.random.default_rng(0)
+    lon, lat = rng.uniform(-10, 25, STATIONS), rng.uniform(36, 60, STATIONS)
+    length = rng.choice([4, 6, 6, 6], STATIONS)
+    names = [locators.encode(lat=y, lon=x, length=int(n)) for x, y, n in zip(lon, lat, length, strict=True)]
+    calls = [f"Q{i % 10}{chr(65 + i // 10 % 26)}{i:04d}" for i in range(STATIONS)]
+    return np.array(calls), np.array(names)
 
 
 def make_spots(rows, *, seed):
     """Invented spots, in order of time."""
     rng = np.random.default_rng(seed)
-    lon, lat = rng.uniform(-10, 25, STATIONS), rng.uniform(36, 60, STATIONS)
-    length = rng.choice([4, 6, 6, 6], STATIONS)
-    names = [
-        locators.encode(lat=y, lon=x, length=int(n)) for x, y, n in zip(lon, lat, length, strict=True)
-    ]
-    calls = np.array([f"Q{i % 10}{chr(65 + i // 10 % 26)}{i:04d}" for i in range(STATIONS)])
-    # A few stations make most of the reports, and each hears a hundred others.
+    calls, names = make_stations()
+    # A few stations make most of the reports, and each hears sixty-four others.
     rx = np.minimum((rng.pareto(1.2, rows) * 60).astype(int), STATIONS - 1)
-    tx = (rx * 37 + rng.integers(1, 100, rows) * 23) % STATIONS
+    tx = (rx * 37 + rng.integers(1, 65, rows) * 23) % STATIONS
     start = pd.Timestamp("2024-04-01", tz="UTC").as_unit("us")
     frame = pd.DataFrame(
         {
@@ -45,8 +50,8 @@ def make_spots(rows, *, seed):
             "mode": pd.Categorical.from_codes(rng.integers(0, 3, rows), ["FT8", "CW", "SSB"]),
             "tx_call": calls[tx],
             "rx_call": calls[rx],
-            "tx_locator": np.array(names)[tx],
-            "rx_locator": np.array(names)[rx],
+            "tx_locator": names[tx],
+            "rx_locator": names[rx],
             "snr_db": rng.normal(-8, 8, rows).astype("float32"),
             "kind": "heard",
         }

@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 SEA, COASTAL, INLAND, LAKE = 0, 1, 2, 3
 STEP_KM = 10.0
+LONG_KM = 1000.0
 NODE_KM = 200.0  # between points of the great circle so far apart a path is straight on the map to 1 km
 BLOCK = 200_000  # samples worked at once; more would not fit the processor's cache
 LAND_BELOW, SEA_FROM = 0.10, 0.75
@@ -57,14 +58,15 @@ def path_shares(
     step_km: float = STEP_KM,
     inland: Callable[[NDArray, NDArray], NDArray] | None = None,
 ) -> pd.DataFrame:
-    """What lies under great-circle paths, sampled every `step_km`.
+    """What lies under great-circle paths, sampled every `step_km`, beyond 1000 km every hundredth.
 
     Parameters
     ----------
     lon1, lat1, lon2, lat2 : array_like
         Ends, degrees east and north. NaN gives NaN.
     step_km : float
-        Longest distance between samples; each stands for the piece of path around it.
+        Longest distance between samples of paths up to 1000 km; each stands for the piece of path
+        around it. A longer path has as many samples as one of 1000 km.
     inland : callable, optional
         Given longitudes and latitudes, true where land counts as inland whatever its distance from the
         sea: the place for the 100 m height clause.
@@ -154,7 +156,8 @@ def _sampled(ends: Sequence[NDArray], step_km: float) -> Iterator[tuple[NDArray,
     angle = 2 * np.arcsin(np.minimum(np.linalg.norm(start - stop, axis=1) / 2, 1))
     length = EARTH_KM * angle
     known = np.flatnonzero(np.isfinite(length))
-    counts = np.maximum(np.ceil(length[known] / step_km), 1).astype("int64")
+    steps = np.minimum(length[known], LONG_KM) / step_km  # a longer path has the steps of one of LONG_KM
+    counts = np.maximum(np.ceil(steps), 1).astype("int64")
     blocks = np.cumsum(counts) // BLOCK
     for block in np.unique(blocks):
         here = blocks == block
