@@ -60,9 +60,8 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
     table["n_monitored"] = coverage["monitored"].to_numpy()
     if len(fit.coef):
         whole = chances(fit, by=by)[0]
-        error = standard_error(
-            whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons), season_sd=season_sd
-        )
+        refits, n_seasons = all_refits(fit, by=by), len(fit.counts.seasons)
+        error = standard_error(whole, refits, listened=~blank, n_seasons=n_seasons, season_sd=season_sd)
         factor = np.exp(error * t.ppf((1 + LEVEL) / 2, refit_groups(len(fit.counts.seasons)) + 1))
         # The true rate of false reports is not known, so they may be all that is seen of a small chance.
         low = np.maximum(whole / factor - doubtful(fit), 0)
@@ -138,16 +137,22 @@ def season_levels(fit: Fit, *, betas: np.ndarray | None = None) -> np.ndarray:
 
 
 def standard_error(
-    whole: np.ndarray, refits: np.ndarray, *, n_seasons: int, season_sd: float = SEASON_SD
+    whole: np.ndarray,
+    refits: np.ndarray,
+    *,
+    listened: np.ndarray,
+    n_seasons: int,
+    season_sd: float = SEASON_SD,
 ) -> np.ndarray:
     """Standard error of the log of each value, by the delete-one-season jackknife with a floor.
 
-    A class is never surer than the curve as a whole (whose jackknife is steadier) nor than the assumed
-    spread between seasons allows. A lone season shows nothing of that spread, so it is added.
+    A class is never surer than the `listened` part of the curve as a whole (whose jackknife is steadier)
+    nor than the assumed spread between seasons allows. Where nobody listened the refits may differ by
+    orders of magnitude, which says nothing about the rest. A lone season shows nothing of that spread, so it is added.
     """
     spread = (np.log(refits) - np.log(whole)) ** 2
     squared = (len(refits) - 1) / len(refits) * spread.sum(axis=0)
-    pooled = np.average(squared, weights=whole)
+    pooled = np.average(squared[listened], weights=whole[listened]) if listened.any() else 0.0
     assumed = season_sd**2 / n_seasons
     if n_seasons == 1:
         return np.sqrt(np.maximum(squared, pooled) + assumed)

@@ -102,7 +102,7 @@ def simultaneous(fit: Fit, *, by: str = "hour") -> pd.DataFrame:
     away = np.log(chances(fit, by=by, betas=draws(fit)) / whole)
     sure = table["chance"].notna().to_numpy()
     widest = np.abs(away[:, sure] / np.sqrt((away[:, sure] ** 2).mean(axis=0))).max(axis=1)
-    error = standard_error(whole, all_refits(fit, by=by), n_seasons=len(fit.counts.seasons))
+    error = standard_error(whole, all_refits(fit, by=by), listened=sure, n_seasons=len(fit.counts.seasons))
     factor = np.where(sure, np.exp(np.quantile(widest, LEVEL) * error), np.nan)
     low = np.maximum(whole / factor - doubtful(fit), 0)
     return pd.DataFrame({"x": table["x"], "low": low, "high": np.minimum(whole * factor, 1)})

@@ -57,10 +57,12 @@ def hour_by_month(series: Series, *, lon: float, lat: float, zone: str, year: in
     season_day = season_of(utc, lat=lat)["season_day"].to_numpy(int)
     whole, refits = _chances(fit, hour, season_day, group=_month_hour(times))
     n = len(fit.counts.seasons)
-    factor = np.exp(standard_error(whole, refits, n_seasons=n) * t.ppf((1 + LEVEL) / 2, n + 1))
+    monitored = _monitored(series.cells, zone)
+    error = standard_error(whole, refits, listened=monitored >= BINS_NEEDED, n_seasons=n)
+    factor = np.exp(error * t.ppf((1 + LEVEL) / 2, n + 1))
     table = pd.DataFrame({"month": np.repeat(np.arange(1, 13), 24), "hour": np.tile(np.arange(24), 12)})
     table["chance"], table["low"], table["high"] = whole, whole / factor, np.minimum(whole * factor, 1)
-    table["n_monitored"] = _monitored(series.cells, zone)
+    table["n_monitored"] = monitored
     table.loc[table["n_monitored"] < BINS_NEEDED, ["chance", "low", "high"]] = np.nan
     return table.assign(**series.keys(), **about)[columns]
 

@@ -9,20 +9,33 @@ from analysis.fit.curves import all_refits, chances, curve, listened_days, seaso
 from analysis.fit.occupancy import fit_occupancy
 from tests.fit.make_series import found, series
 
+BOTH = np.array([True, True])
+
+
+def test_days_without_listening_do_not_widen_the_others():
+    """Refits that run wild where nobody listened leave the listened class with its own error."""
+    refits = np.exp([[0.6, 9.0], [-0.6, -9.0]])
+    error = standard_error(np.ones(2), refits, listened=np.array([True, False]), n_seasons=2, season_sd=0.1)
+    np.testing.assert_allclose(error, [0.6, 9.0])
+
 
 def test_standard_error_is_the_jackknife_by_hand():
     """Two seasons left out in turn, logs off by +0.6 and -0.6: se = sqrt(1/2 * 0.72) = 0.6."""
     refits = np.exp([[0.6, 0.6], [-0.6, -0.6]])
-    np.testing.assert_allclose(standard_error(np.ones(2), refits, n_seasons=2, season_sd=0.1), 0.6)
+    np.testing.assert_allclose(
+        standard_error(np.ones(2), refits, listened=BOTH, n_seasons=2, season_sd=0.1), 0.6
+    )
 
 
 def test_no_class_is_surer_than_the_whole():
     """A class on which the refits agree by luck gets the pooled error, or the assumed spread."""
     refits = np.exp([[0.6, 0.0], [-0.6, 0.0]])
     pooled = np.sqrt(0.36 / 2)
-    np.testing.assert_allclose(standard_error(np.ones(2), refits, n_seasons=2), [0.6, pooled])
+    np.testing.assert_allclose(standard_error(np.ones(2), refits, listened=BOTH, n_seasons=2), [0.6, pooled])
     same = np.ones((5, 2))
-    np.testing.assert_allclose(standard_error(np.ones(2), same, n_seasons=5), 0.45 / np.sqrt(5))
+    np.testing.assert_allclose(
+        standard_error(np.ones(2), same, listened=BOTH, n_seasons=5), 0.45 / np.sqrt(5)
+    )
 
 
 def test_a_lone_season_is_known_within_a_factor_of_about_four():
@@ -38,7 +51,9 @@ def test_interval_follows_from_the_standard_error():
     """high is the chance times exp(t se); low is as far below, less what false reports could account for."""
     fit = series("es6").fit
     table = curve(fit)
-    error = standard_error(table["chance"].to_numpy(), all_refits(fit, by="hour"), n_seasons=4)
+    error = standard_error(
+        table["chance"].to_numpy(), all_refits(fit, by="hour"), listened=np.full(48, True), n_seasons=4
+    )
     factor = np.exp(t.ppf(0.95, 5) * error)
     np.testing.assert_allclose(table["high"], table["chance"] * factor)
     cells = found("es6").cells
