@@ -86,12 +86,18 @@ def _coverage(table: pd.DataFrame, key: str, every: range) -> pd.DataFrame:
 
 
 def _stretch(table: pd.DataFrame) -> np.ndarray:
-    """Share of each half-hour of the axis in the half-hours of a block; even where nothing is known."""
+    """Share of each half-hour of the axis in the half-hours of a block; even where nothing is known.
+
+    The axis runs evenly from sunrise (6) to sunset (18) and evenly through the night, so counts are
+    averaged over either part: how half-hours of the clock happen to fall would make curves jagged.
+    """
     numbers = np.zeros((BLOCKS, 48))
     np.add.at(numbers, (table["block"].to_numpy(), table["half"].to_numpy()), 1)
     total = numbers.sum(axis=1, keepdims=True)
     share = np.where(total > 0, numbers / np.maximum(total, 1), 1 / 48)
-    share[:, numbers.sum(axis=0) == 0] = 1 / 48
+    by_day = (np.arange(48) >= 12) & (np.arange(48) < 36)
+    for part in (by_day, ~by_day):
+        share[:, part] = share[:, part].mean(axis=1, keepdims=True)
     return share
 
 
