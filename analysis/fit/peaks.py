@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
+from scipy.stats import t
 
 from analysis.fit.counts import Counts
 from analysis.fit.curves import (
@@ -22,6 +23,7 @@ from analysis.fit.curves import (
     curve,
     doubtful,
     listened_days,
+    refit_groups,
     standard_error,
 )
 from analysis.fit.estimate import Estimate, refused
@@ -29,6 +31,7 @@ from analysis.fit.harmonics import HALF_HOURS, SEASON_DAYS
 
 DRAWS = 400
 MORNING, EVENING = (4.0, 14.5), (14.5, 24.0)  # solar hours that part the two maxima of sporadic E
+DATE_SD = 15.0  # assumed spread of a date between seasons, days: few seasons may agree by luck
 FINEST_HOURS = 0.5  # simulated intervals narrower than this did not hold the truth
 SEASON_SHARE = 0.25  # the season runs while the chance is above this share of its maximum
 PEAK_SHARE = 0.75  # the peak is the middle of the days above this share: the very top is flat and wanders
@@ -73,8 +76,9 @@ def season_dates(fit: Fit) -> dict[str, Estimate]:
     """Start, peak and end of the season as days of a common year.
 
     The season runs while the chance is above a quarter of its maximum; its peak is the middle of the
-    days above three quarters, since the place of the maximum itself wanders on a flat top. `low` may
-    lie below 1 and `high` above 365 where an interval crosses the new year.
+    days above three quarters, since the place of the maximum itself wanders on a flat top. Intervals
+    are never narrower than an assumed spread between seasons allows. `low` may lie below 1 and `high`
+    above 365 where an interval crosses the new year.
     """
     curves = chances(fit, by="season_day", betas=np.vstack([fit.coef, draws(fit)]))
     curves = np.where(listened_days(fit.counts), curves, np.nan)
@@ -85,7 +89,7 @@ def season_dates(fit: Fit) -> dict[str, Estimate]:
 
 
 def simultaneous(fit: Fit, *, by: str = "hour") -> pd.DataFrame:
-    """Band meant for a whole curve at once; approximate: simulated curves lay inside it two times in three.
+    """Band meant for a whole curve at once; approximate: it held a half to three quarters of simulated ones.
 
     A wiggle may be spoken of only if it leaves no room for a smooth line inside this band: the
     interval of `curves.curve` speaks of one hour or day at a time.
@@ -191,7 +195,10 @@ def _date(fit: Fit, days: np.ndarray, name: str) -> Estimate:
     if high - low > WIDEST_DAYS:
         return refused(f"no date for the {name} can be told from the rest of the year", **about)
     value = float(calendar_day(days[0], fit.counts))
-    ends = float(np.floor(value + min(low, 0))), float(np.ceil(value + max(high, 0)))
+    n = len(fit.counts.seasons)
+    least = t.ppf((1 + LEVEL) / 2, refit_groups(n) + 1) * DATE_SD / np.sqrt(n)
+    low, high = min(low, -least), max(high, least)
+    ends = float(np.floor(value + low)), float(np.ceil(value + high))
     return _stated(fit, (float(round(value)), *ends), rough=high - low > ROUGH_DAYS, about=about)
 
 

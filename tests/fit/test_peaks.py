@@ -37,6 +37,14 @@ def test_half_an_hour_even_where_all_refits_agree():
     assert (peak.value - peak.low, peak.high - peak.value) == (0.5, 0.5)
 
 
+def test_dates_are_never_surer_than_seasons_that_differ():
+    """The same for the date: four seasons, each assumed 15 days off, leave t(5) x 15 / 2 = 15 days either way."""
+    fit = series("es6").fit
+    peak = season_dates(replace(fit, refits=np.tile(fit.coef, (4, 1))))["season peak"]
+    assert peak.value - peak.low == pytest.approx(15.1, abs=1)
+    assert peak.high - peak.value == pytest.approx(15.1, abs=1)
+
+
 def test_tropo_has_a_strongest_and_a_weakest_hour():
     """Over land just after sunrise (sun-phase 6) and half a day later, as simulated."""
     peaks = hour_peaks(series("land2").fit, mechanism="TR", axis="sun")
