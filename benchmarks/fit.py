@@ -1,6 +1,6 @@
 """Measured value beside each bar of the fitting room, on seeded seasons with known truth.
 
-python benchmarks/fit.py            everything, about ten minutes on two cores
+python benchmarks/fit.py            everything, about five minutes
 python benchmarks/fit.py --quick    fewer replicates, about one minute
 """
 

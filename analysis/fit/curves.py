@@ -148,7 +148,8 @@ def standard_error(
 
     A class is never surer than the `listened` part of the curve as a whole (whose jackknife is steadier)
     nor than the assumed spread between seasons allows. Where nobody listened the refits may differ by
-    orders of magnitude, which says nothing about the rest. A lone season shows nothing of that spread, so it is added.
+    orders of magnitude, which says nothing about the rest. A lone season shows nothing of that spread,
+    so it is added.
     """
     spread = (np.log(refits) - np.log(whole)) ** 2
     squared = (len(refits) - 1) / len(refits) * spread.sum(axis=0)
