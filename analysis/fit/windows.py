@@ -1,4 +1,4 @@
-"""Chances of an opening in a run of days: calendar of next season, near-best sets, season totals."""
+"""Chances of an opening in a run of days: calendar of next season, near-best sets."""
 
 from __future__ import annotations
 
@@ -7,12 +7,10 @@ from functools import partial
 
 import numpy as np
 import pandas as pd
-from scipy.stats import t
 
-from analysis.fit.curves import LEVEL, SEASON_SD
+from analysis.fit.curves import LEVEL
 from analysis.fit.daymodel import DayModel, draw_coefficients, fit_days
 from analysis.fit.days import DaySeries
-from analysis.fit.estimate import Estimate
 from analysis.fit.harmonics import SEASON_DAYS
 from analysis.fit.next_season import (
     UNHEARD,
@@ -172,32 +170,6 @@ def rank_windows(drawn: np.ndarray, *, tol: float = TOLERANCE) -> np.ndarray:
         Share of the draws.
     """
     return (drawn >= drawn.max(axis=1, keepdims=True) - tol).mean(axis=0)
-
-
-def predict_season_total(totals: Sequence[float], *, season_sd: float = SEASON_SD) -> Estimate:
-    """Opening days that next season may bring, from the totals of past ones.
-
-    Parameters
-    ----------
-    totals : sequence of float
-        Opening days of each past season, all of them with the same months monitored.
-    season_sd : float
-        Assumed spread of the log total between seasons, worth two seasons of data.
-
-    Returns
-    -------
-    Estimate
-        90 % predictive interval, log-normal with Student's t.
-    """
-    n = len(totals)
-    logs = np.log(np.asarray(totals, dtype=float) + 0.5)
-    seen = logs.var(ddof=1) if n > 1 else 0.0
-    spread = np.sqrt((2 * season_sd**2 + (n - 1) * seen) / (n + 1) * (1 + 1 / n))
-    reach = t.ppf((1 + LEVEL) / 2, n + 1) * spread
-    low, value, high = np.maximum(np.exp(logs.mean() + np.array([-reach, 0, reach])) - 0.5, 0)
-    verdict = "ok" if n >= 4 else "provisional"
-    reason = "" if n >= 4 else f"only {n} past seasons"
-    return Estimate(float(value), float(low), float(high), "days", n, "log-normal t", verdict, reason)
 
 
 def running(daily: np.ndarray, length: int) -> np.ndarray:

@@ -12,7 +12,6 @@ from analysis.fit.next_season import is_southern
 from analysis.fit.windows import (
     COLUMNS,
     SATURATED,
-    predict_season_total,
     rank_windows,
     running,
     telling_count,
@@ -156,22 +155,3 @@ def test_unheard_part_of_the_season_is_blank():
     assert table.loc[~told, "expected_hours"].isna().all()
     assert set(table.loc[~told, "reason"]) == {"nobody listened at this time of year"}
     assert not table.loc[~told, "near_best"].any()
-
-
-def test_season_total_covers_new_seasons():
-    """Of many new seasons about nine in ten fall into the interval, from few past ones too."""
-    rng = np.random.default_rng(6)
-    for n, low in ((3, 0.84), (8, 0.84)):
-        inside = []
-        for _ in range(400):
-            seasons = np.exp(rng.normal(np.log(40), 0.35, n + 1))
-            found = predict_season_total(seasons[:-1])
-            inside.append(found.low <= seasons[-1] <= found.high)
-        assert low <= np.mean(inside) <= 0.99
-
-
-def test_season_total_from_one_season_is_provisional():
-    """One past season gives a wide interval and says so."""
-    found = predict_season_total([40])
-    assert found.verdict == "provisional"
-    assert found.high / found.low > 4
