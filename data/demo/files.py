@@ -6,6 +6,7 @@ import gzip
 import json
 from pathlib import Path
 
+import broken
 import numpy as np
 import pandas as pd
 import people
@@ -27,16 +28,16 @@ def write_all(folder: Path, table: pd.DataFrame, whole: dict, curves: pd.DataFra
     spots = _flawed(spots, rng)
     club, region = _split(spots, table, rng)
     _text(folder / "club_log.adi", _adif(contacts, rng))
-    _table(folder / "club_spots.csv.gz", _club_shape(club))
-    _table(folder / "region_spots.csv.gz", _region_shape(region), sep=";")
+    _table(folder / "club_spots.csv.gz", broken.with_broken(_club_shape(club), name="club"))
+    _table(folder / "region_spots.csv.gz", broken.with_broken(_region_shape(region), name="region"), sep=";")
     _table(folder / "beacons.csv", _beacon_list(table))
     _table(
         folder / "listening_hours.csv",
         _stamped(whole["declared"].sort_values(["start", "station"]), form="%Y-%m-%d %H:%M"),
     )
     truth = folder / "truth"
-    _table(truth / "labels_club_spots.csv.gz", club[["mechanism", "path", "flaw"]])
-    _table(truth / "labels_region_spots.csv.gz", region[["mechanism", "path", "flaw"]])
+    _table(truth / "labels_club_spots.csv.gz", broken.labels(club[["mechanism", "path", "flaw"]]))
+    _table(truth / "labels_region_spots.csv.gz", broken.labels(region[["mechanism", "path", "flaw"]]))
     _table(truth / "half_hours.csv.gz", _stamped(whole["half_hours"]))
     _table(truth / "openings.csv", _stamped(whole["openings"]))
     _table(truth / "curves.csv", curves)
@@ -191,7 +192,7 @@ def _adif(contacts: pd.DataFrame, rng: np.random.Generator) -> str:
         lines[2 + int(i)]
         for i in rng.choice(len(contacts), _of_thousand(REPEATED["log"], contacts), replace=False)
     ]
-    return "\n".join(lines + copies) + "\n"
+    return "\n".join(lines + copies + broken.log_records(lines[2:])) + "\n"
 
 
 def _record(row, *, sure: bool) -> str:
@@ -234,6 +235,7 @@ def _answers(whole, curves, club, region, contacts) -> dict:
             "region_spots.csv.gz and club_spots.csv.gz": int(flaws["also in the club's file"]),
             "club_log.adi": _of_thousand(REPEATED["log"], contacts),
         },
+        "set_aside": broken.counts(),
         "wrong_locators": int(flaws["wrong locator"]),
         "false_decodes": int(flaws["false decode"]),
         "busted_calls": int(flaws["busted call"]),
