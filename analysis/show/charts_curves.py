@@ -128,7 +128,7 @@ def _season_finding(panels: dict[str, pd.DataFrame], *, series: str) -> str:
     if not named:
         return f"{series}: the data do not say when in the season it peaks"
     said = [
-        f"around {words.day('2001-' + row['date'])}{style.where(kind)}"
+        f"in {words.part_of_month('2001-' + row['date'])}{style.where(kind)}"
         for kind, row in named.items()
         if kind != "mixed" or len(named) == 1
     ]

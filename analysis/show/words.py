@@ -99,6 +99,13 @@ def day(when) -> str:
     return f"{stamp.day} {stamp.month_name()}"
 
 
+def part_of_month(when) -> str:
+    """`early June`, `mid-June` or `late June`: as fine as a season's peak is ever known."""
+    stamp = pd.Timestamp(when)
+    part = "early " if stamp.day <= 10 else "mid-" if stamp.day <= 20 else "late "
+    return part + stamp.month_name()
+
+
 def date(when) -> str:
     """Day, month and year: `21 June 2025`."""
     return f"{day(when)} {pd.Timestamp(when).year}"

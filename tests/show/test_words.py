@@ -62,3 +62,9 @@ def test_numbers_stay_beside_their_units():
     """Lines break neither before a unit nor inside a range."""
     assert words.kept_together("6 % (4 to 9 %) on 6 m") == "6\u00a0% (4\u00a0to\u00a09\u00a0%) on 6\u00a0m"
     assert words.kept_together("12 June to 3 July") == "12 June to 3 July"
+
+
+def test_part_of_month():
+    """A third of a month, as a person would say it."""
+    said = [words.part_of_month(f"2001-06-{day:02d}") for day in (1, 10, 11, 20, 21, 30)]
+    assert said == ["early June"] * 2 + ["mid-June"] * 2 + ["late June"] * 2
