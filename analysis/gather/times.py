@@ -161,7 +161,7 @@ def _whole_dates(*, year: pd.Series, month: pd.Series, day: pd.Series) -> pd.Ser
     y = np.where(y < 100, y + np.where(y < 70, 2000, 1900), y)
     right = (y >= 1) & (m >= 1) & (m <= 12) & (d >= 1) & (d <= 31)
     months = np.where(right, (y - 1970) * 12 + m - 1, 0).astype("int64").astype("datetime64[M]")
-    days = months.astype("datetime64[D]") + np.where(right, d - 1, 0).astype("int64")
+    days = months.astype("datetime64[D]") + np.where(right, d - 1, 0).astype("timedelta64[D]")
     right &= days.astype("datetime64[M]") == months
     days[~right] = np.datetime64("NaT")
     return pd.Series(days.astype("datetime64[us]"), index=year.index).dt.tz_localize("UTC")
