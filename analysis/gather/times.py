@@ -163,5 +163,5 @@ def _whole_dates(*, year: pd.Series, month: pd.Series, day: pd.Series) -> pd.Ser
     months = np.where(right, (y - 1970) * 12 + m - 1, 0).astype("int64").astype("datetime64[M]")
     days = months.astype("datetime64[D]") + np.where(right, d - 1, 0).astype("timedelta64[D]")
     right &= days.astype("datetime64[M]") == months
-    days[~right] = np.datetime64("NaT")
+    days[~right] = np.datetime64("NaT", "D")
     return pd.Series(days.astype("datetime64[us]"), index=year.index).dt.tz_localize("UTC")
