@@ -45,7 +45,7 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
     title = _windows_title(drawn, series, days)
     what = (
         f"Windows of {days} days in {rows['start'].max():%Y} by their first day: "
-        "chance of at least one opening day, and opening days to expect"
+        f"chance of at least {_asked(drawn)}, and opening days to expect"
     )
     foot = (
         f"{style.evidence(tier)} Band: 90 % interval. Thick line below: near-best, "
@@ -74,6 +74,14 @@ def _draw(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, expected: 
                 axes[1].set_ylabel("opening days")
         figure.align_ylabels()
     return figure
+
+
+def _asked(drawn: dict[str, pd.DataFrame]) -> str:
+    """How many opening days the chances are of, which may differ from one kind of path to another."""
+    counts = {kind: int(part["at_least"].iloc[0]) for kind, part in drawn.items()}
+    if len(set(counts.values())) == 1:
+        return style.counted(next(iter(counts.values())), "opening day")
+    return words.listed(f"{style.counted(n, 'opening day')}{style.where(kind)}" for kind, n in counts.items())
 
 
 def _windows_title(drawn: dict[str, pd.DataFrame], series: str, days: int) -> str:
@@ -125,7 +133,7 @@ def _window_told(kind: str, part: pd.DataFrame) -> str:
     best = style.top(part, "chance")
     text = (
         f"{style.headline(style.path_words(kind))}: best from {words.day(best['start'])}, "
-        f"chance {style.chance(best)}"
+        f"chance of at least {style.counted(best['at_least'], 'opening day')} {style.chance(best)}"
     )
     if "expected_days" in part and np.isfinite(best["expected_days"]):
         text += f", {best['expected_days']:.1f} opening days to expect"

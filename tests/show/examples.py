@@ -238,10 +238,10 @@ def windows() -> pd.DataFrame:
     """Ten-day windows of next season, tropo on 2 m apart for land and sea; the best lie around midsummer."""
     frames = []
     start = pd.date_range("2024-12-20", "2025-12-19", freq="D")
-    for band, mechanism, direction, height in (
-        ("6m", "ES", "all", 0.95),
-        ("2m", "TR", "land", 0.5),
-        ("2m", "TR", "sea", 0.7),
+    for band, mechanism, direction, height, at_least in (
+        ("6m", "ES", "all", 0.95, 4),
+        ("2m", "TR", "land", 0.5, 1),
+        ("2m", "TR", "sea", 0.7, 2),
     ):
         away = (start - pd.Timestamp("2025-06-14")).days.to_numpy()
         chance = (0.02 + height * np.exp(-0.5 * (away / 35) ** 2)).clip(0, 0.99)
@@ -253,7 +253,8 @@ def windows() -> pd.DataFrame:
             chance * 2,
             chance * 7,
         )
-        frames.append(frame.assign(band=band, mechanism=mechanism, direction=direction))
+        about = {"band": band, "mechanism": mechanism, "direction": direction, "at_least": at_least}
+        frames.append(frame.assign(**about))
     table = pd.concat(frames, ignore_index=True)
     table = table.assign(days=10, seasons=4, tier="A", verdict="ok", reason="")
     blank = {"band": "2m", "mechanism": "ES", "direction": "all", "days": 10, "near_best": False, "tier": "A"}

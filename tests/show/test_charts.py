@@ -233,6 +233,17 @@ def test_windows_name_the_near_best_run():
     assert f"{best.max().day} {best.max():%B}" in title
 
 
+def test_windows_say_how_many_opening_days_the_chance_is_of():
+    """The table's own count stands in the caption and beside each chance, apart by path where it differs."""
+    table = examples.windows()
+    single = charts.windows_chart(table, **SERIES)
+    assert "chance of at least 4\u00a0opening days, and" in single.caption
+    assert "chance of at least 4\u00a0opening days" in single.alt
+    several = charts.windows_chart(table, band="2m", mechanism="TR")
+    assert "1\u00a0opening day over land and 2\u00a0opening days over sea" in several.caption
+    assert "chance of at least 2\u00a0opening days" in several.alt
+
+
 def test_signs_need_openings():
     """Medians stand where at least six openings have both, else words."""
     picture = charts.signs_chart(examples.signs())
