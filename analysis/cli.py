@@ -25,17 +25,29 @@ def main(argv: list[str] | None = None) -> int:
     except InputError as problem:
         print(f"seasonbook: {problem}", file=sys.stderr)
         return BAD_INPUT
+    except OSError as problem:
+        if not problem.filename:
+            return _own_fault(problem)
+        why = f"{problem.strerror}; check the name, the rights and the space left"
+        print(f"seasonbook: {problem.filename}: {why}", file=sys.stderr)
+        return BAD_INPUT
     except KeyboardInterrupt:
         print("seasonbook: stopped; nothing was left half-written", file=sys.stderr)
         return OUR_FAULT
     except Exception as fault:  # noqa: BLE001 - the last door: no traceback reaches a user
-        report = _report(fault)
-        print(
-            f"seasonbook: a fault of ours ({type(fault).__name__}); your files are untouched. The details are in {report}",
-            file=sys.stderr,
-        )
-        return OUR_FAULT
+        return _own_fault(fault)
     return DONE
+
+
+def _own_fault(fault: Exception) -> int:
+    """Say in one line that the fault is ours, and leave the details in a file."""
+    handle, report = tempfile.mkstemp(prefix="seasonbook-fault-", suffix=".txt")
+    with os.fdopen(handle, "w", encoding="utf-8") as file:
+        file.write(f"seasonbook {analysis.__version__}, Python {sys.version}\n")
+        file.writelines(traceback.format_exception(fault))
+    said = f"a fault of ours ({type(fault).__name__}); your files are untouched. The details are in {report}"
+    print(f"seasonbook: {said}", file=sys.stderr)
+    return OUR_FAULT
 
 
 def _review(options) -> None:
@@ -63,10 +75,42 @@ def _gather(options) -> None:
 
 def _plan(options) -> None:
     from analysis import products, review
+    from analysis.plan.places import toward_a_quadrant
+
+    plan = products.write_plan(
+        review.open_tables(_tables(options.review)),
+        Path(options.out),
+        wishes=_wishes(options),
+        bands=options.band or ("6m", "2m"),
+        places=options.place,
+        partner=options.partner,
+        partner_zone=options.partner_zone,
+    )
+    _tell(plan.runs[~toward_a_quadrant(plan.runs["direction"])])
+    print(f"Tables, plan.ics and two cards are in {options.out}")
+
+
+def _tell(runs) -> None:
+    """The near-best spells of whole series, two lines each."""
+    for run in runs.itertuples():
+        series = f"{run.band} {run.mechanism}" + ("" if run.direction == "all" else f" ({run.direction})")
+        print(
+            f"{series}: {run.days} days that begin {run.first:%d %B} to {run.last:%d %B} are about equally good;"
+        )
+        print(
+            f"    from {run.start:%d %B}, {run.chance:.0%} ({run.low:.0%} to {run.high:.0%}) for at least",
+            end=" ",
+        )
+        print(f"{run.at_least:.0f} opening days; {run.seasons} seasons, evidence {run.tier}")
+    if runs.empty:
+        print("No window can be preferred to another; windows.csv says why.")
+
+
+def _wishes(options):
     from analysis.plan import constraints
     from analysis.plan.calendars import read_spans
 
-    wishes = constraints.Wishes(
+    return constraints.Wishes(
         length=options.days,
         earliest=constraints.parse_date(options.earliest) if options.earliest else None,
         latest=constraints.parse_date(options.latest) if options.latest else None,
@@ -79,29 +123,6 @@ def _plan(options) -> None:
         zone=options.zone,
         at_least=options.at_least,
     )
-    plan = products.write_plan(
-        review.open_tables(_tables(options.review)),
-        Path(options.out),
-        wishes=wishes,
-        bands=options.band or ("6m", "2m"),
-        places=options.place,
-        partner=options.partner,
-        partner_zone=options.partner_zone,
-    )
-    whole = plan.runs[~plan.runs["direction"].str.contains("north|east|south|west")]
-    for run in whole.itertuples():
-        what = f"{run.band} {run.mechanism}" + ("" if run.direction == "all" else f" ({run.direction})")
-        print(
-            f"{what}: {run.days} days that begin {run.first:%d %B} to {run.last:%d %B} are about equally good;"
-        )
-        print(
-            f"    from {run.start:%d %B}, {run.chance:.0%} ({run.low:.0%} to {run.high:.0%}) for at least",
-            end=" ",
-        )
-        print(f"{run.at_least:.0f} opening days; {run.seasons} seasons, evidence {run.tier}")
-    if whole.empty:
-        print("No window can be preferred to another; windows.csv says why.")
-    print(f"Tables, plan.ics and two cards are in {options.out}")
 
 
 def _article(options) -> None:
@@ -117,7 +138,7 @@ def _article(options) -> None:
     template = {"template": Path(options.template)} if options.template else {}
     products.write_article(
         tables,
-        Path(options.out),
+        _ready(options.out),
         figures=figures,
         captions=captions,
         club=club,
@@ -130,7 +151,9 @@ def _card(options) -> None:
     from analysis import products, review
 
     tables = review.open_tables(_tables(options.review))
-    products.write_shack_card(tables, Path(options.out), portable=options.portable)
+    if not options.out.lower().endswith(".pdf"):
+        raise InputError(f"{options.out}: the card is written as PDF; name a file that ends in .pdf")
+    products.write_shack_card(tables, _ready(options.out), portable=options.portable)
 
 
 def _lab(options) -> None:
@@ -138,6 +161,12 @@ def _lab(options) -> None:
 
     folder = workbook.NOTEBOOKS if options.out is None else _finished(options.out) / "notebooks"
     subprocess.run([sys.executable, "-m", "jupyterlab", *NO_CALLS_HOME, str(folder)], check=False)
+
+
+def _ready(out: str) -> Path:
+    """A file to write, in a folder that is made if there is none."""
+    Path(out).parent.mkdir(parents=True, exist_ok=True)
+    return Path(out)
 
 
 def _tables(out: str | None) -> Path | None:
@@ -158,7 +187,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"seasonbook {analysis.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    for add in (_add_review, _add_gather, _add_plan, _add_article, _add_card, _add_lab):
+        add(commands)
+    return parser
 
+
+def _add_review(commands) -> None:
     review = commands.add_parser("review", help="the whole review of your files, or of the demo seasons")
     review.add_argument(
         "files",
@@ -174,6 +208,8 @@ def _parser() -> argparse.ArgumentParser:
     review.add_argument("--out", required=True, metavar="DIR", help="where the review is left")
     review.set_defaults(run=_review)
 
+
+def _add_gather(commands) -> None:
     gather = commands.add_parser("gather", help="add files to a season store; safe to repeat")
     gather.add_argument(
         "files", nargs="+", metavar="FILE", help="logs, spot tables, beacon lists, listening hours"
@@ -184,15 +220,8 @@ def _parser() -> argparse.ArgumentParser:
     _own(gather)
     gather.set_defaults(run=_gather)
 
-    _products(commands)
 
-    lab = commands.add_parser("lab", help="open the nine notebooks in JupyterLab")
-    lab.add_argument("--out", metavar="DIR", help="a finished review; none: the demo seasons")
-    lab.set_defaults(run=_lab)
-    return parser
-
-
-def _products(commands) -> None:
+def _add_plan(commands) -> None:
     plan = commands.add_parser("plan", help="next season's windows, hours, places and skeds for your dates")
     plan.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
     plan.add_argument("--out", required=True, metavar="DIR", help="where the plan is left")
@@ -223,6 +252,8 @@ def _products(commands) -> None:
     plan.add_argument("--partner-zone", default="", help="the partner's time zone")
     plan.set_defaults(run=_plan)
 
+
+def _add_article(commands) -> None:
     article = commands.add_parser("article", help="the newsletter draft of a review")
     article.add_argument("--review", required=True, metavar="DIR", help="a finished review")
     article.add_argument(
@@ -233,6 +264,8 @@ def _products(commands) -> None:
     article.add_argument("--template", metavar="FILE", help="your own copy of the article's template")
     article.set_defaults(run=_article)
 
+
+def _add_card(commands) -> None:
     card = commands.add_parser("card", help="the one-page shack card of a review")
     card.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
     card.add_argument("--out", required=True, metavar="FILE", help="the PDF to write")
@@ -240,19 +273,17 @@ def _products(commands) -> None:
     card.set_defaults(run=_card)
 
 
+def _add_lab(commands) -> None:
+    lab = commands.add_parser("lab", help="open the nine notebooks in JupyterLab")
+    lab.add_argument("--out", metavar="DIR", help="a finished review; none: the demo seasons")
+    lab.set_defaults(run=_lab)
+
+
 def _own(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--home", default="", metavar="LOCATOR", help="your own locator")
     parser.add_argument(
         "--station", default="", metavar="CALL", help="your own call sign, for logs that do not say it"
     )
-
-
-def _report(fault: Exception) -> Path:
-    handle, name = tempfile.mkstemp(prefix="seasonbook-fault-", suffix=".txt")
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(f"seasonbook {analysis.__version__}, Python {sys.version}\n")
-        file.writelines(traceback.format_exception(fault))
-    return Path(name)
 
 
 if __name__ == "__main__":

@@ -253,8 +253,10 @@ def _refuse_foreign(target: Path) -> None:
 
 
 def _swap(fresh: Path, target: Path) -> None:
-    """Put the finished folder in place of an older one."""
-    if target.exists():
-        shutil.rmtree(target)
+    """Put the finished folder in place of an older one, which is gone only when the new one stands."""
     fresh.chmod(0o755)  # a temporary folder is private, a review is for showing
+    older = fresh.with_name(f"{fresh.name}-older")
+    if target.exists():
+        target.rename(older)
     fresh.rename(target)
+    shutil.rmtree(older, ignore_errors=True)

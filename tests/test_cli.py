@@ -112,3 +112,25 @@ def test_our_own_fault_leaves_a_report(tmp_path, capsys, monkeypatch):
     with open(report, encoding="utf-8") as file:  # noqa: PTH123 - the name as printed
         assert "made up" in file.read()
     os.unlink(report)  # noqa: PTH108
+
+
+def test_what_cannot_be_written_is_named(tmp_path, capsys, monkeypatch):
+    """A folder that cannot be made is the user's to mend: its name, exit 2, no report of a fault."""
+    from analysis import review
+
+    monkeypatch.setattr(review, "open_tables", lambda folder: None)
+    write(tmp_path, "file", "in the way")
+    code, said = run(capsys, "card", "--out", tmp_path / "file" / "sub" / "card.pdf")
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert str(tmp_path / "file") in said
+
+
+def test_card_is_a_pdf(tmp_path, capsys, monkeypatch):
+    """Another ending is refused before anything is written."""
+    from analysis import review
+
+    monkeypatch.setattr(review, "open_tables", lambda folder: None)
+    code, said = run(capsys, "card", "--out", tmp_path / "card.png")
+    assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+    assert ".pdf" in said
+    assert not list(tmp_path.iterdir())

@@ -47,6 +47,18 @@ def demo(tmp_path_factory):
     return out
 
 
+def test_an_older_review_is_gone_only_when_the_new_one_stands(tmp_path):
+    """Where there is nothing to put in its place, the older review stays; else only the new one is left."""
+    for name in ("season", "season-new"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "review.html").write_text(name)
+    with pytest.raises(FileNotFoundError):
+        review._swap(tmp_path / "season-gone", tmp_path / "season")
+    assert (tmp_path / "season" / "review.html").read_text() == "season"
+    review._swap(tmp_path / "season-new", tmp_path / "season")
+    assert [path.read_text() for path in tmp_path.glob("*/review.html")] == ["season-new"]
+
+
 @pytest.mark.parametrize("name", PROMISED)
 def test_demo_leaves_what_is_promised(demo, name):
     """Every product of the design is there and not empty."""

@@ -157,6 +157,11 @@ def direction_series(
     return found
 
 
+def toward_a_quadrant(direction: pd.Series) -> pd.Series:
+    """Mask of directions that are but a quadrant of a series, by the name `quadrant_series` gave them."""
+    return direction.astype("str").str.split().str[-1].isin(QUADRANTS)
+
+
 def compare_places(
     candidates: Sequence[str],
     spots: pd.DataFrame,

@@ -16,7 +16,7 @@ from analysis.plan.choice import KEYS, near_best_runs, plan_events, plan_windows
 from analysis.plan.constraints import Wishes, check
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import alarms, hour_by_month, likely_directions
-from analysis.plan.places import compare_places, direction_series
+from analysis.plan.places import compare_places, direction_series, toward_a_quadrant
 from analysis.plan.skeds import sked_table
 from analysis.plan.update import rest_of_season
 
@@ -209,8 +209,7 @@ def _contacts_only(one: DaySeries) -> bool:
 
 def _events(runs: pd.DataFrame) -> pd.DataFrame:
     """Calendar events of the best few runs of each series, quadrants left out."""
-    quadrants = runs["direction"].astype("str").str.contains("north|east|south|west")
-    ranked = runs[~quadrants].sort_values("expected_days", ascending=False)
+    ranked = runs[~toward_a_quadrant(runs["direction"])].sort_values("expected_days", ascending=False)
     return plan_events(ranked.groupby(KEYS, sort=False).head(EVENTS_PER_SERIES))
 
 
