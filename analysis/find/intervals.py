@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 EPOCH = pd.Timestamp(0, tz="UTC")
 KEYS = ["station", "band"]
@@ -35,16 +36,16 @@ def empty(*extra: str) -> pd.DataFrame:
     return table.assign(**{name: pd.Series(dtype="str") for name in extra})
 
 
-def spans(points: pd.DataFrame, *, gap_min: float, pad_min: float) -> pd.DataFrame:
+def spans(points: pd.DataFrame, *, gap_min: ArrayLike, pad_min: ArrayLike) -> pd.DataFrame:
     """Join reports that follow one another closely into spans.
 
     Parameters
     ----------
     points : DataFrame
         `station band time`, in any order.
-    gap_min : float
-        Longest silence inside one span [min].
-    pad_min : float
+    gap_min : float or array
+        Longest silence inside one span [min]; the same for all points of a station on a band.
+    pad_min : float or array
         What is added before the first and after the last report [min].
 
     Returns
@@ -59,17 +60,20 @@ def spans(points: pd.DataFrame, *, gap_min: float, pad_min: float) -> pd.DataFra
             "station": points["station"].astype("str").to_numpy(),
             "band": points["band"].astype("str").to_numpy(),
             "minute": minutes(points["time"]),
+            "gap": np.maximum(gap_min, 2 * np.asarray(pad_min)),
+            "pad": pad_min,
         }
     ).sort_values([*KEYS, "minute"])
-    fresh = _new_key(table) | (np.diff(table["minute"], prepend=-np.inf) > max(gap_min, 2 * pad_min))
+    fresh = _new_key(table) | (np.diff(table["minute"], prepend=-np.inf) > table["gap"])
     run = np.cumsum(fresh)
     runs = table.groupby(run).agg(
         station=("station", "first"),
         band=("band", "first"),
         first=("minute", "first"),
         last=("minute", "last"),
+        pad=("pad", "first"),
     )
-    ends = {"start": times(runs["first"] - pad_min), "end": times(runs["last"] + pad_min)}
+    ends = {"start": times(runs["first"] - runs["pad"]), "end": times(runs["last"] + runs["pad"])}
     return runs[KEYS].assign(**ends).reset_index(drop=True)
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.find import intervals
+from analysis.find import intervals, silences
 
 BACKGROUND = ("LOS", "MS", "AS")
 SHORT_KM = 150.0  # within this an undetermined signal needs no opening
@@ -42,10 +42,10 @@ def find_listening(
         `station band start end`: hours that operators say they listened; an empty band means every
         band of the spots.
     gap_min : float
-        A station listened through between two receptions no further apart than this [min]. The
-        default holds the precision above 0.9 for most mixes of modes; see `tests/find`.
+        A station listened through between two receptions no further apart than this [min]; longer where
+        its own receptions say that it hears little while it is on (see `silences.allowed`).
     pad_min : float
-        It also listened this long before and after [min].
+        It also listened at least this long before and after [min].
 
     Returns
     -------
@@ -53,7 +53,7 @@ def find_listening(
         `station band start end basis`, half-open, not overlapping for one station and band; basis is
         monitor (a station on the air round the clock, see `find_monitors`), declared or receptions.
     """
-    heard = intervals.spans(_points(spots[proves_listening(spots)]), gap_min=gap_min, pad_min=pad_min)
+    heard = _heard(spots[proves_listening(spots)], gap_min=gap_min, pad_min=pad_min)
     told = _declared(declared, spots)
     pieces = intervals.overlay(receptions=heard, declared=told, monitor=find_monitors(heard))
     listened = pieces["receptions"] | pieces["declared"]
@@ -104,7 +104,7 @@ def series_listening(
     others = spots[(spots["band"] == band) & proves_listening(spots, mechanism=mechanism)]
     layers = {basis: known[known["basis"] == basis] for basis in BASES}
     days = _monitor_days(listening, band)
-    heard = intervals.spans(_points(others), gap_min=gap_min, pad_min=pad_min)
+    heard = _heard(others, gap_min=gap_min, pad_min=pad_min)
     pieces = intervals.overlay(**layers, heard=heard, days=days)
     always = pieces["monitor"] | (pieces["days"] & (pieces["heard"] | pieces["declared"]))
     pieces["basis"] = np.select([always, pieces["declared"]], ["monitor", "declared"], "receptions")
@@ -195,8 +195,11 @@ def evidence_tier(listening: pd.DataFrame, *, band: str) -> str:
     return "B" if _monitor_days(listening, band).empty else "A"
 
 
-def _points(spots: pd.DataFrame) -> pd.DataFrame:
-    return pd.DataFrame({"station": spots["rx_call"], "band": spots["band"], "time": spots["time"]})
+def _heard(spots: pd.DataFrame, *, gap_min: float, pad_min: float) -> pd.DataFrame:
+    """Spans around receptions, as wide as each station's own silences allow."""
+    points = pd.DataFrame({"station": spots["rx_call"], "band": spots["band"], "time": spots["time"]})
+    gap, pad = silences.allowed(points, gap_min=gap_min, pad_min=pad_min)
+    return intervals.spans(points, gap_min=gap, pad_min=pad)
 
 
 def _declared(declared: pd.DataFrame | None, spots: pd.DataFrame) -> pd.DataFrame:
