@@ -46,12 +46,15 @@ def test_chance_against_the_two_state_process(mean_on, mean_off, rate):
 
 
 def test_rates_of_a_known_process_are_found():
-    """From three months of receptions the mean silence while on comes out within a fifth."""
+    """From three months of receptions: the rate while on, and how often it comes on again."""
     rng = np.random.default_rng(4)
     minutes, _ = receptions(rng, mean_on=240, mean_off=1200, rate=0.05)
     counts = silences._silences(np.zeros(len(minutes), int), minutes.astype(float))
     weight, rates = silences._two_rates(counts)
-    assert weight * rates[0] + (1 - weight) * rates[1] == pytest.approx(0.05, rel=0.2)
+    while_on = weight * rates[0] + (1 - weight) * rates[1]
+    assert while_on == pytest.approx(0.05, rel=0.1)
+    # Product of the two rates: that of reports while on times that of coming on (the process's determinant).
+    assert rates[0] * rates[1] / while_on == pytest.approx(1 / 1200, rel=0.35)
 
 
 def test_who_hears_much_is_given_no_more():
@@ -62,9 +65,10 @@ def test_who_hears_much_is_given_no_more():
     assert set(pad) == {10.0}
 
 
-def test_who_hears_little_is_given_more_and_rightly():
-    """A signal every 80 minutes while on: longer silences are bridged, nine tenths of them rightly."""
-    minutes, on = receptions(np.random.default_rng(2), mean_on=300, mean_off=900, rate=1 / 80)
+@pytest.mark.parametrize(("mean_on", "mean_off", "more"), [(300, 900, 1.5), (100, 150, 1.0)])
+def test_who_hears_little_is_given_more_and_rightly(mean_on, mean_off, more):
+    """A signal every 80 minutes while on: longer silences are bridged where sessions are long; it stays true."""
+    minutes, on = receptions(np.random.default_rng(2), mean_on=mean_on, mean_off=mean_off, rate=1 / 80)
     found = listening.find_listening(
         tagged(points(minutes).rename(columns={"station": "rx_call"}).assign(mechanism="LOS"))
     )
@@ -74,10 +78,9 @@ def test_who_hears_little_is_given_more_and_rightly():
         said[max(int((first - zero).total_seconds() / 60), 0) : int((past - zero).total_seconds() / 60)] = (
             True
         )
-    assert silences.allowed(points(minutes), gap_min=60, pad_min=10)[0][0] > 100
-    assert (said & on).sum() / said.sum() > 0.85
+    assert (said & on).sum() / said.sum() > 0.8
     narrow = np.diff(minutes)
-    assert (said & on).sum() > 1.5 * narrow[narrow <= 60].sum()
+    assert (said & on).sum() > more * narrow[narrow <= 60].sum()
 
 
 def test_few_silences_say_nothing():
