@@ -48,13 +48,13 @@ def test_chance_against_the_two_state_process(mean_on, mean_off, rate):
 def test_rates_of_a_known_process_are_found():
     """From three months of receptions: the rate while on, and how often it comes on again."""
     rng = np.random.default_rng(4)
-    minutes, _ = receptions(rng, mean_on=240, mean_off=1200, rate=0.05)
+    minutes, _ = receptions(rng, mean_on=240, mean_off=400, rate=0.05)
     counts = silences._silences(np.zeros(len(minutes), int), minutes.astype(float))
     weight, rates = silences._two_rates(counts)
     while_on = weight * rates[0] + (1 - weight) * rates[1]
     assert while_on == pytest.approx(0.05, rel=0.1)
     # Product of the two rates: that of reports while on times that of coming on (the process's determinant).
-    assert rates[0] * rates[1] / while_on == pytest.approx(1 / 1200, rel=0.35)
+    assert rates[0] * rates[1] / while_on == pytest.approx(1 / 400, rel=0.2)
 
 
 def test_who_hears_much_is_given_no_more():
