@@ -19,9 +19,10 @@ TIMES = {
     "patches": ["start", "end"],
 }  # UTC
 DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
-MAYBE_EMPTY = (
-    *("reason", "repair", "found", "field", "unit", "station", "locator", "first_sign", "verdict"),
-    *("note", "column", "means", "why", "samples", "against"),
+TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
+    *("against", "axis", "band", "basis", "call", "column", "date", "direction", "field", "first_sign"),
+    *("found", "grade", "locator", "means", "mechanism", "method", "note", "path_type", "reason", "repair"),
+    *("samples", "score", "source", "station", "tier", "unit", "verdict", "what", "why"),
 )
 FORMAT = 1  # raise it when a table changes so that an older folder cannot be read rightly
 
@@ -120,15 +121,15 @@ def _csv_names() -> list[str]:
 
 
 def _read_csv(path: Path) -> pd.DataFrame:
-    # A text column without any text would come back as numbers.
-    table = pd.read_csv(path, dtype=dict.fromkeys(MAYBE_EMPTY, "str"))
+    table = pd.read_csv(path, dtype=dict.fromkeys(TEXT, "str"))
     for name in TIMES.get(path.stem, []):
         table[name] = pd.to_datetime(table[name], utc=True, format="ISO8601")
     for name in DATES.get(path.stem, []):
         table[name] = pd.to_datetime(table[name])
-    text: list[str] = [name for name in table.columns if table[name].dtype == "str"]
-    table[text] = table[text].fillna("")
-    return table
+    words = table.columns[table.columns.isin(TEXT)]
+    table[words] = table[words].fillna("")
+    untold = table.columns[table.dtypes == "object"]  # a table without rows: neither words nor dates
+    return table.astype(dict.fromkeys(untold, "float64"))
 
 
 def write_json(path: Path, content) -> None:

@@ -1,0 +1,49 @@
+"""Finished tables come back from a folder as they were left there, full or empty."""
+
+from dataclasses import replace
+
+import pandas as pd
+import pytest
+
+from analysis import review, tables
+
+
+@pytest.fixture(scope="module")
+def demo():
+    """The demo's finished tables."""
+    return review.demo_tables()
+
+
+def csv_tables(finished):
+    """Each table kept as CSV, by name."""
+    return {name: getattr(finished, name) for name in tables._csv_names()}
+
+
+def kind(column):
+    """Words, numbers, times or truth: what code may do with a column."""
+    if isinstance(column.dtype, pd.CategoricalDtype) or column.dtype in ("str", "object"):
+        return "words"
+    return "times" if column.dtype.kind == "M" else "numbers"
+
+
+def test_every_column_of_words_is_known_as_such(demo):
+    """A new column of words must be named in TEXT, or an empty table would read it as numbers."""
+    found = {c for table in csv_tables(demo).values() for c in table.columns if kind(table[c]) == "words"}
+    assert found == set(tables.TEXT)
+
+
+def test_tables_without_rows_keep_the_kind_of_each_column(demo, tmp_path):
+    """A review in which nothing opened is read like one in which much did."""
+    bare = replace(demo, **{name: table.iloc[:0] for name, table in csv_tables(demo).items()})
+    tables.save(bare, tmp_path)
+    read = csv_tables(tables.load(tmp_path))
+    for name, table in csv_tables(demo).items():
+        assert {c: kind(read[name][c]) for c in read[name]} == {c: kind(table[c]) for c in table}, name
+
+
+def test_what_was_saved_is_read(demo, tmp_path):
+    """Every table, to the last digit."""
+    tables.save(demo, tmp_path)
+    read = csv_tables(tables.load(tmp_path))
+    for name, table in csv_tables(demo).items():
+        pd.testing.assert_frame_equal(read[name], table, check_dtype=False, check_exact=True)
