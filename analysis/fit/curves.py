@@ -162,7 +162,8 @@ def standard_error(
 
 def _grid(fit: Fit, by: str) -> tuple[np.ndarray, np.ndarray]:
     """Design rows over days and hours, and how much each counts; the averaged-out side is coarser."""
-    days = SEASON_DAYS if by == "season_day" else SEASON_DAYS[listened_days(fit.counts)][::5]
+    listened = listened_days(fit.counts, bridged=1)
+    days = SEASON_DAYS if by == "season_day" else SEASON_DAYS[listened][::5]
     hours = HALF_HOURS[::2] + 0.25 if by == "season_day" else HALF_HOURS
     rows = design(np.tile(hours, len(days)), np.repeat(days, len(hours)), harmonics=fit.harmonics)
     share = fit.counts.stretch[(days - FIRST_DAY) // BLOCK_DAYS]
@@ -183,8 +184,8 @@ def _frame(fit: Fit, by: str) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:
     raise ValueError(f"by is hour or season_day, not {by!r}")
 
 
-def listened_days(counts: Counts) -> np.ndarray:
-    """Mask of the season days that do not lie in a stretch of more than `GAP_DAYS` without listening.
+def listened_days(counts: Counts, *, bridged: int = GAP_DAYS) -> np.ndarray:
+    """Mask of the season days that do not lie in a stretch of more than `bridged` days without listening.
 
     A day counts as listened to with at least `WEEK_NEEDED` monitored half-hours in its week, all seasons
     together. The year is a circle, so a stretch may run through the winter solstice.
@@ -196,7 +197,7 @@ def listened_days(counts: Counts) -> np.ndarray:
     if len(heard):
         steps = np.diff(np.r_[heard, heard[0] + len(mask)])
         for day, step in zip(heard, steps, strict=True):
-            reach = step if step <= GAP_DAYS + 1 else 1
+            reach = step if step <= bridged + 1 else 1
             mask[np.arange(day, day + reach) % len(mask)] = True
     return mask
 

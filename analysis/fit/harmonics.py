@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 DAYS = 365.25
-HARMONICS = (3, 3, 1, 1)  # of the hour, of the season day, and how many of each enter the products
+HARMONICS = (3, 4, 1, 1)  # of the hour, of the season day, and how many of each enter the products
+SEASONS_FOR_FOUR = 8
 HALF_HOURS = np.arange(48) / 2 + 0.25
 SEASON_DAYS = np.arange(-182, 183)
 
@@ -47,7 +48,13 @@ def penalty(*, harmonics: tuple = HARMONICS, smooth: float) -> np.ndarray:
     return smooth * 0.05 * np.concatenate([[0], daily, yearly, both]).astype(float) ** 2
 
 
-def supported(harmonics: tuple, *, opening_days: int) -> tuple:
-    """Orders that so many opening days can carry: two below 40, one below 20, products from 40 up."""
-    limit = (1, 1, 0, 0) if opening_days < 20 else (2, 2, 0, 0) if opening_days < 40 else harmonics
+def supported(harmonics: tuple, *, opening_days: int, seasons: int) -> tuple:
+    """Orders that the data can carry.
+
+    Two below 40 opening days, one below 20, products from 40 up; more than three waves a year only with
+    `SEASONS_FOR_FOUR` seasons, since fewer would have their own weather drawn as if it came every year.
+    """
+    yearly = 3 if seasons < SEASONS_FOR_FOUR else max(harmonics)
+    full = (*harmonics[:1], yearly, *harmonics[2:])
+    limit = (1, 1, 0, 0) if opening_days < 20 else (2, 2, 0, 0) if opening_days < 40 else full
     return tuple(min(pair) for pair in zip(harmonics, limit, strict=True))

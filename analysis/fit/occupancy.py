@@ -1,8 +1,8 @@
 """The main model: was the band open, and would the listeners have noticed?
 
 A half-hour is open with a chance that follows smooth daily and yearly cycles and the season; an open
-half-hour is detected in each listening station-slot with a chance of its own; now and then a report
-is false. Silence of many listeners then says more than silence of one, growing activity no longer
+half-hour is detected in each listening station-slot with a chance of its own, some with a small one;
+now and then a report is false. Silence of many listeners then says more than silence of one, growing activity no longer
 looks like a better band, and a lone report in the dead of winter counts for less than one in June.
 """
 
@@ -28,6 +28,8 @@ SEASON_RIDGE = 2.0
 SLOT_RIDGE = 0.02  # keeps the detection chance off 0 and 1, where a perfect receiver would send it
 REPEATS_NEEDED = 20  # open half-hours with two listening slots or more, to tell "open" from "noticed"
 FALSE_REPORTS = 1e-4  # assumed chance of a false report per listening station and ten-minute slot
+WEAK = 0.1  # assumed share of open half-hours that are hard to notice: open in part, or at the edge
+WEAK_SLOT = 0.2  # chance of a detection in a slot of those, against the others
 CERTAIN = 30.0  # log odds of a detection that is taken for granted
 WITHIN_GROUPS = 8  # parts of a lone season that are left out in turn
 
@@ -45,6 +47,7 @@ class _Problem:
     trend: np.ndarray
     ridge: np.ndarray
     false_reports: float
+    weak: float
 
 
 def fit_occupancy(
@@ -54,6 +57,7 @@ def fit_occupancy(
     smooth: float = 10.0,
     tier: str = "A",
     false_reports: float = FALSE_REPORTS,
+    weak: float = WEAK,
 ) -> Fit:
     """Fit the chance that a half-hour is open to the cells of one series.
 
@@ -69,6 +73,9 @@ def fit_occupancy(
         Evidence tier A, B or C.
     false_reports : float
         Assumed chance of a false report per listening station and ten-minute slot.
+    weak : float
+        Assumed share of open half-hours that are hard to notice; used for tier A only, since people who
+        come on because it is open make up for them. The chance rises by at most about a tenth.
 
     Returns
     -------
@@ -86,8 +93,8 @@ def fit_occupancy(
     counts = count(cells)
     if verdict.status == "refuse":
         return Fit(verdict, counts, harmonics)
-    orders = supported(harmonics, opening_days=opening_days(cells))
-    problem = _problem(counts, orders, smooth, false_reports)
+    orders = supported(harmonics, opening_days=opening_days(cells), seasons=len(counts.seasons))
+    problem = _problem(counts, orders, smooth, false_reports, weak=weak if tier == "A" else 0.0)
     repeats = counts.looks.loc[(counts.looks["hits"] > 0) & (counts.looks["slots"] > 1), "bins"].sum()
     solve = _solve if repeats >= REPEATS_NEEDED else _solve_plain
     method = "occupancy-detection" if solve is _solve else "share of monitored half-hours (one slot each)"
@@ -106,7 +113,7 @@ def fit_plain(
     counts = count(cells)
     if verdict.status == "refuse":
         return Fit(verdict, counts, harmonics)
-    orders = supported(harmonics, opening_days=opening_days(cells))
+    orders = supported(harmonics, opening_days=opening_days(cells), seasons=len(counts.seasons))
     problem = _problem(counts, orders, smooth, FALSE_REPORTS)
     method = "share of monitored half-hours"
     return Fit(verdict, counts, orders, *_refitted(problem, counts, _solve_plain), method, FALSE_REPORTS)
@@ -118,7 +125,9 @@ def _refitted(problem: _Problem, counts: Counts, solve: Callable) -> tuple[np.nd
     return whole, np.array([solve(part, whole) for part in _left_out(problem, counts)])
 
 
-def _problem(counts: Counts, harmonics: tuple, smooth: float, false_reports: float) -> _Problem:
+def _problem(
+    counts: Counts, harmonics: tuple, smooth: float, false_reports: float, *, weak: float = 0.0
+) -> _Problem:
     classes, looks = counts.classes, counts.looks.to_numpy().T
     n_seasons = len(counts.seasons)
     season = classes["season_index"].to_numpy()
@@ -135,6 +144,7 @@ def _problem(counts: Counts, harmonics: tuple, smooth: float, false_reports: flo
         trend=trend.astype(float),
         ridge=np.r_[ridge, np.full(n_seasons, SEASON_RIDGE), [SLOT_RIDGE] * 2],
         false_reports=false_reports,
+        weak=weak,
     )
 
 
@@ -153,18 +163,34 @@ def _left_out(problem: _Problem, counts: Counts) -> Iterator[_Problem]:
 
 def objective(beta: np.ndarray, problem: _Problem) -> tuple[float, np.ndarray]:
     """Penalised negative log likelihood and its gradient; the last two of `beta` are detection's."""
-    row, slots, hits, bins = problem.row, problem.slots, problem.hits, problem.bins
+    row, bins = problem.row, problem.bins
     eta = (problem.x @ beta[:-2])[row]
-    slot = (beta[-2] + beta[-1] * problem.trend)[problem.season]
-    if_open = hits * slot - slots * np.logaddexp(0, slot)
+    if_open, by_slot = _noticed(problem, expit(beta[-2] + beta[-1] * problem.trend)[problem.season])
     wrong = problem.false_reports
-    if_shut = hits * np.log(wrong) + (slots - hits) * np.log1p(-wrong)
+    if_shut = problem.hits * np.log(wrong) + (problem.slots - problem.hits) * np.log1p(-wrong)
     value = bins @ (np.logaddexp(eta + if_open, if_shut) - np.logaddexp(0, eta))
     opened = expit(eta + if_open - if_shut)  # chance that the half-hour was open, given what was heard
     by_row = np.bincount(row, bins * (opened - expit(eta)), len(problem.x))
-    by_slot = bins * opened * (hits - slots * expit(slot))
+    by_slot *= bins * opened
     gradient = np.r_[problem.x.T @ by_row, by_slot.sum(), by_slot @ problem.trend[problem.season]]
     return 0.5 * float(problem.ridge @ beta**2) - float(value), problem.ridge * beta - gradient
+
+
+def _noticed(problem: _Problem, slot: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Log chance of the detections if a half-hour is open, and its slope along the logit of `slot`.
+
+    Without the weak ones a single detection among many slots would be laid to a false report.
+    """
+    slots, hits, slot = problem.slots, problem.hits, np.clip(slot, 1e-12, 1 - 1e-12)
+    faint = WEAK_SLOT * slot
+    strong = hits * np.log(slot) + (slots - hits) * np.log1p(-slot)
+    if not problem.weak:
+        return strong, hits - slots * slot
+    weak = hits * np.log(faint) + (slots - hits) * np.log1p(-faint)
+    both = np.logaddexp(np.log1p(-problem.weak) + strong, np.log(problem.weak) + weak)
+    part = np.exp(np.log(problem.weak) + weak - both)
+    slope = (1 - part) * (hits - slots * slot)
+    return both, slope + part * (hits - slots * faint) * (1 - slot) / (1 - faint)
 
 
 def _solve(problem: _Problem, start: np.ndarray | None) -> np.ndarray:

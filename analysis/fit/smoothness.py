@@ -15,7 +15,7 @@ from analysis.fit.counts import Counts, block_centre, count
 from analysis.fit.glm import irls
 from analysis.fit.harmonics import HARMONICS, design, penalty
 
-CANDIDATES = ((1, 1, 0, 0), (2, 2, 0, 0), HARMONICS, (4, 4, 2, 1))
+CANDIDATES = ((1, 1, 0, 0), (2, 2, 0, 0), (3, 3, 1, 1), HARMONICS, (4, 4, 2, 1))
 SMOOTHS = (1.0, 10.0, 100.0)
 SEASON_RIDGE = 2.0
 

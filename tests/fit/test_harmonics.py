@@ -22,11 +22,15 @@ def test_columns_by_hand():
 def test_penalty_matches_the_columns():
     """One weight per column: none on the intercept, four times as much on the second order."""
     weights = penalty(harmonics=(3, 3, 1, 1), smooth=10.0)
-    assert len(weights) == design(np.zeros(1), np.zeros(1)).shape[1]
+    assert len(weights) == design(np.zeros(1), np.zeros(1), harmonics=(3, 3, 1, 1)).shape[1]
     np.testing.assert_allclose(weights[:7], 0.5 * np.array([0, 1, 1, 4, 4, 9, 9]))
 
 
-@pytest.mark.parametrize(("days", "orders"), [(12, (1, 1, 0, 0)), (25, (2, 2, 0, 0)), (80, (3, 3, 1, 1))])
-def test_few_opening_days_carry_few_orders(days, orders):
-    """Twelve opening days carry one daily and one yearly wave, eighty carry three."""
-    assert supported((3, 3, 1, 1), opening_days=days) == orders
+@pytest.mark.parametrize(
+    ("days", "seasons", "orders"),
+    [(12, 8, (1, 1, 0, 0)), (25, 8, (2, 2, 0, 0)), (80, 7, (3, 3, 1, 1)), (80, 8, (3, 4, 1, 1))],
+)
+def test_few_opening_days_and_few_seasons_carry_few_orders(days, seasons, orders):
+    """Twelve opening days carry one daily and one yearly wave, eighty three, in eight seasons a fourth."""
+    assert supported((3, 4, 1, 1), opening_days=days, seasons=seasons) == orders
+    assert max(supported((1, 1, 0, 0), opening_days=days, seasons=seasons)) == 1

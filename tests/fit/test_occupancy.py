@@ -22,9 +22,10 @@ def steady(*, chance, slot, slots=6, seasons=4, seed=1):
     return pd.concat(frames, ignore_index=True)
 
 
-def test_gradient_equals_finite_differences():
+@pytest.mark.parametrize("weak", [0.0, 0.1])
+def test_gradient_equals_finite_differences(weak):
     """Each partial derivative agrees with a central difference."""
-    problem = _problem(count(found("es6").cells), (3, 3, 1, 1), 10.0, 1e-4)
+    problem = _problem(count(found("es6").cells), (3, 3, 1, 1), 10.0, 1e-4, weak=weak)
     rng = np.random.default_rng(2)
     beta = rng.normal(0, 0.3, problem.x.shape[1] + 2)
     beta[0] -= 3
@@ -41,10 +42,31 @@ def test_missed_openings_are_made_good():
     """Where slots notice one time in five the share heard is far below the truth; the fit is not."""
     cells = steady(chance=0.10, slot=0.2)
     heard = (cells["n_detected"] > 0).mean()
-    table = curve(fit_occupancy(cells, false_reports=1e-9))
+    table = curve(fit_occupancy(cells, false_reports=1e-9, weak=0.0))
     # The chance the cells were drawn with; 57 600 half-hours leave an error of about 2 %.
     assert table["chance"].mean() == pytest.approx(0.10, rel=0.05)
     assert heard < 0.08
+    # Here no half-hour is weak; where some are taken to be, the fit says a tenth too much at most.
+    assert 0.10 < curve(fit_occupancy(cells))["chance"].mean() < 0.11
+
+
+def test_faint_half_hours_are_not_laid_to_false_reports():
+    """One open half-hour in ten is noticed by one slot in eight: the fit loses none of them."""
+    cells = steady(chance=0.03, slot=0.6, slots=9)
+    rng = np.random.default_rng(4)
+    faint = (cells["n_detected"] > 0) & (rng.random(len(cells)) < 0.1)
+    cells["n_detected"] = cells["n_detected"].where(~faint, rng.binomial(9, 0.12, len(cells)))
+    truth = 0.03  # the chance the cells were drawn with
+    assert curve(fit_occupancy(cells))["chance"].mean() == pytest.approx(truth, rel=0.05)
+    assert curve(fit_occupancy(cells, weak=0.0))["chance"].mean() < 0.95 * truth
+
+
+def test_people_make_up_for_faint_half_hours():
+    """Without monitors no half-hour is taken for weak: listeners come on because it is open."""
+    cells = found("es6").cells
+    np.testing.assert_array_equal(
+        fit_occupancy(cells, tier="B").coef, fit_occupancy(cells, tier="B", weak=0.0).coef
+    )
 
 
 def test_false_reports_do_not_open_the_band():
@@ -70,8 +92,9 @@ def test_one_slot_in_each_half_hour_cannot_tell_open_from_noticed():
 def test_a_perfect_receiver_does_no_harm():
     """Every slot detected: the detection chance stays finite and the answer is the share."""
     cells = steady(chance=0.05, slot=1.0)
-    fit = fit_occupancy(cells)
+    fit = fit_occupancy(cells, weak=0.0)
     assert np.isfinite(fit.coef).all()
+    assert np.isfinite(fit_occupancy(cells).coef).all()
     assert curve(fit)["chance"].mean() == pytest.approx((cells["n_detected"] > 0).mean(), rel=0.02)
 
 
