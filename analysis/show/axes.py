@@ -20,9 +20,9 @@ MARKS = {"home": ("*", 8, "white", 0.8), "beacon": ("^", 3, style.INK, 0)}  # ma
 
 
 def columns_for(n: int, *, width: str) -> int:
-    """Columns for `n` small panels: as few empty places as can be, then as few rows."""
-    choices = {"full": (5, 4, 3), "column": (3, 2)}[width]
-    return min(n, min(choices, key=lambda columns: (-n % columns, -columns)))
+    """Columns for `n` small panels: as few rows as can be, then as few empty places."""
+    choices = {"full": (5, 4, 3), "column": (3, 2), "slide": (6, 5, 4)}[width]
+    return min(n, min(choices, key=lambda columns: (-(-n // columns), -n % columns)))
 
 
 def percent_ticks() -> FuncFormatter:

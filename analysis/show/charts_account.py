@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from analysis.gather import locators
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished, words_only
 from analysis.tag import sun
 
 PARTS = {  # column of the account: words, colour, hatch
@@ -19,8 +20,9 @@ PARTS = {  # column of the account: words, colour, hatch
     "duplicates": ("exact duplicates", style.SKY, "...."),
     "set_aside": ("set aside", style.VERMILION, "////"),
 }
-MOST_FILES = 12
+MOST_FILES = {"full": 12, "column": 12, "slide": 6}
 MOST_REASONS = 6
+ROW_MM = {"full": 5.5, "column": 8.0, "slide": 5.5}
 
 
 def account_chart(account: pd.DataFrame, set_aside: pd.DataFrame, *, width: str = "full") -> Picture:
@@ -36,30 +38,32 @@ def account_chart(account: pd.DataFrame, set_aside: pd.DataFrame, *, width: str 
     if account.empty:
         return words_only("account", "No file was read.", title="Nothing was collected", width=width)
     total = account[["rows_in", *PARTS]].sum()
-    reasons = set_aside["reason"].value_counts()
     share = words.percent(total["kept"] / max(total["rows_in"], 1))
-    title = f"{style.headline(share)} of {words.count(total['rows_in'])} rows could be used"
-    what = f"What became of each row in {style.counted(len(account), 'file')}"
-    foot = (
-        "Rows in = kept + set aside + exact duplicates, for every file. "
-        "set_aside.csv lists each row with its repair."
-    )
-    files = _fold(account)
-    shown = reasons.head(MOST_REASONS)
-    body = 16 + 5.5 * len(files) + ((14 + 5.5 * len(shown)) if len(shown) else 0)
-    with style.look(width):
-        figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=body, width=width)
-        if len(shown):
-            above, below = figure.subplots(2, 1, height_ratios=[len(files) + 2, len(shown) + 1.5])
-            _bars(below, [style.plain(name) for name in shown.index], shown.to_numpy(), color=style.VERMILION)
-            below.set_title("Why rows were set aside", loc="left")
-        else:
-            above = figure.subplots()
-        _stack(above, files)
+    heading = {
+        "title": f"{style.headline(share)} of {words.count(total['rows_in'])} rows could be used",
+        "subtitle": f"What became of each row in {style.counted(len(account), 'file')}",
+        "foot": "Rows in = kept + set aside + exact duplicates, for every file. "
+        "set_aside.csv lists each row with its repair.",
+    }
+    reasons = set_aside["reason"].value_counts()
+    figure = _draw_account(_fold(account, width), reasons.head(MOST_REASONS), heading, width=width)
     parts = ", ".join(f"{words.count(total[part])} {text}" for part, (text, _, _) in PARTS.items())
     because = f" Most often set aside because: {style.plain(reasons.index[0])}." if len(reasons) else ""
-    alt = f"{title}: {parts}, in {style.counted(len(account), 'file')}.{because}"
-    return Picture("account", figure, title, f"{what}. {foot}", alt, width)
+    told = f"{parts}, in {style.counted(len(account), 'file')}.{because}"
+    return finished("account", figure, heading, told, width=width)
+
+
+def _draw_account(files: pd.DataFrame, reasons: pd.Series, heading: dict[str, str], *, width: str) -> Figure:
+    row_mm = ROW_MM[width]
+    body = 16 + row_mm * len(files) + ((14 + row_mm * len(reasons)) if len(reasons) else 0)
+    with style.look(width):
+        figure = style.sheet(**heading, body_mm=body, width=width)
+        ratios = [len(files) + 2, len(reasons) + 1.5] if len(reasons) else [1]
+        panels = figure.subplots(len(ratios), 1, height_ratios=ratios, squeeze=False)[:, 0]
+        _stack(panels[0], files, within=width == "column")
+        if len(reasons):
+            _bars(panels[1], reasons, within=width == "column")
+    return figure
 
 
 def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: str = "full") -> Picture:
@@ -85,33 +89,43 @@ def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: s
         )
     weeks = weekly_hours(spans, south=_south(home))
     seasons = sorted(weeks["season"].unique())
-    total, stations = weeks["hours"].sum(), spans["station"].nunique()
+    stations = style.counted(spans["station"].nunique(), "station")
+    heading = {
+        "title": _effort_title(weeks, band),
+        "subtitle": f"Station-hours listened in each week, {stations}, {_span(seasons)}",
+        "foot": "A blank week is one in which nobody is known to have listened: "
+        "the band may have been open all the same.",
+    }
+    each = ", ".join(
+        f"{season}: {words.count(part)} h" for season, part in weeks.groupby("season")["hours"].sum().items()
+    )
+    figure = _draw_effort(weeks, seasons, heading, south=_south(home), width=width)
+    return finished(name, figure, heading, f"{each}.", width=width)
+
+
+def _effort_title(weeks: pd.DataFrame, band: str) -> str:
+    total = weeks["hours"].sum()
     always = weeks.loc[weeks["basis"] == "monitor", "hours"].sum() / total
     lead = (
         f"Always-on receivers gave {words.percent(always)}"
         if always > 0
         else "No receiver was always on, and stations that came and went gave all"
     )
-    title = f"{lead} of the {words.count(total)} hours of listening on {words.band(band)}"
-    what = f"Station-hours listened in each week, {style.counted(stations, 'station')}, {_span(seasons)}"
-    foot = (
-        "A blank week is one in which nobody is known to have listened: "
-        "the band may have been open all the same."
-    )
+    return f"{lead} of the {words.count(total)} hours of listening on {words.band(band)}"
+
+
+def _draw_effort(
+    weeks: pd.DataFrame, seasons: list[int], heading: dict[str, str], *, south: bool, width: str
+) -> Figure:
     with style.look(width):
-        figure = style.sheet(
-            title=title, subtitle=what, foot=foot, body_mm=14 + 15 * len(seasons), width=width
-        )
+        figure = style.sheet(**heading, body_mm=14 + 15 * len(seasons), width=width)
         panels = figure.subplots(len(seasons), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
         for axes, season in zip(panels, seasons, strict=True):
             _effort_panel(axes, weeks[weeks["season"] == season], season)
-        axis.month_ticks(panels[-1], south=_south(home))
+        axis.month_ticks(panels[-1], south=south)
         axis.legend_above(panels[0], handles=_basis_keys(weeks))
-        figure.supylabel("hours a week", size=8 * style.TYPE_SCALE[width])
-    each = ", ".join(
-        f"{season}: {words.count(part)} h" for season, part in weeks.groupby("season")["hours"].sum().items()
-    )
-    return Picture(name, figure, title, f"{what}. {foot}", f"{title}. {each}.", width)
+        figure.supylabel("hours a week", size=style.WHAT_PT * style.TYPE_SCALE[width])
+    return figure
 
 
 def weekly_hours(spans: pd.DataFrame, *, south: bool = False) -> pd.DataFrame:
@@ -142,46 +156,61 @@ def weekly_hours(spans: pd.DataFrame, *, south: bool = False) -> pd.DataFrame:
     return days.groupby(["season", "week", "basis"])["hours"].sum().reset_index()
 
 
-def _fold(account: pd.DataFrame) -> pd.DataFrame:
+def _fold(account: pd.DataFrame, width: str) -> pd.DataFrame:
     """The largest files by name and all others as one line."""
     ranked = account.sort_values("rows_in", ascending=False, kind="stable")
-    head, rest = ranked.iloc[:MOST_FILES], ranked.iloc[MOST_FILES:]
+    head, rest = ranked.iloc[: MOST_FILES[width]], ranked.iloc[MOST_FILES[width] :]
     if rest.empty:
         return head
     other = rest[["rows_in", *PARTS]].sum().to_frame().T.assign(source=f"{len(rest)} smaller files")
     return pd.concat([head, other], ignore_index=True)
 
 
-def _stack(axes: Axes, files: pd.DataFrame) -> None:
+def _stack(axes: Axes, files: pd.DataFrame, *, within: bool) -> None:
     base = np.zeros(len(files))
     row = np.arange(len(files))[::-1]
     share = files[list(PARTS)].to_numpy(float) / np.maximum(files["rows_in"].to_numpy(float), 1)[:, None]
     for (text, colour, hatch), part in zip(PARTS.values(), share.T, strict=True):
-        axes.barh(row, part, 0.7, base, color=colour, hatch=hatch, edgecolor="white", label=text)
+        axes.barh(row, part, _tall(within), base, color=colour, hatch=hatch, edgecolor="white", label=text)
         base = base + part
-    labels = [
-        f"{style.short(name)} ({words.count(n)})"
-        for name, n in zip(files["source"], files["rows_in"], strict=True)
-    ]
-    axes.set_yticks(row, labels)
-    lost = (files["rows_in"] - files["kept"]).to_numpy()
+    names = [f"{style.short(name)} ({words.count(n)})" for name, n in files[["source", "rows_in"]].to_numpy()]
     # Beside thousands of rows kept, a few lost ones are too thin a bar to be seen.
-    for y, n in zip(row, lost, strict=True):
-        axes.text(1.01, y, f"{words.count(n)} not kept" if n else "all kept", va="center", clip_on=False)
+    lost = (files["rows_in"] - files["kept"]).to_numpy()
+    kept = [f"{words.count(n)} not kept" if n else "all kept" for n in lost]
+    if within:
+        names = [f"{name}: {told}" for name, told in zip(names, kept, strict=True)]
+    else:
+        for y, told in zip(row, kept, strict=True):
+            axes.text(1.01, y, told, va="center", clip_on=False)
+    _name_bars(axes, row, names, within=within)
     axes.set_xlim(0, 1)
     axes.xaxis.set_major_formatter(axis.percent_ticks())
     axes.grid(False)
     axis.legend_above(axes)
 
 
-def _bars(axes: Axes, labels: list[str], values, *, color: str) -> None:
-    row = np.arange(len(labels))[::-1]
-    axes.barh(row, values, 0.7, color=color, edgecolor="white")
-    axes.set_yticks(row, [style.short(label, 46) for label in labels])
+def _bars(axes: Axes, reasons: pd.Series, *, within: bool) -> None:
+    row = np.arange(len(reasons))[::-1]
+    axes.barh(row, reasons.to_numpy(), _tall(within), color=style.VERMILION, edgecolor="white")
+    _name_bars(axes, row, [style.short(name, 46) for name in reasons.index], within=within)
     axes.xaxis.set_major_locator(MaxNLocator(4, integer=True))
     axes.set_xlabel("rows")
+    axes.set_title("Why rows were set aside", loc="left")
     axes.grid(False, axis="y")
     axes.grid(True, axis="x")
+
+
+def _tall(within: bool) -> float:
+    return 0.4 if within else 0.7
+
+
+def _name_bars(axes: Axes, row: np.ndarray, names: list[str], *, within: bool) -> None:
+    """Names at the left of the bars, or above them where a narrow column has no room beside."""
+    axes.set_yticks(row, [] if within else names)
+    if within:
+        axes.set_ylim(-0.5, len(row) - 0.1)
+        for y, name in zip(row, names, strict=True):
+            axes.annotate(name, (0, y + 0.24), xycoords=("axes fraction", "data"), va="bottom")
 
 
 def _effort_panel(axes: Axes, weeks: pd.DataFrame, season: int) -> None:

@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.colors import LogNorm
+from matplotlib.figure import Figure
 
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished, words_only
 
 LONG_KM = 500  # beyond this a report on VHF is no everyday path
 DISTANCE_STEP_KM = 100
@@ -31,37 +32,40 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
         reason = "No report has a locator at both ends."
         return words_only("paths", reason, title="No path can be placed", width=width)
     far = {kind: placed.loc[placed["path_type"] == kind, "distance_km"] for kind in kinds}
-    medians = {kind: value.median() for kind, value in far.items()}
-    title = _paths_title({kind: medians[kind] for kind in kinds if len(far[kind]) >= style.THIN})
-    what = (
-        "Reports by distance and local solar time at the midpoint; "
-        f"{words.count(len(placed))} reports, {style.years(placed['time'])}"
-    )
     top = _top_km(placed)
-    foot = (
-        "Counts of reports, not corrected for who was on the air. Blank: nothing was heard. "
-        f"{_not_drawn(placed, top)}"
-    )
+    when = style.years(placed["time"])
+    heading = {
+        "title": _paths_title({kind: km.median() for kind, km in far.items() if len(km) >= style.THIN}),
+        "subtitle": "Reports by distance and local solar time at the midpoint; "
+        f"{words.count(len(placed))} reports, {when}",
+        "foot": "Counts of reports, not corrected for who was on the air. Blank: nothing was heard. "
+        f"{_not_drawn(placed, top)}",
+    }
     grids = {kind: _by_hour_and_km(placed[placed["path_type"] == kind], top) for kind in kinds}
+    heads = {kind: f"{style.PATHS[kind][0]}: {style.counted(len(km), 'report')}" for kind, km in far.items()}
+    figure = _draw_paths(grids, heads, top, heading, width=width)
+    told = "; ".join(f"{heads[kind]}, median {words.count(km.median())} km" for kind, km in far.items())
+    return finished("paths", figure, heading, f"{told}.", width=width)
+
+
+def _draw_paths(
+    grids: dict[str, np.ndarray], heads: dict[str, str], top: float, heading: dict[str, str], *, width: str
+) -> Figure:
+    stacked, n = width == "column", len(grids)
     scale = LogNorm(1, max(grid.max() for grid in grids.values()) + 1)
     with style.look(width):
-        shape = (1, len(kinds)) if width == "full" else (len(kinds), 1)
-        body = 66 if width == "full" else 8 + 38 * len(kinds)
-        figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=body, width=width)
+        figure = style.sheet(**heading, body_mm=8 + 38 * n if stacked else 66, width=width)
+        shape = (n, 1) if stacked else (1, n)
         panels = figure.subplots(*shape, sharex=True, sharey=True, squeeze=False).ravel()
-        for axes, kind in zip(panels, kinds, strict=True):
-            drawn = _hour_panel(axes, grids[kind], top, scale)
-            axes.set_title(f"{style.PATHS[kind][0]}: {style.counted(len(far[kind]), 'report')}")
-        panels[-1 if width == "column" else len(kinds) // 2].set_xlabel(
-            "local solar time at the midpoint [h]"
-        )
-        figure.supylabel("distance [km]", size=8 * style.TYPE_SCALE[width])
+        for axes, (kind, grid) in zip(panels, grids.items(), strict=True):
+            drawn = _hour_panel(axes, grid, top, scale)
+            axes.set_title(
+                style.wrapped(heads[kind], room_mm=style.WIDTH_MM[width] / shape[1] - 8, bold=True)
+            )
+        panels[-1 if stacked else n // 2].set_xlabel("local solar time at the midpoint [h]")
+        figure.supylabel("distance [km]", size=style.WHAT_PT * style.TYPE_SCALE[width])
         axis.colour_key(figure, drawn, panels, label="reports per hour × 100 km")
-    each = "; ".join(
-        f"{style.PATHS[kind][0]}: {style.counted(len(far[kind]), 'report')}, median {words.count(value)} km"
-        for kind, value in medians.items()
-    )
-    return Picture("paths", figure, title, f"{what}. {foot}", f"{title}. {each}.", width)
+    return figure
 
 
 def _paths_title(medians: dict[str, float]) -> str:
@@ -94,21 +98,19 @@ def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> P
     top = _top_km(heard)
     edges = _share_edges(heard["distance_km"], top)
     counts = {key: np.histogram(heard.loc[code == key, "distance_km"], edges)[0] for key in order}
-    beyond = code[heard["distance_km"] >= LONG_KM].value_counts()
-    title = _mechanism_title(beyond, band)
-    reports = f"{words.count(len(heard))} reports on {words.band(band)}"
-    what = f"Mechanism of {reports} by distance, {style.years(heard['time'])}"
-    foot = (
-        "Called by physical bounds and evidence from the report and its neighbours; "
-        "below probability 0.7 a report stays undetermined. "
-        f"{_not_drawn(heard, top)}"
-    )
+    heading = {
+        "title": _mechanism_title(code[heard["distance_km"] >= LONG_KM].value_counts(), band),
+        "subtitle": f"Mechanism of {words.count(len(heard))} reports on {words.band(band)} by distance, "
+        f"{style.years(heard['time'])}",
+        "foot": "Called by physical bounds and evidence from the report and its neighbours; "
+        f"below probability 0.7 a report stays undetermined. {_not_drawn(heard, top)}",
+    }
     with style.look(width):
-        figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=66, width=width)
+        figure = style.sheet(**heading, body_mm=66, width=width)
         above, below = figure.subplots(2, 1, sharex=True, height_ratios=[1, 2])
         _mechanism_panels(above, below, edges, counts)
     each = ", ".join(f"{words.MECHANISMS.get(key, key)} {words.count((code == key).sum())}" for key in order)
-    return Picture(name, figure, title, f"{what}. {foot}", f"{title}. Reports: {each}.", width)
+    return finished(name, figure, heading, f"Reports: {each}.", width=width)
 
 
 def _mechanism_title(beyond: pd.Series, band: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -9,9 +11,20 @@ from matplotlib.figure import Figure
 
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished
+from analysis.show.rows import (
+    Parts,
+    by_kind,
+    head,
+    named,
+    refused,
+    reserves,
+    stated,
+    states,
+    sure,
+    worst_tier,
+)
 
-ORDER = ("all", "land", "mixed", "sea")
 HOUR_AXES = {
     "solar": ("local solar time at the midpoint [h]", ["0", "6", "12", "18", "24"]),
     "sun": ("", ["mid-\nnight", "sun-\nrise", "noon", "sun-\nset", "mid-\nnight"]),
@@ -30,16 +43,16 @@ def daily_chart(daily: pd.DataFrame, *, band: str, mechanism: str, width: str = 
         `band mechanism path_type axis hour chance low high n_monitored seasons tier verdict reason`.
     band, mechanism : str
     """
-    panels = _panels(daily, band, mechanism)
-    series = words.series(band_name=band, mechanism=mechanism)
-    name = f"daily-{band}-{mechanism}"
-    if not any(_drawable(rows) for rows in panels.values()):
-        return _refused(name, panels, f"No hour of the day can be named for {series}", width)
-    axis = next(rows["axis"].iloc[0] for rows in panels.values() if _drawable(rows))
-    title = _hedge(panels) + _daily_finding(panels, series=series, axis=axis)
+    panels = by_kind(daily, band=band, mechanism=mechanism)
+    series, name = words.series(band_name=band, mechanism=mechanism), f"daily-{band}-{mechanism}"
+    drawn = stated(panels)
+    if not drawn:
+        return refused(name, panels, title=f"No hour of the day can be named for {series}", width=width)
+    axis = next(iter(drawn.values()))["axis"].iloc[0]
     clock = "local solar time" if axis == "solar" else "the Sun's day (sunrise, noon, sunset)"
+    title = f"{_hedge(drawn)}{_daily_finding(drawn, series=series, axis=axis)}"
     what = f"Chance that a half-hour is open, by {clock}; above, half-hours in which somebody listened"
-    return _draw(panels, x="hour", name=name, title=title, what=what, width=width)
+    return _curves(panels, x="hour", name=name, title=title, what=what, width=width)
 
 
 def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
@@ -51,57 +64,32 @@ def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str 
         `band mechanism path_type season_day date chance low high n_monitored seasons tier verdict reason`.
     band, mechanism : str
     """
-    panels = _panels(season, band, mechanism)
-    series = words.series(band_name=band, mechanism=mechanism)
-    name = f"season-{band}-{mechanism}"
-    if not any(_drawable(rows) for rows in panels.values()):
-        return _refused(name, panels, f"No season of {series} can be drawn", width)
-    title = _hedge(panels) + _season_finding(panels, series=series)
+    panels = by_kind(season, band=band, mechanism=mechanism)
+    series, name = words.series(band_name=band, mechanism=mechanism), f"season-{band}-{mechanism}"
+    drawn = stated(panels)
+    if not drawn:
+        return refused(name, panels, title=f"No season of {series} can be drawn", width=width)
+    title = f"{_hedge(drawn)}{_season_finding(drawn, series=series)}"
     what = (
         "Chance that a half-hour is open, over all hours of the day; "
         "above, half-hours in which somebody listened"
     )
-    return _draw(panels, x="season_day", name=name, title=title, what=what, width=width)
+    return _curves(panels, x="season_day", name=name, title=title, what=what, width=width)
 
 
-def _panels(table: pd.DataFrame, band: str, mechanism: str) -> dict[str, pd.DataFrame]:
-    rows = table[(table["band"] == band) & (table["mechanism"] == mechanism)]
-    return {kind: rows[rows["path_type"] == kind] for kind in ORDER if (rows["path_type"] == kind).any()}
-
-
-def _drawable(rows: pd.DataFrame) -> bool:
-    return bool(rows["chance"].notna().any() and (rows["verdict"] != "refuse").all())
-
-
-def _refused(name: str, panels: dict[str, pd.DataFrame], title: str, width: str) -> Picture:
-    rows = pd.concat(panels.values()) if panels else pd.DataFrame()
-    return words_only(name, style.reasons(rows, "path_type"), title=title, width=width)
-
-
-def _because(kind: str, rows: pd.DataFrame) -> str:
-    reason = style.sentence(rows["reason"].iloc[0]) or "The data cannot carry a number."
-    return reason if kind == "all" else f"{style.headline(style.PATHS[kind][0])}: {reason}"
-
-
-def _hedge(panels: dict[str, pd.DataFrame]) -> str:
+def _hedge(drawn: Parts) -> str:
     """What has to stand before a finding that the data carry only half."""
-    drawn = [rows for rows in panels.values() if _drawable(rows)]
-    sure = any(rows["verdict"].iloc[0] == "ok" and rows["tier"].iloc[0] == "A" for rows in drawn)
-    return "" if sure else "An indication only: "
+    return "" if any(sure({kind: rows}) for kind, rows in drawn.items()) else "An indication only: "
 
 
-def _daily_finding(panels: dict[str, pd.DataFrame], *, series: str, axis: str) -> str:
-    drawn = {kind: rows for kind, rows in panels.items() if _drawable(rows)}
+def _daily_finding(drawn: Parts, *, series: str, axis: str) -> str:
     if axis == "solar":
-        rows = next(iter(drawn.values()))
-        times = listed_peaks(rows)
+        times = listed_peaks(next(iter(drawn.values())))
         clock = words.listed([words.clock(hour) for hour in times])
         return f"{series} is likeliest around {clock} local solar time"
-    best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
     said = [
-        f"{words.sun_phase(row['hour'])}{style.where(kind)}"
-        for kind, row in best.items()
-        if kind != "mixed" or len(best) == 1
+        f"{words.sun_phase(style.top(rows, 'chance')['hour'])}{style.where(kind)}"
+        for kind, rows in named(drawn).items()
     ]
     return f"{series} is likeliest {words.listed(said)}"
 
@@ -121,70 +109,69 @@ def _is_summit(rows: pd.DataFrame, hour: float) -> bool:
     return bool(near.max() == rows.loc[rows["hour"] == hour, "chance"].iloc[0])
 
 
-def _season_finding(panels: dict[str, pd.DataFrame], *, series: str) -> str:
-    drawn = {kind: rows for kind, rows in panels.items() if _drawable(rows)}
+def _season_finding(drawn: Parts, *, series: str) -> str:
     best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
-    named = {kind: row for kind, row in best.items() if row["high"] <= TOO_WIDE * row["low"]}
-    if not named:
+    dated = {kind: row for kind, row in best.items() if row["high"] <= TOO_WIDE * row["low"]}
+    if not dated:
         return f"{series}: the data do not say when in the season it peaks"
     said = [
         f"in {words.part_of_month('2001-' + row['date'])}{style.where(kind)}"
-        for kind, row in named.items()
-        if kind != "mixed" or len(named) == 1
+        for kind, row in dated.items()
+        if kind != "mixed" or len(dated) == 1
     ]
-    unsaid = [style.where(kind).strip() for kind in best if kind not in (*named, "mixed")]
+    unsaid = [style.where(kind).strip() for kind in best if kind not in (*dated, "mixed")]
     rest = f"; {words.listed(unsaid)} the data do not say when" if unsaid else ""
     return f"{series} peaks {words.listed(said)}{rest}"
 
 
-def _draw(
-    panels: dict[str, pd.DataFrame], *, x: str, name: str, title: str, what: str, width: str
-) -> Picture:
-    tier = max(rows["tier"].iloc[0] for rows in panels.values())
+def _curves(panels: Parts, *, x: str, name: str, title: str, what: str, width: str) -> Picture:
+    """The picture with its words; `x` is the column that the curves run along."""
+    tier = worst_tier(panels)
     foot = (
         f"{style.evidence(tier)} Band: {style.INTERVAL}. "
-        f"Blank where too few half-hours were listened to.{_runs_off(panels)}"
+        f"Blank where too few half-hours were listened to.{_runs_off(panels)}{reserves(panels)}"
     )
-    grey = [
-        f"{style.headline(style.PATHS[kind][0])} provisional: {style.sentence(rows['reason'].iloc[0])}"
-        for kind, rows in panels.items()
-        if rows["verdict"].iloc[0] == "provisional"
-    ]
-    foot = " ".join([foot, *grey])
-    title = style.headline(title)
+    heading = {"title": style.headline(title), "subtitle": what, "foot": foot, "tier": tier}
+    told = " ".join(_told(kind, rows, x=x) for kind, rows in panels.items())
+    return finished(name, _draw(panels, heading, x=x, width=width), heading, told, width=width)
+
+
+def _draw(panels: Parts, heading: dict[str, str], *, x: str, width: str) -> Figure:
     stacked = width == "column"
-    body = (10 + 48 * len(panels)) if stacked else 74
+    beside = 1 if stacked else len(panels)
+    room_mm = style.WIDTH_MM[width] / beside - 16
     with style.look(width):
-        figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
+        figure = style.sheet(**heading, body_mm=(10 + 48 * len(panels)) if stacked else 74, width=width)
         pairs = _axes(figure, len(panels), stacked=stacked)
         for (above, below), (kind, rows) in zip(pairs, panels.items(), strict=True):
-            _effort(above, rows, x=x, head=_head(kind, rows))
-            _curve(below, rows, x=x, kind=kind, width=width)
+            _effort(above, rows, x=x)
+            above.set_title(head(kind, rows, room_mm=room_mm + 8))
+            _curve(below, rows, x=x, kind=kind, room_mm=room_mm)
         for above, below in pairs if stacked else pairs[:1]:
             above.set_ylabel("half-\nhours")
             below.set_ylabel("chance")
         _cap(below, panels)
-        {"hour": _hour_axis, "season_day": _date_axis}[x](
-            [pair[1] for pair in pairs], panels, stacked=stacked
-        )
+        along = {"hour": _hour_axis, "season_day": _date_axis}[x]
+        along([below for _, below in pairs], panels, stacked=stacked)
         figure.align_ylabels()
-    alt = f"{title}. {' '.join(_told(kind, rows, x=x) for kind, rows in panels.items())}"
-    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+    return figure
 
 
-def _runs_off(panels: dict[str, pd.DataFrame]) -> str:
-    drawn = [rows for rows in panels.values() if _drawable(rows)]
-    wide = max(float(rows["high"].max()) for rows in drawn) > 3 * max(
-        float(rows["chance"].max()) for rows in drawn
-    )
-    return " A band that leaves the panel is wider than can be drawn." if wide else ""
+def _runs_off(panels: Parts) -> str:
+    highest, most = _reach(panels)
+    return " A band that leaves the panel is wider than can be drawn." if most > 3 * highest else ""
 
 
-def _cap(axes: Axes, panels: dict[str, pd.DataFrame]) -> None:
+def _cap(axes: Axes, panels: Parts) -> None:
     """Start at 0, stop at three times the highest chance: a very wide band must not flatten the curves."""
-    drawn = [rows for rows in panels.values() if _drawable(rows)]
-    highest = max(float(rows["chance"].max()) for rows in drawn)
-    axes.set_ylim(0, min(1.05 * max(float(rows["high"].max()) for rows in drawn), 3 * highest))
+    highest, most = _reach(panels)
+    axes.set_ylim(0, min(1.05 * most, 3 * highest))
+
+
+def _reach(panels: Parts) -> tuple[float, float]:
+    """Highest chance, and highest end of an interval."""
+    drawn = pd.concat(stated(panels).values())
+    return float(drawn["chance"].max()), float(drawn["high"].max())
 
 
 def _axes(figure: Figure, n: int, *, stacked: bool) -> list[tuple[Axes, Axes]]:
@@ -209,8 +196,8 @@ def _axes(figure: Figure, n: int, *, stacked: bool) -> list[tuple[Axes, Axes]]:
     return pairs
 
 
-def _hour_axis(lower: list[Axes], panels: dict[str, pd.DataFrame], *, stacked: bool) -> None:
-    label, ticks = HOUR_AXES[next(rows["axis"].iloc[0] for rows in panels.values() if _drawable(rows))]
+def _hour_axis(lower: list[Axes], panels: Parts, *, stacked: bool) -> None:
+    label, ticks = HOUR_AXES[next(iter(stated(panels).values()))["axis"].iloc[0]]
     for axes in lower:
         axes.set_xlim(0, 24)
         # Where panels stand side by side the last label of one would run into the first of the next.
@@ -218,7 +205,7 @@ def _hour_axis(lower: list[Axes], panels: dict[str, pd.DataFrame], *, stacked: b
     lower[-1 if stacked else len(lower) // 2].set_xlabel(label)
 
 
-def _date_axis(lower: list[Axes], panels: dict[str, pd.DataFrame], *, stacked: bool) -> None:
+def _date_axis(lower: list[Axes], panels: Parts, *, stacked: bool) -> None:
     dates = pd.concat([rows[["season_day", "date"]] for rows in panels.values()]).dropna()
     south = bool(dates.loc[dates["season_day"].abs() < 15, "date"].str.startswith(("12", "01")).any())
     days = pd.concat([rows.loc[rows["n_monitored"] > 0, "season_day"] for rows in panels.values()])
@@ -227,14 +214,7 @@ def _date_axis(lower: list[Axes], panels: dict[str, pd.DataFrame], *, stacked: b
         axis.month_ticks(axes, south=south, beside=1 if stacked else len(lower))
 
 
-def _head(kind: str, rows: pd.DataFrame) -> str:
-    state = "" if rows["verdict"].iloc[0] == "ok" else (": provisional" if _drawable(rows) else ": no number")
-    seasons = rows["seasons"].max()
-    n = f" ({style.counted(seasons, 'season')})" if np.isfinite(seasons) else ""
-    return f"{style.PATHS[kind][0]}{n}{state}"
-
-
-def _effort(axes: Axes, rows: pd.DataFrame, *, x: str, head: str) -> None:
+def _effort(axes: Axes, rows: pd.DataFrame, *, x: str) -> None:
     kept = rows.dropna(subset=[x])
     if len(kept) > 1:
         step = float(kept[x].diff().median())
@@ -242,21 +222,12 @@ def _effort(axes: Axes, rows: pd.DataFrame, *, x: str, head: str) -> None:
         axes.set_xlim(kept[x].min() - step / 2, kept[x].max() + step / 2)
     axes.set_ylim(bottom=0)
     axes.yaxis.set_major_locator(axis.few_ticks(2))
-    axes.set_title(head)
 
 
-def _curve(axes: Axes, rows: pd.DataFrame, *, x: str, kind: str, width: str) -> None:
-    if not _drawable(rows):
-        room = style.WIDTH_MM[width] * (0.8 if width == "column" else 0.26)
-        axes.text(
-            0.5,
-            0.5,
-            style.wrapped(_because("all", rows), room_mm=room),
-            transform=axes.transAxes,
-            ha="center",
-            va="center",
-            color=style.GREY,
-        )
+def _curve(axes: Axes, rows: pd.DataFrame, *, x: str, kind: str, room_mm: float) -> None:
+    if not states(rows):
+        place: dict[str, Any] = {"transform": axes.transAxes, "ha": "center", "va": "center"}
+        axes.text(0.5, 0.5, style.wrapped(_because(rows), room_mm=room_mm), color=style.GREY, **place)
         return
     _, colour, dash = style.PATHS[kind]
     if rows["verdict"].iloc[0] != "ok":
@@ -265,11 +236,15 @@ def _curve(axes: Axes, rows: pd.DataFrame, *, x: str, kind: str, width: str) -> 
     axes.plot(rows[x], rows["chance"], color=colour, linestyle=dash)
 
 
+def _because(rows: pd.DataFrame) -> str:
+    return style.sentence(rows["reason"].iloc[0]) or "The data cannot carry a number."
+
+
 def _told(kind: str, rows: pd.DataFrame, *, x: str) -> str:
     """One panel in words, for the reader who cannot see it."""
     lead = style.headline(style.PATHS[kind][0])
-    if not _drawable(rows):
-        return f"{lead}: no number, because {_because('all', rows)}"
+    if not states(rows):
+        return f"{lead}: no number. {_because(rows)}"
     top, bottom = style.top(rows, "chance"), rows.iloc[int(np.nanargmin(rows["chance"].to_numpy(float)))]
     ok = rows["verdict"].iloc[0] == "ok"
     end = "." if ok else f"; provisional. {style.sentence(rows['reason'].iloc[0])}"

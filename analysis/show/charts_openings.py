@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -11,7 +13,7 @@ from matplotlib.patches import Patch
 
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished, words_only
 from analysis.tag import sun
 
 LEAST_DAYS = 90  # of season that are drawn, however few openings there are
@@ -37,27 +39,24 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
         return words_only(name, reason, title=f"No opening by {series} was caught", width=width)
     rows = _with_seasons(rows)
     days = opening_days(rows)
-    title = _title(days, series)
-    what = f"Openings by {series}: date and hour (UTC), {style.years(rows['start'])}"
-    firm = rows["grade"].isin(["confirmed", "probable"])
+    firm = rows["grade"].isin(list(GRADES))
     ticks = f" and {style.counted((~firm).sum(), 'single report')} (ticks)" if (~firm).any() else ""
-    foot = (
-        f"{style.counted(firm.sum(), 'opening')}{ticks}. "
-        "Pale bars: heard by two stations only. What was caught depends on who was listening."
-    )
-    figure = _draw(rows, {"title": title, "subtitle": what, "foot": foot}, width=width)
+    heading = {
+        "title": _title(days, series),
+        "subtitle": f"Openings by {series}: date and hour (UTC), {style.years(rows['start'])}",
+        "foot": f"{style.counted(firm.sum(), 'opening')}{ticks}. "
+        "Pale bars: heard by two stations only. What was caught depends on who was listening.",
+    }
     longest = style.top(rows, "duration_min")
     each = "; ".join(f"{season}: {style.counted(n, 'day')}" for season, n in days.items())
-    alt = (
-        f"{title}. {each}. "
-        f"The longest, {words.date(longest['start'])}, lasted about {longest['duration_min'] / 60:.1f} h."
-    )
-    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+    hours = f"{longest['duration_min'] / 60:.1f} h"
+    told = f"{each}. The longest, {words.date(longest['start'])}, lasted about {hours}."
+    return finished(name, _draw(rows, heading, width=width), heading, told, width=width)
 
 
 def opening_days(rows: pd.DataFrame) -> pd.Series:
     """Days on which a confirmed or probable opening began, by season (0 where there were only ticks)."""
-    firm = rows[rows["grade"].isin(["confirmed", "probable"])]
+    firm = rows[rows["grade"].isin(list(GRADES))]
     days = firm.groupby("season")["season_day"].nunique()
     return days.reindex(sorted(rows["season"].unique()), fill_value=0)
 
@@ -102,7 +101,7 @@ def _draw(rows: pd.DataFrame, heading: dict[str, str], *, width: str) -> Figure:
         if kinds != ["all"]:
             keys = [Patch(color=style.PATHS[kind][1], label=style.PATHS[kind][0]) for kind in kinds]
             axis.legend_above(panels[0], handles=keys)
-        figure.supylabel("hour [UTC]", size=8 * style.TYPE_SCALE[width])
+        figure.supylabel("hour [UTC]", size=style.WHAT_PT * style.TYPE_SCALE[width])
     return figure
 
 
@@ -117,14 +116,8 @@ def _panel(axes: Axes, rows: pd.DataFrame, season: int) -> None:
     for (grade, path), part in pieces.groupby(["grade", "path_type"]):
         colour = style.PATHS.get(str(path), style.PATHS["all"])[1]
         if grade not in GRADES:
-            axes.plot(
-                part["season_day"] + 0.5,
-                part["low"],
-                "|",
-                color=style.GREY,
-                markersize=3,
-                markeredgewidth=0.6,
-            )
+            tick: dict[str, Any] = {"color": style.GREY, "markersize": 3, "markeredgewidth": 0.6}
+            axes.plot(part["season_day"] + 0.5, part["low"], "|", **tick)
             continue
         corners = [
             [(x, low), (x + 1, low), (x + 1, high), (x, high)]

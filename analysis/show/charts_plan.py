@@ -8,13 +8,14 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.colors import Normalize
+from matplotlib.figure import Figure
 
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished
+from analysis.show.rows import Parts, by_kind, named, refused, reserves, stated, sure, worst_tier
 
 TOO_WIDE = 10  # a best hour whose interval spans more than this factor is an indication only
-ORDER = ("all", "land", "mixed", "sea")
 
 
 def hours_chart(hours: pd.DataFrame, *, band: str, mechanism: str, zone: str, width: str = "full") -> Picture:
@@ -30,33 +31,38 @@ def hours_chart(hours: pd.DataFrame, *, band: str, mechanism: str, zone: str, wi
         Name of the time zone the hours are in.
     """
     name, series = f"hours-{band}-{mechanism}", words.series(band_name=band, mechanism=mechanism)
-    rows = hours[(hours["band"] == band) & (hours["mechanism"] == mechanism)]
-    drawn = {kind: rows[(rows["path_type"] == kind) & rows["chance"].notna()] for kind in ORDER}
-    drawn = {kind: part for kind, part in drawn.items() if len(part) and (part["verdict"] != "refuse").all()}
+    parts = by_kind(hours, band=band, mechanism=mechanism)
+    drawn = stated(parts)
     if not drawn:
         title = f"No hour to sit down can be named for {series}"
-        return words_only(name, style.reasons(rows, "path_type"), title=title, width=width)
-    tier = max(part["tier"].iloc[0] for part in drawn.values())
-    title = _hours_title(drawn, series, tier)
+        return refused(name, parts, title=title, width=width)
+    tier = worst_tier(drawn)
     what = f"Chance that a half-hour is open, by month and hour of local time ({zone})"
-    blank = "Blank: too few half-hours were listened to."
-    foot = f"{style.evidence(tier)} {blank} {_hours_interval(drawn)}"
+    foot = (
+        f"{style.evidence(tier)} Blank: too few half-hours were listened to. "
+        f"{_hours_interval(drawn)}{reserves(drawn)}"
+    )
+    heading = {"title": _hours_title(drawn, series), "subtitle": what, "foot": foot, "tier": tier}
+    told = " ".join(_hours_told(kind, part) for kind, part in drawn.items())
+    return finished(name, _draw_hours(drawn, heading, width=width), heading, told, width=width)
+
+
+def _draw_hours(drawn: Parts, heading: dict[str, str], *, width: str) -> Figure:
     months = sorted({int(month) for part in drawn.values() for month in part["month"]})
     top = max(float(part["chance"].max()) for part in drawn.values())
+    stacked = width == "column"
+    shape = (len(drawn), 1) if stacked else (1, len(drawn))
     with style.look(width):
-        shape = (len(drawn), 1) if width == "column" else (1, len(drawn))
         body = 18 + (12 + 4.2 * len(months)) * shape[0]
-        figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
+        figure = style.sheet(**heading, body_mm=body, width=width)
         panels = figure.subplots(*shape, sharex=True, sharey=True, squeeze=False).ravel()
         for axes, (kind, part) in zip(panels, drawn.items(), strict=True):
             shown = _hours_panel(axes, part, months, Normalize(0, top))
-            axes.set_title(
-                f"{style.path_words(kind)}{'' if part['verdict'].iloc[0] == 'ok' else ': provisional'}"
-            )
-        panels[-1 if width == "column" else len(panels) // 2].set_xlabel("hour, local time")
+            state = "" if part["verdict"].iloc[0] == "ok" else ": provisional"
+            axes.set_title(f"{style.path_words(kind)}{state}")
+        panels[-1 if stacked else len(panels) // 2].set_xlabel("hour, local time")
         axis.share_key(figure, shown, panels, label="chance")
-    alt = f"{title}. {' '.join(_hours_told(kind, part) for kind, part in drawn.items())}"
-    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+    return figure
 
 
 def places_chart(places: pd.DataFrame, *, width: str = "full") -> Picture:
@@ -69,21 +75,25 @@ def places_chart(places: pd.DataFrame, *, width: str = "full") -> Picture:
     """
     told = places[places["open_share"].notna() & (places["verdict"] != "refuse")]
     if told.empty:
-        return words_only(
-            "places", style.reasons(places, "path_type"), title="The places cannot be told apart", width=width
-        )
+        kinds = {str(kind): rows for kind, rows in places.groupby("path_type")}
+        return refused("places", kinds, title="The places cannot be told apart", width=width)
     keys = ["band", "mechanism", "path_type"]
     groups = {key: part.sort_values("open_share") for key, part in told.groupby(keys, sort=False)}
     tier = max(told["tier"])
-    title = _places_title(groups)
     what = "Share of the days around midsummer on which an opening would have served the place"
     foot = (
-        f"{style.evidence(tier)} Line: 90 % interval. Places whose lines overlap widely cannot be told apart."
+        f"{style.evidence(tier)} {_days(told)} Line: 90 % interval. "
+        "Places whose lines overlap widely cannot be told apart."
     )
+    heading = {"title": _places_title(groups), "subtitle": what, "foot": foot, "tier": tier}
+    alt = " ".join(_places_told(key, part) for key, part in groups.items())
+    return finished("places", _draw_places(groups, heading, width=width), heading, alt, width=width)
+
+
+def _draw_places(groups: dict, heading: dict[str, str], *, width: str) -> Figure:
     sizes = [len(part) for part in groups.values()]
     with style.look(width):
-        body = 14 + 5 * sum(sizes) + 8 * len(sizes)
-        figure = style.sheet(title=title, subtitle=what, foot=foot, tier=tier, body_mm=body, width=width)
+        figure = style.sheet(**heading, body_mm=14 + 5 * sum(sizes) + 8 * len(sizes), width=width)
         ratios = [n + 0.5 for n in sizes]
         panels = figure.subplots(len(sizes), 1, sharex=True, squeeze=False, height_ratios=ratios)[:, 0]
         for axes, (key, part) in zip(panels, groups.items(), strict=True):
@@ -91,8 +101,16 @@ def places_chart(places: pd.DataFrame, *, width: str = "full") -> Picture:
             axes.set_title(_named(key))
         panels[-1].set_xlim(0, None)
         panels[-1].xaxis.set_major_formatter(axis.percent_ticks())
-    alt = f"{title}. {' '.join(_places_told(key, part) for key, part in groups.items())}"
-    return Picture("places", figure, title, f"{what}. {foot}", alt, width)
+    return figure
+
+
+def _days(told: pd.DataFrame) -> str:
+    """How many days listened to the shares are of."""
+    low, high = int(told["n_days"].min()), int(told["n_days"].max())
+    span = (
+        style.counted(high, "day") if low == high else f"{words.count(low)} to {style.counted(high, 'day')}"
+    )
+    return f"From {span} listened to."
 
 
 def _hours_panel(axes: Axes, part: pd.DataFrame, months: list[int], scale: Normalize):
@@ -114,20 +132,19 @@ def _hours_panel(axes: Axes, part: pd.DataFrame, months: list[int], scale: Norma
     return shown
 
 
-def _hours_title(drawn: dict[str, pd.DataFrame], series: str, tier: str) -> str:
-    named = {kind: part for kind, part in drawn.items() if kind != "mixed" or len(drawn) == 1}
-    sure = tier == "A" and all(part["verdict"].iloc[0] == "ok" for part in named.values())
-    best = {kind: style.top(part, "chance") for kind, part in named.items()}
-    sure &= all(row["high"] <= TOO_WIDE * row["low"] for row in best.values())
+def _hours_title(drawn: Parts, series: str) -> str:
+    best = {kind: style.top(part, "chance") for kind, part in named(drawn).items()}
+    firm = sure(named(drawn)) and all(row["high"] <= TOO_WIDE * row["low"] for row in best.values())
     said = [
         f"in {_month(row)} around {int(row['hour']):02d}:30{style.where(kind)}" for kind, row in best.items()
     ]
-    return style.headline(f"{'' if sure else 'an indication only: '}{series}: best {words.listed(said)}")
+    return style.headline(f"{'' if firm else 'an indication only: '}{series}: best {words.listed(said)}")
 
 
-def _hours_interval(drawn: dict[str, pd.DataFrame]) -> str:
-    row = max((style.top(part, "chance") for part in drawn.values()), key=lambda row: row["chance"])
-    return f"90 % interval of the best hour: {words.percent(row['low'])} to {words.percent(row['high'])}."
+def _hours_interval(drawn: Parts) -> str:
+    row = style.top(pd.concat(drawn.values()), "chance")
+    n = style.counted(row["n_monitored"], "half-hour")
+    return f"90 % interval of the best hour: {words.percent(row['low'])} to {words.percent(row['high'])}, from {n}."
 
 
 def _hours_told(kind: str, part: pd.DataFrame) -> str:

@@ -13,9 +13,10 @@ from matplotlib.ticker import NullFormatter
 from analysis.find.indicators import signs_summary
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished, words_only
+from analysis.show.rows import Parts, by_kind, refused, stated, worst_tier
 
-ORDER = ("all", "any", "land", "mixed", "sea")
+SEASONS_TO_JUDGE = 4  # fewer say nothing about what is normal
 LEAST_INDEX = 0.08  # a line that leaves the panel is wider still
 VERDICTS = {"above": "above normal", "below": "below normal"}
 MARKS = {  # verdict: marker, fill, edge
@@ -36,28 +37,20 @@ def seasons_chart(seasons: pd.DataFrame, *, band: str, mechanism: str, width: st
     band, mechanism : str
     """
     name, series = f"seasons-{band}-{mechanism}", words.series(band_name=band, mechanism=mechanism)
-    rows = seasons[(seasons["band"] == band) & (seasons["mechanism"] == mechanism)]
-    drawn = {kind: rows[(rows["path_type"] == kind) & rows["index"].notna()] for kind in ORDER}
-    drawn = {kind: part.sort_values("season") for kind, part in drawn.items() if len(part)}
+    parts = by_kind(seasons, band=band, mechanism=mechanism)
+    drawn = {kind: part.sort_values("season") for kind, part in stated(parts, "index").items()}
     if not drawn:
-        return words_only(
-            name,
-            style.reasons(rows, "path_type"),
-            title=f"Seasons of {series} cannot be compared",
-            width=width,
-        )
-    tier = max(part["tier"].iloc[0] for part in drawn.values())
-    title = _seasons_title(drawn, series)
+        return refused(name, parts, title=f"Seasons of {series} cannot be compared", width=width)
+    tier = worst_tier(drawn)
     what = "Left: chance of an open half-hour over that of all seasons (1 is usual); right: opening days"
     foot = (
         f"{style.evidence(tier)} Line: 90 % interval; grey bar: range of the other seasons. "
         "Above (▲) or below normal (▼) is said only outside what the other seasons foretell (80 %), "
         "four of them at least."
     )
-    heading = {"title": title, "subtitle": what, "foot": foot, "tier": tier}
-    figure = _draw_seasons(drawn, heading, width=width)
-    alt = f"{title}. {' '.join(_seasons_told(kind, part) for kind, part in drawn.items())}"
-    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+    heading = {"title": _seasons_title(drawn, series), "subtitle": what, "foot": foot, "tier": tier}
+    told = " ".join(_seasons_told(kind, part) for kind, part in drawn.items())
+    return finished(name, _draw_seasons(drawn, heading, width=width), heading, told, width=width)
 
 
 def signs_chart(signs: pd.DataFrame, *, width: str = "full") -> Picture:
@@ -68,48 +61,46 @@ def signs_chart(signs: pd.DataFrame, *, width: str = "full") -> Picture:
     signs : DataFrame
         As `find.indicators.first_signs` returns them, one row per opening.
     """
-    summary = signs_summary(signs) if len(signs) else pd.DataFrame(columns=["band", "mechanism", "n_both"])
+    summary = signs_summary(signs) if len(signs) else pd.DataFrame(columns=["n_both", "median_min"])
     summary = summary[summary["n_both"] > 0]
-    told = summary[summary["median_min"].notna()] if len(summary) else summary
+    told = summary[summary["median_min"].notna()]
     if told.empty:
         reason = (
             "In too few openings were both a sign and voice reported. "
             "Beacon and digital reports from the same hours would help."
         )
         return words_only("signs", reason, title="What gives the first sign cannot be said", width=width)
-    groups = {
-        (str(band), str(mechanism)): part.iloc[::-1]
-        for (band, mechanism), part in summary.groupby(["band", "mechanism"], sort=False)
-        if part["median_min"].notna().any()
-    }
-    title = _signs_title(told)
     what = "Minutes from the first report of each kind to the first voice or CW report of the same opening"
     foot = (
         "Dot: median, line: its 90 % interval. Only openings with both; what nobody reported gives no sign, "
         "and voice comes late where few people speak."
     )
+    heading = {"title": _signs_title(told), "subtitle": what, "foot": foot}
+    figure = _draw_signs(summary, heading, width=width)
+    alt = " ".join(_sign_told(row) for _, row in told.iterrows())
+    return finished("signs", figure, heading, alt, width=width)
+
+
+def _draw_signs(summary: pd.DataFrame, heading: dict[str, str], *, width: str) -> Figure:
+    groups = {
+        (str(band), str(mechanism)): part.iloc[::-1]
+        for (band, mechanism), part in summary.groupby(["band", "mechanism"], sort=False)
+        if part["median_min"].notna().any()
+    }
     rows = [len(part) for part in groups.values()]
     with style.look(width):
-        figure = style.sheet(
-            title=title,
-            subtitle=what,
-            foot=foot,
-            body_mm=13 + 6 * sum(rows) + 9 * (len(rows) - 1),
-            width=width,
-        )
-        panels = figure.subplots(
-            len(rows), 1, sharex=True, squeeze=False, height_ratios=[n + 0.6 for n in rows]
-        )[:, 0]
+        figure = style.sheet(**heading, body_mm=13 + 6 * sum(rows) + 9 * (len(rows) - 1), width=width)
+        ratios = [n + 0.6 for n in rows]
+        panels = figure.subplots(len(rows), 1, sharex=True, squeeze=False, height_ratios=ratios)[:, 0]
         for axes, ((band, mechanism), part) in zip(panels, groups.items(), strict=True):
             _signs_panel(axes, part)
             series = words.series(band_name=band, mechanism=mechanism)
             axes.set_title(f"{series}: {style.counted(part['n_openings'].max(), 'opening')}")
         panels[-1].set_xlabel("minutes before voice")
-    alt = f"{title}. " + " ".join(_sign_told(row) for _, row in told.iterrows())
-    return Picture("signs", figure, title, f"{what}. {foot}", alt, width)
+    return figure
 
 
-def _draw_seasons(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, width: str) -> Figure:
+def _draw_seasons(drawn: Parts, heading: dict[str, str], *, width: str) -> Figure:
     sizes, tier = [len(part) for part in drawn.values()], heading["tier"]
     longest = max(float((part["opening_days"] / part["monitored_days"]).max()) for part in drawn.values())
     with style.look(width):
@@ -125,13 +116,14 @@ def _draw_seasons(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, wi
             pair[0].set_title(style.path_words(kind))
         _index_ticks(panels[:, 0])
         # The counts stand at the right, beyond the longest season.
-        panels[0, 1].set_xlim(0, 100 * max(longest, 0.01) * (1.45 if width == "full" else 2.1))
+        reach = 100 * max(longest, 0.01)
+        panels[0, 1].set_xlim(-0.04 * reach, reach * (2.1 if width == "column" else 1.45))
         panels[-1, 0].set_xlabel("season index")
         panels[-1, 1].set_xlabel("opening days in 100")
     return figure
 
 
-def _seasons_title(drawn: dict[str, pd.DataFrame], series: str) -> str:
+def _seasons_title(drawn: Parts, series: str) -> str:
     said = []
     for kind, part in drawn.items():
         where = style.where(kind)
@@ -143,7 +135,9 @@ def _seasons_title(drawn: dict[str, pd.DataFrame], series: str) -> str:
         return f"{style.headline(series)}: {words.listed(said)}"
     if any((part["verdict"] == "normal").any() for part in drawn.values()):
         return f"{style.headline(series)}: no season stands out from the others"
-    return f"{style.headline(series)}: too few seasons to call one unusual"
+    few = max(len(part) for part in drawn.values()) < SEASONS_TO_JUDGE
+    lack = "seasons" if few else "openings, or hours of listening,"
+    return f"{style.headline(series)}: too few {lack} to call a season unusual"
 
 
 def _index_panel(axes: Axes, part: pd.DataFrame, *, judged: bool) -> None:

@@ -9,9 +9,8 @@ from matplotlib.figure import Figure
 
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
-
-ORDER = ("all", "any", "land", "mixed", "sea")
+from analysis.show.picture import Picture, finished
+from analysis.show.rows import Parts, by_kind, head, named, refused, reserves, stated, sure, worst_tier
 
 
 def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
@@ -25,40 +24,38 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
     band, mechanism : str
     """
     name, series = f"windows-{band}-{mechanism}", words.series(band_name=band, mechanism=mechanism)
-    rows = windows[(windows["band"] == band) & (windows["mechanism"] == mechanism)]
-    rows = rows.assign(start=pd.to_datetime(rows["start"]))  # text, if the table was read from a file
-    drawn = {
-        kind: part
-        for kind in rows["direction"].unique()
-        if (part := rows[(rows["direction"] == kind) & rows["chance"].notna()]).size
-    }
-    drawn = dict(sorted(drawn.items(), key=lambda item: ORDER.index(item[0]) if item[0] in ORDER else 9))
+    windows = windows.assign(
+        start=pd.to_datetime(windows["start"])
+    )  # text, if the table was read from a file
+    parts = by_kind(windows, band=band, mechanism=mechanism, kind="direction")
+    drawn = stated(parts)
     if not drawn:
-        return words_only(
-            name,
-            style.reasons(rows, "direction"),
-            title=f"No window of next season can be chosen for {series}",
-            width=width,
-        )
-    tier = max(part["tier"].iloc[0] for part in drawn.values())
-    days = int(rows["days"].max())
-    title = _windows_title(drawn, series, days)
+        title = f"No window of next season can be chosen for {series}"
+        return refused(name, parts, title=title, width=width)
+    rows = pd.concat(drawn.values())
+    days, year = int(rows["days"].max()), f"{rows['start'].max():%Y}"
     what = (
-        f"Windows of {days} days in {rows['start'].max():%Y} by their first day: "
+        f"Windows of {days} days in {year} by their first day: "
         f"chance of at least {_asked(drawn)}, and opening days to expect"
     )
     foot = (
-        f"{style.evidence(tier)} Band: 90 % interval. Thick line below: near-best, "
-        "within 10 points of the best window; the title names the longest spell."
+        f"{style.evidence(worst_tier(drawn))} Band: 90 % interval. Thick line below: near-best, "
+        f"within 10 points of the best window; the title names the longest spell.{reserves(drawn)}"
     )
-    heading = {"title": title, "subtitle": what, "foot": foot, "tier": tier}
+    heading = {
+        "title": _title(drawn, series, days),
+        "subtitle": what,
+        "foot": foot,
+        "tier": worst_tier(drawn),
+    }
     figure = _draw(drawn, heading, expected="expected_days" in rows, width=width)
-    alt = f"{title}. {' '.join(_window_told(kind, part) for kind, part in drawn.items())}"
-    return Picture(name, figure, title, f"{what}. {foot}", alt, width)
+    told = " ".join(_told(kind, part) for kind, part in drawn.items())
+    return finished(name, figure, heading, told, width=width)
 
 
-def _draw(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, expected: bool, width: str) -> Figure:
+def _draw(drawn: Parts, heading: dict[str, str], *, expected: bool, width: str) -> Figure:
     stacked, n_rows = width == "column", 2 if expected else 1
+    beside = 1 if stacked else len(drawn)
     body = (8 + (23 if stacked else 32) * n_rows) * (len(drawn) if stacked else 1) + 6
     with style.look(width):
         figure = style.sheet(**heading, body_mm=body, width=width)
@@ -66,7 +63,8 @@ def _draw(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, expected: 
         cells = figure.subplots(*shape, sharex=True, squeeze=False)
         pairs = cells.reshape(len(drawn), n_rows) if stacked else cells.T
         for axes, (kind, part) in zip(pairs, drawn.items(), strict=True):
-            _windows_panels(axes, part, kind, beside=1 if stacked else len(drawn))
+            _panels(axes, part, kind, beside=beside)
+            axes[0].set_title(head(kind, part, room_mm=style.WIDTH_MM[width] / beside - 8))
         _share_heights(pairs)
         for axes in pairs if stacked else pairs[:1]:
             axes[0].set_ylabel("chance")
@@ -76,7 +74,7 @@ def _draw(drawn: dict[str, pd.DataFrame], heading: dict[str, str], *, expected: 
     return figure
 
 
-def _asked(drawn: dict[str, pd.DataFrame]) -> str:
+def _asked(drawn: Parts) -> str:
     """How many opening days the chances are of, which may differ from one kind of path to another."""
     counts = {kind: int(part["at_least"].iloc[0]) for kind, part in drawn.items()}
     if len(set(counts.values())) == 1:
@@ -84,11 +82,9 @@ def _asked(drawn: dict[str, pd.DataFrame]) -> str:
     return words.listed(f"{style.counted(n, 'opening day')}{style.where(kind)}" for kind, n in counts.items())
 
 
-def _windows_title(drawn: dict[str, pd.DataFrame], series: str, days: int) -> str:
-    named = {kind: part for kind, part in drawn.items() if kind != "mixed" or len(drawn) == 1}
-    sure = all(part["verdict"].iloc[0] == "ok" and part["tier"].iloc[0] == "A" for part in named.values())
-    spells = [f"{_spell(part)}{style.where(kind)}" for kind, part in named.items()]
-    best = f"the best {days} days {'' if sure else 'perhaps '}start {words.listed(spells)}"
+def _title(drawn: Parts, series: str, days: int) -> str:
+    spells = [f"{_spell(part)}{style.where(kind)}" for kind, part in named(drawn).items()]
+    best = f"the best {days} days {'' if sure(named(drawn)) else 'perhaps '}start {words.listed(spells)}"
     return f"{style.headline(series)}: {best}"
 
 
@@ -102,7 +98,7 @@ def _spell(part: pd.DataFrame) -> str:
     return words.span(words.day(longest.min()), words.day(longest.max()))
 
 
-def _windows_panels(panels, part: pd.DataFrame, kind: str, *, beside: int) -> None:
+def _panels(panels, part: pd.DataFrame, kind: str, *, beside: int) -> None:
     colour = style.PATHS.get(kind, style.PATHS["all"])[1] if part["verdict"].iloc[0] == "ok" else style.GREY
     dates = part["start"].to_numpy()
     when = date2num(dates)
@@ -113,9 +109,6 @@ def _windows_panels(panels, part: pd.DataFrame, kind: str, *, beside: int) -> No
         axes.plot(when, part[value], color=colour)
         near = np.where(part["near_best"].astype(bool), 0.0, np.nan)
         axes.plot(when, near, color=style.INK, linewidth=3, solid_capstyle="butt", clip_on=False)
-    n = style.counted(part["seasons"].iloc[0], "season")
-    state = "" if part["verdict"].iloc[0] == "ok" else ": provisional"
-    panels[0].set_title(f"{style.path_words(kind) if kind != 'any' else 'any direction'} ({n}){state}")
     panels[0].yaxis.set_major_formatter(axis.percent_ticks())
     for axes in panels:
         axis.date_ticks(axes, dates, named=axes is panels[-1], beside=beside)
@@ -129,7 +122,7 @@ def _share_heights(pairs) -> None:
             axes.set_ylim(0, min(top, 1.0) if k == 0 else top)
 
 
-def _window_told(kind: str, part: pd.DataFrame) -> str:
+def _told(kind: str, part: pd.DataFrame) -> str:
     best = style.top(part, "chance")
     text = (
         f"{style.headline(style.path_words(kind))}: best from {words.day(best['start'])}, "

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from matplotlib.figure import Figure
 from matplotlib.projections.polar import PolarAxes
 
 from analysis.find.indicators import median_interval
 from analysis.show import style, words
 from analysis.show.headings import POINTS
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished, words_only
 from analysis.tag import sun
 
 PANELS = {
@@ -37,30 +38,39 @@ def drift_chart(patches: pd.DataFrame, *, width: str = "full") -> Picture:
     hour = sun.solar_hour(pd.to_datetime(moving["start"], utc=True), lon=moving["lon"].to_numpy(float))
     parts = {name: moving[(hour >= low) & (hour < high)] for name, (low, high) in PANELS.items()}
     speed, low, high = median_interval(moving["speed_ms"].to_numpy())
-    lead = "The patches of sporadic E that surely moved"
-    title = f"{lead} did so at a median {words.count(speed)} m/s, most often to the {toward(moving)}"
-    what = "Where each patch drifted to and how fast [m/s], by local solar time"
-    foot = (
-        f"{len(moving)} of {words.count(len(patches))} patches whose drift is certain; 90 % interval of the "
-        f"median speed: {words.count(low)} to {words.count(high)} m/s. Slow patches and those under few paths "
-        "cannot be told from standing ones."
-    )
-    top = float(moving["speed_ms"].quantile(0.98))
+    heading = {
+        "title": f"Patches of sporadic E drifted most often to the {toward(moving)}, at a median "
+        f"{words.count(speed)} m/s",
+        "subtitle": "Where each patch drifted to and how fast [m/s], by local solar time",
+        "foot": f"Only the {len(moving)} of {words.count(len(patches))} patches that surely moved; slow ones and "
+        "those under few paths cannot be told from standing ones. 90 % interval of the median: "
+        f"{words.count(low)} to {words.count(high)} m/s.",
+    }
+    figure = _draw(parts, heading, top=float(moving["speed_ms"].quantile(0.98)), width=width)
+    told = " ".join(_told(name, part) for name, part in parts.items())
+    return finished("drift", figure, heading, told, width=width)
+
+
+def _draw(parts: dict[str, pd.DataFrame], heading: dict[str, str], *, top: float, width: str) -> Figure:
     with style.look(width):
-        body = style.WIDTH_MM[width] / 2 * 0.95 + 8
-        figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=min(body, 78), width=width)
+        body = min(style.WIDTH_MM[width] / 2 * 0.95 + 8, 78)
+        figure = style.sheet(**heading, body_mm=body, width=width)
         panels = figure.subplots(1, 2, subplot_kw={"projection": "polar"})
         for axes, (name, part) in zip(panels, parts.items(), strict=True):
             _panel(axes, part, top)
             axes.set_title(f"{name} ({style.counted(len(part), 'patch', 'patches')})", loc="center")
-    alt = f"{title}. {' '.join(_told(name, part) for name, part in parts.items())}"
-    return Picture("drift", figure, title, f"{what}. {foot}", alt, width)
+    return figure
 
 
 def toward(patches: pd.DataFrame) -> str:
     """The eighth of the compass into which most patches drifted, in words."""
+    return POINTS[int(_eighths(patches).argmax())]
+
+
+def _eighths(patches: pd.DataFrame) -> np.ndarray:
+    """Patches in each eighth of the compass, north first."""
     eighth = np.floor((patches["toward_deg"] + 22.5) % 360 / 45).astype(int)
-    return POINTS[int(np.bincount(eighth, minlength=8).argmax())]
+    return np.bincount(eighth, minlength=8)
 
 
 def _panel(axes: PolarAxes, part: pd.DataFrame, top: float) -> None:
@@ -72,7 +82,7 @@ def _panel(axes: PolarAxes, part: pd.DataFrame, top: float) -> None:
     )
     axes.set_ylim(0, top * 1.05)
     axes.set_yticks([tick for tick in (25, 50, 75, 100, 150) if tick < top])
-    axes.set_rlabel_position(67)
+    axes.set_rlabel_position(45 * float(_eighths(shown).argmin()) + 22.5)  # where fewest patches are hidden
     axes.set_xticks(np.radians([0, 90, 180, 270]), ["N", "E", "S", "W"])
     axes.tick_params(axis="x", pad=-3)
     axes.grid(True)

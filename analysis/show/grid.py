@@ -97,6 +97,11 @@ def great_circles(paths: pd.DataFrame, *, step_km: float = STEP_KM) -> pd.DataFr
     )
 
 
+def shared_out(times: NDArray, points: pd.DataFrame) -> NDArray:
+    """How often each path was heard (`times`), shared out among its points as weights for `ground_for`."""
+    return times[points["path"]] / np.bincount(points["path"])[points["path"]]
+
+
 def ground_for(
     lon,
     lat,

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from matplotlib.figure import Figure
 from matplotlib.projections.polar import PolarAxes
 from numpy.typing import NDArray
 
 from analysis.gather import locators
 from analysis.show import axes as axis
 from analysis.show import style, words
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished, words_only
 from analysis.tag.paths import WGS84, pair_codes, pair_table
 
 NEAR_KM = 150  # a station this near home points its beam as home would
@@ -44,31 +45,34 @@ def headings_chart(
         place = f"{NEAR_KM} km of {words.square(home)}"
         reason = f"Too few reports of this kind come from within {place} to tell directions apart."
         return words_only(name, reason, title=f"No beam heading can be named for {series}", width=width)
-    title = f"{style.headline(series)} from {words.square(home)}: most came from the {_toward(roses.sum())}"
     when = "month" if by == "month" else "local solar time at the midpoint"
-    what = (
-        f"Half-hours heard or worked by direction from {words.square(home)} and {when}, "
-        f"{style.counted(total, 'half-hour')}, {style.years(spots.loc[keep, 'time'])}"
-    )
-    foot = (
-        f"Stations within {NEAR_KM} km of home. The area of a petal is its half-hours, on one scale; "
+    heading = {
+        "title": f"{style.headline(series)} from {words.square(home)}: most came from the {_toward(roses.sum())}, "
+        f"and most in {_panel_name(roses.sum(axis=1).idxmax(), by, long=True)}",
+        "subtitle": f"Half-hours heard or worked by direction from {words.square(home)} and {when}, "
+        f"{style.counted(total, 'half-hour')}, {style.years(spots.loc[keep, 'time'])}",
+        "foot": f"Stations within {NEAR_KM} km of home. The area of a petal is its half-hours, on one scale; "
         f"panels with fewer than {LEAST} are left out. Counts mirror where the other stations live "
-        "and who was on the air."
-    )
+        "and who was on the air.",
+    }
+    each = "; ".join(f"{_panel_name(key, by)}: {_toward(counts)}" for key, counts in roses.iterrows())
+    return finished(name, _draw(roses, heading, by=by, width=width), heading, f"{each}.", width=width)
+
+
+def _draw(roses: pd.DataFrame, heading: dict[str, str], *, by: str, width: str) -> Figure:
+    columns = axis.columns_for(len(roses), width=width)
+    lines = -(-len(roses) // columns)
+    across = style.WIDTH_MM[width] / max(columns, 2 if width == "column" else 3)
+    reach = float(np.sqrt(roses.to_numpy().max()))
     with style.look(width):
-        columns = axis.columns_for(len(roses), width=width)
-        lines = -(-len(roses) // columns)
-        body = lines * (style.WIDTH_MM[width] / max(columns, 3 if width == "full" else 2) * 0.95 + 7)
-        figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=body, width=width)
+        figure = style.sheet(**heading, body_mm=lines * (across * 0.95 + 7), width=width)
         panels = figure.subplots(lines, columns, squeeze=False, subplot_kw={"projection": "polar"}).ravel()
-        reach = float(np.sqrt(roses.to_numpy().max()))
         for axes, (key, counts) in zip(panels, roses.iterrows(), strict=False):
             _rose(axes, counts.to_numpy(float), reach)
             axes.set_title(f"{_panel_name(key, by)} ({words.count(counts.sum())})", loc="center")
         for spare in panels[len(roses) :]:
             spare.set_visible(False)
-    each = "; ".join(f"{_panel_name(key, by)}: {_toward(counts)}" for key, counts in roses.iterrows())
-    return Picture(name, figure, title, f"{what}. {foot}", f"{title}. {each}.", width)
+    return figure
 
 
 def heading_counts(spots: pd.DataFrame, *, home: str, by: str) -> pd.DataFrame:
@@ -138,5 +142,7 @@ def _toward(counts: pd.Series) -> str:
     return words.listed([POINTS[k] for k in [best, *others[:1]]])
 
 
-def _panel_name(key, by: str) -> str:
-    return axis.MONTHS[key - 1] if by == "month" else f"{key:02d}–{key + BLOCK_H:02d} h"
+def _panel_name(key, by: str, *, long: bool = False) -> str:
+    if by == "month":
+        return pd.Timestamp(2001, int(key), 1).month_name() if long else axis.MONTHS[key - 1]
+    return f"the hours {key:02d}–{key + BLOCK_H:02d}" if long else f"{key:02d}–{key + BLOCK_H:02d} h"

@@ -21,14 +21,14 @@ TALLEST_MM = 115  # a map is no higher than this, however few there are
 
 
 def small_multiples(
-    month: Monthly, *, title: str, what: str, foot: str, width: str
+    month: Monthly, heading: dict[str, str], *, width: str
 ) -> tuple[Figure, list[GeoAxes], list]:
     """Sheet with one map for each month: the figure, those maps, and all axes, unused ones included."""
     n = len(month.months)
     columns = axis.columns_for(n, width=width)
     lines = -(-n // columns)
     tall = min((style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground), TALLEST_MM) + 6
-    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=lines * tall + 15, width=width)
+    figure = style.sheet(**heading, body_mm=lines * tall + 15, width=width)
     grid_of_axes = figure.subplots(
         lines, columns, squeeze=False, subplot_kw={"projection": month.ground.crs}
     ).ravel()
@@ -41,11 +41,11 @@ def small_multiples(
 
 
 def one_map(
-    ground: grid.Ground, *, title: str, what: str, foot: str, width: str, key_mm: float = 8
+    ground: grid.Ground, heading: dict[str, str], *, width: str, key_mm: float = 8
 ) -> tuple[Figure, GeoAxes]:
     """Sheet with a single map and `key_mm` of room for its key."""
     tall = min((style.WIDTH_MM[width] - 6) * _aspect(ground), TALLEST_MM) + key_mm
-    figure = style.sheet(title=title, subtitle=what, foot=foot, body_mm=tall, width=width)
+    figure = style.sheet(**heading, body_mm=tall, width=width)
     axes = figure.subplots(subplot_kw={"projection": ground.crs})
     draw_outlines(axes, ground, width_mm=style.WIDTH_MM[width])
     return figure, axes

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from matplotlib.colors import LogNorm
+from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from analysis.gather import locators
 from analysis.show import axes as axis
 from analysis.show import grid, map_parts, style, words
 from analysis.show.monthly import Monthly, monthly_density
-from analysis.show.picture import Picture, words_only
+from analysis.show.picture import Picture, finished, words_only
 
 DECADES = 2.5  # how far the colour scale reaches below its top
 MOST_PATHS = 3000  # more lines than this only blacken the paper
@@ -65,31 +66,34 @@ def density_maps(
             "The counts can still be drawn, without saying how often."
         )
         return words_only(name, reason, title=f"No rate can be mapped of {series}", width=width)
-    title = _density_title(month, series)
-    what = f"{month.unit}; {style.counted(month.n_paths, 'path')}, {style.years(chosen['time'])}"
-    foot = _density_foot(month)
+    heading = {
+        "title": _density_title(month, series),
+        "subtitle": f"{month.unit}; {style.counted(month.n_paths, 'path')}, {style.years(chosen['time'])}",
+        "foot": _density_foot(month),
+    }
+    figure = _draw_density(month, heading, home=home, beacons=beacons, width=width)
+    most = max(month.means)
+    each = "; ".join(
+        f"{axis.MONTHS[number - 1]} {words.percent(value / most)}"
+        for number, value in zip(month.months, month.means, strict=True)
+    )
+    busiest = f"the busiest month's {style.number(most)} {month.short_unit}"
+    return finished(name, figure, heading, f"Mean over the map, of {busiest}: {each}.", width=width)
+
+
+def _draw_density(
+    month: Monthly, heading: dict[str, str], *, home: str, beacons: pd.DataFrame | None, width: str
+) -> Figure:
+    top = max(cells.max() for cells in month.cells)
+    scale = LogNorm(top / 10**DECADES, top)
     with style.look(width):
-        figure, panels, key = map_parts.small_multiples(month, title=title, what=what, foot=foot, width=width)
-        top = max(cells.max() for cells in month.cells)
-        scale = LogNorm(top / 10**DECADES, top)
+        figure, panels, key = map_parts.small_multiples(month, heading, width=width)
         for axes, number, cells in zip(panels, month.months, month.cells, strict=True):
             drawn = map_parts.cells(axes, month.ground, cells, scale)
             axes.set_title(_month_head(month, number))
         map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=0.6)
         axis.colour_key(figure, drawn, key, label=month.short_unit)
-    most = style.number(max(month.means))
-    each = "; ".join(
-        f"{axis.MONTHS[number - 1]} {words.percent(value / max(month.means))}"
-        for number, value in zip(month.months, month.means, strict=True)
-    )
-    return Picture(
-        name,
-        figure,
-        title,
-        f"{what}. {foot}",
-        f"{title}. Mean over the map, of the busiest month's {most} {month.short_unit}: {each}.",
-        width,
-    )
+    return figure
 
 
 def midpoint_map(
@@ -110,39 +114,25 @@ def midpoint_map(
     rows = _chosen(spots, band, mechanism, "")
     rows = rows[rows["mid_lon"].notna() & (rows["hops"] <= 1)]
     if rows.empty:
-        return words_only(
-            name,
-            "No single hop has a locator at both ends.",
-            title=f"No midpoint of {series} is known",
-            width=width,
-        )
-    ground = grid.ground_for(
-        rows["mid_lon"], rows["mid_lat"], home=home, cell_km=CELL_KM, margin_km=300, tallest=ONE_MAP
-    )
+        reason = "No single hop has a locator at both ends."
+        return words_only(name, reason, title=f"No midpoint of {series} is known", width=width)
+    window = {"cell_km": CELL_KM, "margin_km": 300, "tallest": ONE_MAP}
+    ground = grid.ground_for(rows["mid_lon"], rows["mid_lat"], home=home, **window)
     cells = half_hours_by_cell(rows, ground)
-    place = _where(ground, cells)
-    title = f"{style.headline(series)} was seen most often over {place}"
-    what = (
-        f"Half-hours with a single-hop midpoint in the cell ({CELL_KM:.0f} km square), "
-        f"{style.counted(len(rows), 'report')}, {style.years(rows['time'])}"
-    )
-    foot = (
-        "Counts, not corrected for who was on the air: cells between many stations look busy. "
-        "Blank: no midpoint."
-    )
+    heading = {
+        "title": f"{style.headline(series)} was seen most often over {_where(ground, cells)}",
+        "subtitle": f"Half-hours with a single-hop midpoint in the cell ({CELL_KM:.0f} km square), "
+        f"{style.counted(len(rows), 'report')}, {style.years(rows['time'])}",
+        "foot": "Counts, not corrected for who was on the air: cells between many stations look busy. "
+        "Blank: no midpoint.",
+    }
     with style.look(width):
-        figure, axes = map_parts.one_map(ground, title=title, what=what, foot=foot, width=width, key_mm=17)
+        figure, axes = map_parts.one_map(ground, heading, width=width, key_mm=17)
         drawn = map_parts.cells(axes, ground, cells, LogNorm(1, max(cells.max(), 2)))
         map_parts.marks([axes], ground, home=home)
         axis.colour_key(figure, drawn, [axes], label="half-hours")
-    return Picture(
-        name,
-        figure,
-        title,
-        f"{what}. {foot}",
-        f"{title}. The busiest cell has {style.counted(cells.max(), 'half-hour')}.",
-        width,
-    )
+    told = f"The busiest cell has {style.counted(cells.max(), 'half-hour')}."
+    return finished(name, figure, heading, told, width=width)
 
 
 def paths_map(
@@ -172,31 +162,35 @@ def paths_map(
         reason = "No report of this kind has a locator at both ends."
         return words_only(name, reason, title=f"No path by {series} can be drawn", width=width)
     kinds = rows.groupby(code)["path_type"].first().astype(str).reindex(range(len(paths))).to_numpy()
-    far = rows["distance_km"].max()
     drawn = np.sort(np.random.default_rng(0).permutation(len(paths))[:MOST_PATHS])
     points = grid.great_circles(paths.iloc[drawn].reset_index(drop=True))
     times = np.bincount(code[code >= 0], minlength=len(paths))[drawn]
-    weight = times[points["path"]] / np.bincount(points["path"])[points["path"]]
     ground = grid.ground_for(
-        points["lon"], points["lat"], weight=weight, home=home, cell_km=CELL_KM, tallest=ONE_MAP
+        points["lon"],
+        points["lat"],
+        weight=grid.shared_out(times, points),
+        home=home,
+        cell_km=CELL_KM,
+        tallest=ONE_MAP,
     )
-    title = f"{style.headline(series)} reached {words.count(far)} km"
-    left_out = (
-        "" if len(drawn) == len(paths) else f", {words.count(len(drawn))} of them drawn, picked at random"
-    )
-    what = f"Great circles of {style.counted(len(paths), 'path')}{left_out}, {style.years(rows['time'])}"
-    foot = "Paths that were part of an opening. A line says that the path was heard, not how often."
-    foot += _off(int(grid.leaves(points, ground, n_paths=len(drawn)).sum()))
+    few = f", {words.count(len(drawn))} of them drawn, picked at random"
+    what = f"Great circles of {style.counted(len(paths), 'path')}{few if len(drawn) < len(paths) else ''}"
+    heading = {
+        "title": f"{style.headline(series)} reached {words.count(rows['distance_km'].max())} km",
+        "subtitle": f"{what}, {style.years(rows['time'])}",
+        "foot": "Paths that were part of an opening. A line says that the path was heard, not how often."
+        f"{_off(int(grid.leaves(points, ground, n_paths=len(drawn)).sum()))}",
+    }
     shown = [kind for kind in style.PATHS if (kinds == kind).any()]
     with style.look(width):
-        figure, axes = map_parts.one_map(ground, title=title, what=what, foot=foot, width=width)
+        figure, axes = map_parts.one_map(ground, heading, width=width)
         for kind in shown:
             own = np.isin(points["path"], np.flatnonzero(kinds[drawn] == kind))
             map_parts.lines(axes, ground, points[own], kind=kind)
         map_parts.marks([axes], ground, home=home, beacons=beacons)
         map_parts.path_key(axes, shown)
     each = ", ".join(f"{style.PATHS[kind][0]} {words.count((kinds == kind).sum())}" for kind in shown)
-    return Picture(name, figure, title, what, f"{title}. Paths: {each}.", width)
+    return finished(name, figure, heading, f"Paths: {each}.", width=width)
 
 
 def half_hours_by_cell(rows: pd.DataFrame, ground: grid.Ground) -> NDArray:

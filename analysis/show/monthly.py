@@ -148,7 +148,7 @@ def _window(paths: pd.DataFrame, code: NDArray, *, home: str, cell_km: float) ->
     chosen = np.sort(np.random.default_rng(0).permutation(len(paths))[:WINDOW_PATHS])
     points = grid.great_circles(paths.iloc[chosen].reset_index(drop=True))
     times = np.bincount(code[code >= 0], minlength=len(paths))[chosen]
-    weight = times[points["path"]] / np.bincount(points["path"])[points["path"]]
+    weight = grid.shared_out(times, points)
     return grid.ground_for(points["lon"], points["lat"], weight=weight, home=home, cell_km=cell_km)
 
 

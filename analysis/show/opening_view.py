@@ -62,7 +62,7 @@ def opening_view(
     if paths.empty:
         raise ValueError(f"opening {chosen['opening']} has no path with a locator at both ends")
     points = grid.great_circles(paths, step_km=60)
-    weight = np.bincount(code[code >= 0])[points["path"]] / np.bincount(points["path"])[points["path"]]
+    weight = grid.shared_out(np.bincount(code[code >= 0]), points)
     ground = grid.ground_for(
         points["lon"], points["lat"], weight=weight, home=home, cell_km=50, margin_km=200, tallest=0.72
     )

@@ -34,7 +34,7 @@ class Picture:
         The figure's message and its numbers for a reader who cannot see it. Stored notebooks compare
         this text, since they do not compare images.
     width : str
-        "full" or "column", the room it was drawn for.
+        "full", "column" or "slide", the room it was drawn for.
     """
 
     name: str
@@ -55,15 +55,15 @@ class Picture:
     def _repr_mimebundle_(self, include=None, exclude=None) -> dict[str, object]:
         return {"image/png": self.png(), "text/plain": self.alt}
 
-    def png(self, *, dpi: int = SCREEN_DPI) -> bytes:
-        """The figure as PNG with a palette of 256 colours, a third of the size on screen pages."""
+    def png(self, *, dpi: int = SCREEN_DPI, colours: int = 256) -> bytes:
+        """The figure as PNG with a palette of `colours`, a third of the size on screen pages."""
         raw, small = io.BytesIO(), io.BytesIO()
         with style.look(self.width):
             self.figure.savefig(
                 raw, format="png", dpi=dpi, metadata={"Software": None}, pil_kwargs={"compress_level": 1}
             )
         with Image.open(raw) as image:
-            image.convert("RGB").quantize(256, dither=Image.Dither.NONE).save(small, "PNG")
+            image.convert("RGB").quantize(colours, dither=Image.Dither.NONE).save(small, "PNG")
         return small.getvalue()
 
     def save(self, folder: Path | str) -> list[Path]:
@@ -82,6 +82,12 @@ class Picture:
             self.figure.savefig(paths[0], dpi=PRINT_DPI, metadata={"Software": None})
             self.figure.savefig(paths[1], metadata=facts)
         return paths
+
+
+def finished(name: str, figure: Figure, heading: dict[str, str], told: str, *, width: str) -> Picture:
+    """A picture from the words on its sheet (`title subtitle foot`) and what its numbers say."""
+    caption = f"{heading['subtitle']}. {heading['foot']}"
+    return Picture(name, figure, heading["title"], caption, f"{heading['title']}. {told}", width)
 
 
 def words_only(name: str, reason: str, *, title: str, width: str = "full") -> Picture:

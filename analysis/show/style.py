@@ -26,8 +26,13 @@ from matplotlib.layout_engine import ConstrainedLayoutEngine
 from analysis.show import words
 
 STYLE_FILE = Path(__file__).with_name("seasonbook.mplstyle")
-WIDTH_MM = {"full": 180.0, "column": 85.0}
-TYPE_SCALE = {"full": 1.0, "column": 0.86}  # 6 pt is the smallest type that newsprint carries
+WIDTH_MM = {"full": 180.0, "column": 85.0, "slide": 180.0}
+TYPE_SCALE = {"full": 1.0, "column": 0.86, "slide": 1.25}  # 6 pt is the smallest type that newsprint carries
+SLIDE = 9 / 16  # height over width
+SQUEEZE = 0.8  # panels of a slide may be this much lower than those of a full sheet
+TITLE_PT, WHAT_PT, FOOT_PT = 10.5, 8.0, 7.0
+TITLE_MM, WHAT_MM, FOOT_MM = 4.9, 3.7, 3.2  # height of a line of each
+MARK_MM = 7.0  # room of the evidence mark
 
 # Okabe and Ito's eight colours, told apart by readers with any of the common colour deficiencies
 # (Okabe & Ito 2008, "Color universal design").
@@ -81,7 +86,7 @@ THIN = 20  # below this many a share, a rate or a mean is left blank
 
 @contextmanager
 def look(width: str = "full") -> Iterator[None]:
-    """Draw with our style file, type scaled to the width of the sheet ("full" or "column")."""
+    """Draw with our style file, type scaled to the sheet ("full", "column" or "slide")."""
     scale = TYPE_SCALE[width]
     with mpl.rc_context(fname=STYLE_FILE):
         for name in TYPE_SIZES:
@@ -101,9 +106,9 @@ def sheet(
     tier : str
         A, B or C puts the evidence mark before the foot, "" leaves it out.
     body_mm : float
-        Height of the panels [mm].
+        Height of the panels [mm]; a slide has a fixed shape, and grows as a whole where they need more.
     width : str
-        "full" (180 mm) or "column" (85 mm).
+        "full" (180 mm), "column" (85 mm) or "slide" (16:9, larger type).
 
     Returns
     -------
@@ -111,31 +116,47 @@ def sheet(
         With constrained layout kept to the room between subtitle and foot. Not known to pyplot.
     """
     scale, wide = TYPE_SCALE[width], WIDTH_MM[width]
-    head = _lines(title, points=10.5 * scale, bold=True, room_mm=wide - 6)
-    what = _lines(subtitle, points=8 * scale, room_mm=wide - 6)
-    note = _lines(foot, points=7 * scale, room_mm=wide - 6 - (7 if tier else 0))
-    head_mm = 2.5 + 4.9 * scale * len(head) + 3.7 * scale * len(what) + 1
-    foot_mm = 2 + 3.2 * scale * max(len(note), 1 if tier else 0)
+    texts = {"title": title, "subtitle": subtitle, "foot": foot}
+    lines, head_mm, foot_mm = _set(texts, tier, scale=scale, wide=wide)
+    if width == "slide":
+        while wide * SLIDE - head_mm - foot_mm < SQUEEZE * body_mm:
+            wide *= 1.05
+            lines, head_mm, foot_mm = _set(texts, tier, scale=scale, wide=wide)
+        body_mm = wide * SLIDE - head_mm - foot_mm
     tall = head_mm + body_mm + foot_mm
     rect = (0.004, foot_mm / tall, 0.992, body_mm / tall)
     layout = ConstrainedLayoutEngine(rect=rect, w_pad=0.03, h_pad=0.03)
     figure = Figure(figsize=(wide / 25.4, tall / 25.4), layout=layout)
     left = 2.5 / wide
-    place: dict[str, Any] = {"ha": "left", "va": "top", "linespacing": 1.2, "in_layout": False}
-    figure.text(left, 1 - 2 / tall, "\n".join(head), weight="bold", size=10.5 * scale, color=INK, **place)
-    below = 1 - (2.5 + 4.9 * scale * len(head)) / tall
-    figure.text(left, below, "\n".join(what), size=8 * scale, color="#444444", **place)
+    below = (2.5 + TITLE_MM * scale * len(lines["title"])) / tall
+    _write(figure, lines["title"], x=left, y=1 - 2 / tall, size=TITLE_PT * scale, color=INK, weight="bold")
+    _write(figure, lines["subtitle"], x=left, y=1 - below, size=WHAT_PT * scale)
     if tier:
-        _mark(figure, tier, x=left, y=(foot_mm - 0.7) / tall, size=7 * scale)
-    figure.text(
-        left + (7 / wide if tier else 0),
-        (foot_mm - 0.4) / tall,
-        "\n".join(note),
-        size=7 * scale,
-        color="#444444",
-        **place,
-    )
+        _mark(figure, tier, x=left, y=(foot_mm - 0.7) / tall, size=FOOT_PT * scale)
+        left += MARK_MM * scale / wide
+    _write(figure, lines["foot"], x=left, y=(foot_mm - 0.4) / tall, size=FOOT_PT * scale)
     return figure
+
+
+def _set(
+    texts: dict[str, str], tier: str, *, scale: float, wide: float
+) -> tuple[dict[str, list[str]], float, float]:
+    """Lines of the words on a sheet this wide [mm], and the heights of head and foot [mm]."""
+    room = wide - 6
+    lines = {
+        "title": _lines(texts["title"], points=TITLE_PT * scale, bold=True, room_mm=room),
+        "subtitle": _lines(texts["subtitle"], points=WHAT_PT * scale, room_mm=room),
+        "foot": _lines(
+            texts["foot"], points=FOOT_PT * scale, room_mm=room - (MARK_MM * scale if tier else 0)
+        ),
+    }
+    head_mm = 3.5 + TITLE_MM * scale * len(lines["title"]) + WHAT_MM * scale * len(lines["subtitle"])
+    return lines, head_mm, 2 + FOOT_MM * scale * max(len(lines["foot"]), bool(tier))
+
+
+def _write(figure: Figure, lines: list[str], *, x: float, y: float, size: float, **look: Any) -> None:
+    place: dict[str, Any] = {"ha": "left", "va": "top", "linespacing": 1.2, "in_layout": False}
+    figure.text(x, y, "\n".join(lines), size=size, **({"color": "#444444"} | place | look))
 
 
 def evidence(tier: str) -> str:
@@ -171,24 +192,12 @@ def headline(text: str) -> str:
 
 def path_words(kind: str) -> str:
     """A path type or a direction as a panel's head has it."""
-    return PATHS[kind][0] if kind in PATHS else kind
+    return PATHS[kind][0] if kind in PATHS else {"any": "any direction"}.get(kind, kind)
 
 
 def where(kind: str) -> str:
     """A path type at the end of a clause, with the space before it: ` over land`, nothing for all paths."""
     return {"all": "", "any": "", "mixed": " on mixed paths"}.get(kind, f" {path_words(kind)}")
-
-
-def reasons(rows: pd.DataFrame, by: str) -> str:
-    """Why rows were refused, once if all agree, else by path type or direction (`by`)."""
-    if rows.empty:
-        return "There is nothing of this kind in the tables."
-    each = rows.drop_duplicates([by, "reason"])
-    if (each["reason"] == each["reason"].iloc[0]).all():
-        return sentence(each["reason"].iloc[0]) or "The data cannot carry a number."
-    return "\n".join(
-        f"{headline(path_words(row[by]))}: {sentence(row['reason'])}" for _, row in each.iterrows()
-    )
 
 
 def top(rows: pd.DataFrame, column: str) -> pd.Series:
@@ -214,9 +223,9 @@ def plain(text: str) -> str:
     return "".join(sign if ord(sign) in known and sign.isprintable() else "\u25af" for sign in str(text))
 
 
-def wrapped(text: str, *, room_mm: float) -> str:
-    """Text broken into lines that fit the room at label size."""
-    return "\n".join(_lines(text, points=mpl.rcParams["axes.labelsize"], room_mm=room_mm))
+def wrapped(text: str, *, room_mm: float, bold: bool = False) -> str:
+    """Text broken into lines that fit the room at the size of labels, or in bold of a panel's head."""
+    return "\n".join(_lines(text, points=mpl.rcParams["axes.labelsize"], room_mm=room_mm, bold=bold))
 
 
 def _mark(figure: Figure, tier: str, *, x: float, y: float, size: float) -> None:

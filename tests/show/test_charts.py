@@ -38,10 +38,10 @@ def lines(axes):
     return [line.get_xydata() for line in axes.get_lines() if len(line.get_xydata()) > 2]
 
 
-@pytest.mark.parametrize("width", ["full", "column"])
+@pytest.mark.parametrize("width", ["full", "column", "slide"])
 @pytest.mark.parametrize("name", EVERY)
 def test_nothing_is_cut_off(name, width):
-    """Every label lies on the paper, at full and at column width."""
+    """Every label lies on the paper, at full and at column width and on a slide."""
     figure = drawn(name, width).figure
     for axes in figure.axes:
         box = axes.get_tightbbox()

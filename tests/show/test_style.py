@@ -9,7 +9,7 @@ from analysis.show import style
 from analysis.show.picture import words_only
 
 
-@pytest.mark.parametrize("width", ["full", "column"])
+@pytest.mark.parametrize("width", ["full", "column", "slide"])
 def test_lines_fit_the_sheet(width):
     """No line of title, subtitle or foot is wider than the paper, measured as drawn."""
     text = "Sporadic E on 6 m is likeliest around 10:30 and 18:00 local solar time, " * 4
@@ -17,6 +17,16 @@ def test_lines_fit_the_sheet(width):
         figure = style.sheet(title=text, subtitle=text, foot=text, tier="A", body_mm=20, width=width)
         right = [words.get_window_extent(RendererAgg(800, 800, figure.dpi)).x1 for words in figure.texts]
     assert max(right) <= figure.bbox.width
+
+
+@pytest.mark.parametrize("body_mm", [10, 74, 250])
+def test_a_slide_keeps_its_shape(body_mm):
+    """However much must be drawn, a slide is 16:9, and its type is larger than on a full sheet."""
+    figure = style.sheet(title="A finding", subtitle="What", foot="How", body_mm=body_mm, width="slide")
+    wide, tall = figure.get_size_inches()
+    assert wide / tall == pytest.approx(16 / 9)
+    full = style.sheet(title="A finding", subtitle="What", foot="How", body_mm=body_mm)
+    assert min(new.get_size() / old.get_size() for new, old in zip(figure.texts, full.texts)) > 1.2
 
 
 def test_numbers_keep_their_units():
