@@ -29,8 +29,8 @@ PROOF = {  # meaning: kinds of cells, one of which most cells must be
     "tx_power": ("tx_power",),
     "distance": ("distance",),
     "bearing": ("bearing",),
-    "start": ("moment",),
-    "end": ("moment",),
+    "start": ("moment", "clock"),
+    "end": ("moment", "clock"),
 }
 GUESSES: dict[str, Any] = {
     "source": "str",
@@ -50,7 +50,8 @@ class Columns:
     """What the columns of one table mean.
 
     `meaning`: column to meaning; `unit`: meaning to unit (`freq`: MHz, kHz or Hz, `tx_power`: W,
-    mW or dBm, `date_order`: day first, month first or ""); `sure`: column to confidence, 0 to 1; `question`: what has to be asked, "" if nothing.
+    mW, kW or dBm, `date_order`: day first, month first or "", `kind`: heard or worked, `zone`: of the
+    times); `sure`: column to confidence, 0 to 1; `question`: what has to be asked, "" if nothing.
     """
 
     meaning: dict[str, str]
@@ -80,6 +81,7 @@ def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
     found = Columns(meaning={}, unit={}, sure={})
     if header:
         _by_name(found, share)
+    spans = {"start", "end"} <= set(found.meaning.values())
     _times(found, share, sample)
     _plain_kinds(found, share)
     pools = {
@@ -89,8 +91,10 @@ def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
     _numbers(found, share, sample, squares=pools["locator"] + _columns(found, "tx_locator", "rx_locator"))
     question = _calls(found, sample, share, pools["call"])
     question = question or _locators(found, sample, pools["locator"])
-    question = question or _date_order(found, sample, cells)
+    question = question or _date_order(found, sample, cells) or _zone(found)
     _units(found, share, sample)
+    if spans or (header and headers.tell_contacts(list(share))) or len(_reports(share)) > 1:
+        found.unit["kind"] = "worked"
     return Columns(meaning=found.meaning, unit=found.unit, sure=found.sure, why=found.why, question=question)
 
 
@@ -127,8 +131,10 @@ def _columns(found: Columns, *meanings: str) -> list[str]:
 
 
 def _by_name(found: Columns, share: dict[str, dict[str, float]]) -> None:
-    for column, kinds_of in share.items():
-        meaning = headers.named_meaning(column)
+    for column, meaning in headers.meanings(list(share)).items():
+        kinds_of = share[column]
+        if headers.report_side(column) in ("sent", "some") and _signed(kinds_of):
+            meaning = "snr_db"
         taken = meaning in found.meaning.values() and meaning not in ("call", "locator", "ignore")
         if not meaning or taken:
             continue
@@ -137,38 +143,81 @@ def _by_name(found: Columns, share: dict[str, dict[str, float]]) -> None:
             proof = 1.0
         if proof >= 0.5 or (meaning == "freq" and kinds_of.get("number", 0) >= 0.5):
             _set(found, column, meaning, 0.8 + 0.2 * proof, "its name")
+    if not _tell_hours(found):
+        for column in _columns(found, "station"):
+            _set(found, column, "call", 0.8, "its name")
+
+
+def _signed(share: dict[str, float]) -> bool:
+    """Whole numbers of both signs, as an SNR is and a report of readability and strength is not."""
+    return share.get("snr_db", 0) >= 0.95 and share.get("negative", 0) > 0.02
+
+
+def _tell_hours(found: Columns) -> bool:
+    """Whether columns of starts and ends are hours of listening; contacts have starts and ends too."""
+    have = set(found.meaning.values())
+    return (
+        {"start", "end"} <= have
+        and not have & {"mode", "freq", "snr_db"}
+        and not {"tx_call", "rx_call"} <= have
+    )
 
 
 def _times(found: Columns, share: dict[str, dict[str, float]], sample: pd.DataFrame) -> None:
-    """Settle what is date, time of day or both, whatever the columns are called."""
-    if {"start", "end"} <= set(found.meaning.values()):
+    """Settle what is date, time of day or both, whatever the columns are called; UTC before local time."""
+    if _tell_hours(found):
         return
-    named = _columns(found, "time", "date", "clock", "start", "end")
+    named = _columns(found, "time", "date", "clock", "start") + _columns(found, "end")
     free = [column for column in share if column not in found.meaning]
     for column in named:
         found.meaning.pop(column)
-    whole = [c for c in named + free if share[c].get("moment", 0) >= 0.5 and not _is_frequency(share[c])]
-    if not named:
-        whole = [c for c in whole if share[c].get("moment", 0) >= kinds.ENOUGH]
-    if whole:
-        if (
-            len(whole) == 2
-            and not named
-            and not _pool(found, share, "locator", "locator", least=kinds.ENOUGH)
-        ):
-            _set(found, whole[0], "start", 0.85, "two columns of times and no locators")
-            _set(found, whole[1], "end", 0.85, "two columns of times and no locators")
-            return
+    usable = [column for column in named + free if not _is_frequency(share[column])]
+    in_utc = [column for column in usable if not headers.is_local(column)]
+    if not (
+        _moment_column(found, share, in_utc, named=named)
+        or _day_and_clock(found, share, sample, in_utc, named=named)
+    ):
+        _ = _moment_column(found, share, usable, named=named) or _day_and_clock(
+            found, share, sample, usable, named=named
+        )
+
+
+def _moment_column(found: Columns, share, columns: list[str], *, named: list[str]) -> bool:
+    """Find the column that holds dates with times of day, or two of them that are hours of listening."""
+    least = 0.5 if named else kinds.ENOUGH
+    whole = [column for column in columns if share[column].get("moment", 0) >= least]
+    if len(whole) == 2 and not named and not _pool(found, share, "locator", "locator", least=kinds.ENOUGH):
+        for column, meaning in zip(whole, ("start", "end"), strict=True):
+            _set(found, column, meaning, 0.85, "two columns of times and no locators")
+    elif whole:
         _set(found, whole[0], "time", 0.98, "dates with times of day")
-        return
-    days = [c for c in named + free if share[c].get("date", 0) >= 0.5 and not _is_frequency(share[c])]
+    return bool(whole)
+
+
+def _day_and_clock(
+    found: Columns, share, sample: pd.DataFrame, columns: list[str], *, named: list[str]
+) -> bool:
+    """Find the columns of dates and of times of day; True if there are both."""
+    for meaning in ("date", "clock"):
+        for column in _columns(found, meaning):
+            found.meaning.pop(column)
+    days = [column for column in columns if share[column].get("date", 0) >= 0.5]
     days = sorted(days, key=lambda c: (c not in named, sample[c].nunique()))
     if days:
         _set(found, days[0], "date", 0.97, "dates")
-    clocks = [c for c in named + free if c not in days[:1] and share[c].get("clock", 0) >= 0.5]
-    clocks = sorted(clocks, key=lambda c: (c not in named, not sample[c].str.contains(":").any()))
-    if clocks and (clocks[0] in named or days or sample[clocks[0]].str.contains(":").any()):
+    clocks = [column for column in columns if column not in days[:1] and share[column].get("clock", 0) >= 0.5]
+    with_colon = {column: sample[column].str.contains(":").any() for column in clocks}
+    clocks = sorted(clocks, key=lambda c: (c not in named, not with_colon[c]))
+    if clocks and (clocks[0] in named or days or with_colon[clocks[0]]):
         _set(found, clocks[0], "clock", 0.96, "times of day")
+    return bool(days and clocks)
+
+
+def _zone(found: Columns) -> str:
+    for column in _columns(found, "time", "clock", "start"):
+        if headers.is_local(column):
+            return f"how far the local time of column {column!r} is from UTC (zone)"
+    return ""
 
 
 def _date_order(found: Columns, sample: pd.DataFrame, cells: pd.DataFrame) -> str:
@@ -213,6 +262,7 @@ def _pool(found: Columns, share, kind: str, generic: str, *, least: float) -> li
 
 def _numbers(found: Columns, share, sample: pd.DataFrame, *, squares: list[str]) -> None:
     free = [c for c in share if c not in found.meaning and share[c].get("number", 0) >= kinds.ENOUGH]
+    free = [c for c in free if c not in _reports(share)]
     if "freq" not in found.meaning.values():
         in_band = [c for c in free if kinds.freq_unit(share[c]) and not _counts_rows(sample[c])]
         if in_band:
@@ -226,13 +276,18 @@ def _numbers(found: Columns, share, sample: pd.DataFrame, *, squares: list[str])
             if meaning.split()[0] not in found.meaning.values():
                 _set(found, column, meaning.split()[0], 0.8 + 0.2 * fit, "fits the two locators")
                 free.remove(column)
-    signed = [c for c in free if share[c].get("snr_db", 0) >= 0.95 and share[c].get("negative", 0) > 0.02]
+    signed = [c for c in free if _signed(share[c])]
     if len(signed) == 1 and "snr_db" not in found.meaning.values():
         _set(found, signed[0], "snr_db", 0.85, "whole numbers of both signs")
 
 
 def _share_in_band(share: dict[str, float]) -> float:
     return round(share[f"freq {kinds.freq_unit(share)}"], 2)
+
+
+def _reports(share: dict[str, dict[str, float]]) -> list[str]:
+    """Columns of reports of readability and strength: most of them 59 or 599."""
+    return [column for column in share if share[column].get("report", 0) >= 0.5]
 
 
 def _counts_rows(cells: pd.Series) -> bool:
@@ -249,8 +304,10 @@ def _calls(found: Columns, sample: pd.DataFrame, share, pool: list[str]) -> str:
     if len(sided) == 2 or not pool:
         return ""
     if len(sided) == 1:
-        generic = [column for column in pool if headers.named_meaning(column) == "call"] or pool
         other = "rx_call" if "tx_call" in sided else "tx_call"
+        if any(headers.named_meaning(column) in sided for column in pool):
+            return f"which of the columns {', '.join(map(repr, [*sided.values(), *pool]))} transmitted and which received"
+        generic = [column for column in pool if headers.named_meaning(column) == "call"] or pool
         _set(
             found, generic[0], other, 0.95 if len(generic) == 1 else 0.5, "the other column of calls is known"
         )
@@ -282,8 +339,8 @@ def _evidence(found: Columns, sample: pd.DataFrame, share) -> tuple[pd.Series | 
     column = next(iter(_columns(found, "freq")), "")
     if not column:
         return time, None
-    factor = kinds.FREQ_UNITS.get(kinds.freq_unit(share[column]), 1.0)
-    return time, values.over_unique(sample[column], values.numbers) * factor * 1e3
+    unit = kinds.freq_unit(share[column]) or "MHz"
+    return time, values.over_unique(sample[column], lambda text: kinds.frequencies(text, unit=unit)) * 1e3
 
 
 def _locators(found: Columns, sample: pd.DataFrame, pool: list[str]) -> str:
@@ -317,7 +374,7 @@ def _units(found: Columns, share, sample: pd.DataFrame) -> None:
             kinds.freq_unit(share[column]) or headers.named_unit(column, "mhz|khz|hz") or "MHz"
         )
     for column in _columns(found, "tx_power"):
-        found.unit["tx_power"] = headers.named_unit(column, "dbm|mw|w") or power_unit(sample[column])
+        found.unit["tx_power"] = headers.named_unit(column, "dbm|mw|kw|w") or power_unit(sample[column])
 
 
 def power_unit(cells: pd.Series) -> str:
@@ -325,9 +382,9 @@ def power_unit(cells: pd.Series) -> str:
 
     Whole numbers that are all common powers in watts (1, 2, 5 times a power of ten, 25, 40 ...) are W.
     """
-    written = cells.str.extract(r"(?i)(dbm|mw|w)\s*$")[0].dropna().str.lower()
+    written = cells.str.extract(r"(?i)(dbm|mw|kw|w)\s*$")[0].dropna().str.lower()
     if len(written):
-        return {"dbm": "dBm", "mw": "mW", "w": "W"}[str(written.iloc[0])]
+        return headers.UNITS[str(written.iloc[0])]
     power = values.numbers(cells).dropna()
     watts_like = power.isin([1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100]).mean()
     in_dbm = len(power) and power.between(-20, 63).all() and (power % 1 == 0).all() and watts_like < 0.9

@@ -14,9 +14,9 @@ import pandas as pd
 from analysis.gather import locators, times, values
 
 TYPICAL_CALL = r"(?:[A-Z0-9]{1,4}/)?[A-Z0-9]{1,3}[0-9][A-Z0-9]{0,4}[A-Z](?:[/-][A-Z0-9]{1,5})*"
-NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:\s*(?:MHz|kHz|Hz|dBm|dB|W|mW|km|mi|°|deg))?"
+NUMBER = rf"(?:[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)|{values.GROUPED})(?:\s*(?:GHz|MHz|kHz|Hz|dBm|dB|W|mW|kW|km|mi|°|deg))?"
 DATA = re.compile(  # a number, something with a date or time of day in it, a locator or a call
-    rf"{NUMBER}|.*\d[-/.:]\d.*|\d{{1,2}}[ -]?(?:{'|'.join(times.MONTHS)}).*|{locators.PATTERN}|{TYPICAL_CALL}",
+    rf"{NUMBER}|.*\d[-/.:]\d.*|\d{{1,2}}[. -]*(?:{'|'.join(times.MONTHS)}).*|{locators.PATTERN}|{TYPICAL_CALL}",
     re.IGNORECASE,
 )
 ENOUGH = 0.85  # share of the filled cells that must look like a kind
@@ -57,7 +57,8 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     upper = text.str.upper()
     number = text.str.fullmatch(NUMBER, flags=re.IGNORECASE)
     value = values.numbers(text.where(number, ""))
-    whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?") & number
+    whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?(?:\s*dB)?", flags=re.IGNORECASE) & number
+    round_mhz = text.str.fullmatch(r"\d+(?:[.,]0*)?\s*(?:MHz)?", flags=re.IGNORECASE)
     digits = text.str.count(r"\d")
     moment = times.either_order(
         times.moments, text.where(digits >= 6, "")
@@ -65,14 +66,16 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     date = times.either_order(times.dates, text.where(digits.between(3, 8), ""))
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
     locator = (values.squares(text).ne("") & ~text.str.len().eq(5)) | upper.eq("RR73")
+    clock = times.clocks(text).notna() & text.str.contains(r"\d[:hH]\d|^\d{4}(?:\d\d)?\D*$", regex=True)
     masks = {
         "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),
         "date": date.notna(),
-        "clock": times.clocks(text).notna() & text.str.contains(r":|^\d{4}(?:\d\d)?$", regex=True),
+        "clock": clock,
         "locator": locator,
         "mode": mode,
-        "band": values.bands(text).ne("") & (~number | whole) & (text.str.len() < 7),
-        "call": upper.str.fullmatch(TYPICAL_CALL) & ~mode & ~number & upper.str.len().between(3, 15),
+        "band": values.bands(text).ne("") & (~number | round_mhz) & (text.str.len() < 7),
+        "call": upper.str.fullmatch(TYPICAL_CALL) & ~mode & ~number & ~clock & upper.str.len().between(3, 15),
+        "report": text.isin(["59", "599"]),
         "number": number,
         "whole": whole,
         "negative": value < 0,
@@ -81,11 +84,15 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
         "distance": number & value.between(0, 20040),
         "bearing": number & value.between(0, 360),
     }
-    for unit, factor in FREQ_UNITS.items():
-        masks[f"freq {unit}"] = (
-            number & (value * factor < HIGHEST_MHZ) & values.band_of(value * factor).ne("")
-        )
+    for unit in FREQ_UNITS:
+        mhz = frequencies(text.where(number, ""), unit=unit)
+        masks[f"freq {unit}"] = number & (mhz < HIGHEST_MHZ) & values.band_of(mhz).ne("")
     return masks
+
+
+def frequencies(text: pd.Series, *, unit: str) -> pd.Series:
+    """Frequencies [MHz] of cells that name a unit or else are in `unit` (MHz, kHz, Hz)."""
+    return values.measured(text, FREQ_UNITS | {"GHz": 1e3}, usual=unit)
 
 
 def freq_unit(share: dict[str, float]) -> str:

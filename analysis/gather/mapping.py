@@ -22,7 +22,7 @@ SAMPLES = 5
 MEANINGS = (*PROOF, "rx_call", "mode", "prop_mode", "station", "kind", "ignore")
 UNITS = {  # unit of `Columns`: its key in the file, the usual one, all of them
     "freq": ("freq_unit", "MHz", tuple(kinds.FREQ_UNITS)),
-    "tx_power": ("power_unit", "W", ("W", "mW", "dBm")),
+    "tx_power": ("power_unit", "W", ("W", "mW", "kW", "dBm")),
     "date_order": ("date_order", "not needed", ("day first", "month first", "not needed")),
 }
 HEAD = """\

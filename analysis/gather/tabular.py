@@ -16,6 +16,7 @@ from analysis.gather.tables import Table
 TOO_MANY = "more cells than the {} of the table"
 AS_WRITTEN = {"band", "mode", "tx_call", "rx_call", "tx_locator", "rx_locator", "prop_mode"}
 AS_WRITTEN |= {"tx_lat", "tx_lon", "rx_lat", "rx_lon"}
+WATTS = {"W": 1.0, "mW": 1e-3, "kW": 1e3}
 NO_OBJECT = "the line is no JSON object"
 
 FILE_DATE = r"(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)"
@@ -72,13 +73,12 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
     for meaning in AS_WRITTEN & column_of.keys():
         raw[meaning] = table.cells[column_of[meaning]].array
     if "freq" in column_of:
-        freq = values.over_unique(table.cells[column_of["freq"]], values.numbers)
-        raw["freq_mhz"] = freq * kinds.FREQ_UNITS[columns.unit["freq"]]
+        raw["freq_mhz"] = _frequencies(table.cells[column_of["freq"]], columns)
     if "snr_db" in column_of:
         raw["snr_db"] = values.over_unique(table.cells[column_of["snr_db"]], values.numbers)
     if "tx_power" in column_of:
         raw["tx_power_dbm"] = power_dbm(table.cells[column_of["tx_power"]], unit=columns.unit["tx_power"])
-    raw["kind"] = _kind(table, column_of)
+    raw["kind"] = _kind(table, column_of, usual=columns.unit.get("kind", "heard"))
     if "time" in column_of:
         raw["moment"] = table.cells[column_of["time"]].array
         raw["time"] = times.moments(raw["moment"], day_first=_day_first(columns))
@@ -88,9 +88,14 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
     return raw
 
 
-def _kind(table: Table, column_of: dict[str, str]) -> pd.Series:
+def _frequencies(cells: pd.Series, columns: Columns) -> pd.Series:
+    unit = columns.unit.get("freq", "MHz")
+    return values.over_unique(cells, lambda text: kinds.frequencies(text, unit=unit))
+
+
+def _kind(table: Table, column_of: dict[str, str], *, usual: str) -> pd.Series:
     if "kind" not in column_of:
-        return values.constant("heard", index=pd.RangeIndex(len(table.lines)))
+        return values.constant(usual, index=pd.RangeIndex(len(table.lines)))
     return values.over_unique(
         table.cells[column_of["kind"]],
         lambda text: text.str.strip().str.lower().eq("worked").map({True: "worked", False: "heard"}),
@@ -98,9 +103,14 @@ def _kind(table: Table, column_of: dict[str, str]) -> pd.Series:
 
 
 def power_dbm(cells: pd.Series, *, unit: str) -> pd.Series:
-    """Power in dBm from cells in W, mW or dBm; a power of 0 W is unknown."""
-    power = values.over_unique(cells, values.numbers)
-    return power if unit == "dBm" else values.dbm(power * (1e-3 if unit == "mW" else 1.0))
+    """Power in dBm from cells that name their unit or else are in `unit` (W, mW, kW, dBm); 0 W is unknown."""
+    in_watts = values.over_unique(
+        cells, lambda text: values.measured(text, WATTS | {"dBm": np.nan}, usual=unit)
+    )
+    in_dbm = values.over_unique(
+        cells, lambda text: values.measured(text, {"dBm": 1.0} | dict.fromkeys(WATTS, np.nan), usual=unit)
+    )
+    return in_dbm.fillna(values.dbm(in_watts))
 
 
 def _day_first(columns: Columns) -> bool | None:
@@ -134,7 +144,7 @@ def _heading_dates(headings: pd.DataFrame, *, source: str) -> pd.DataFrame:
     years = set(re.findall(YEAR, source))
     if len(years) == 1 and day.isna().any():
         parts = headings["text"].astype("str").str.extract(f"^(?:{DAY_OF_YEAR})$")
-        month = parts["month"].str.lower().map({name: f"{i + 1:02}" for i, name in enumerate(times.MONTHS)})
+        month = parts["month"].str.lower().map({name: f"{n:02}" for name, n in times.MONTHS.items()})
         month, date = month.fillna(parts["month2"]), parts["day"].fillna(parts["day2"]).str.zfill(2)
         full = (years.pop() + "-" + month.astype("str") + "-" + date.astype("str")).fillna("")
         day = day.fillna(times.dates(full.where(month.notna(), "")))
@@ -160,8 +170,7 @@ def beacon_rows(table: Table, columns: Columns, *, source: str) -> tuple[pd.Data
     raw = table.cells.reset_index(drop=True)
     beacons = pd.DataFrame({"call": values.over_unique(raw[column_of["call"]], values.calls)})
     beacons["locator"] = values.over_unique(raw[column_of["locator"]], values.squares)
-    freq = values.over_unique(raw[column_of["freq"]], values.numbers) if "freq" in column_of else np.nan
-    beacons["freq_mhz"] = freq * kinds.FREQ_UNITS[columns.unit.get("freq", "MHz")]
+    beacons["freq_mhz"] = _frequencies(raw[column_of["freq"]], columns) if "freq" in column_of else np.nan
     wrong = beacons["call"].eq("") | beacons["locator"].eq("")
     bad = problems.set_aside(
         table.lines[wrong],

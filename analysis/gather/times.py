@@ -14,19 +14,30 @@ import pandas as pd
 from analysis.gather import values
 
 UTC_TIME = pd.DatetimeTZDtype("us", "UTC")
-MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+MONTHS = {  # the first letters of a month, without accents, in English, French, German and Spanish
+    "jan": 1, "ene": 1, "feb": 2, "fev": 2, "mar": 3, "mrz": 3, "apr": 4, "avr": 4, "abr": 4, "may": 5, "mai": 5,
+    "juin": 6, "jun": 6, "juil": 7, "jul": 7, "aug": 8, "aou": 8, "ago": 8, "sep": 9, "oct": 10, "okt": 10,
+    "nov": 11, "dec": 12, "dez": 12, "dic": 12,
+}  # fmt: skip
 EPOCHS = {r"\d{9,10}(?:\.\d+)?": 1.0, r"\d{12,13}": 1e3, r"\d{15,16}": 1e6}  # since 1970: s, ms, us
 SPLIT = (
-    r"^(?P<date>\d{4}-?\d\d-?\d\d|[\w./ -]*?\d{2,4}|\d{6})(?:[T,_;]|\s)+(?P<clock>\d[\d:.]*)\s*(?P<zone>.*)$"
+    r"^(?P<date>\d{4}-?\d\d-?\d\d|[\w., /-]*?\d{2,4}|\d{6})(?:[T,_;]|\s)+"
+    r"(?P<clock>\d[\d:.]*(?:[hH]\d\d)?(?:\s*[aApP]\.?[mM]\.?)?)\s*(?P<zone>(?:[^\d\s].*)?)$"
 )
 PACKED = r"^(?P<date>\d{8})(?P<clock>\d{4}(?:\d\d)?)(?P<zone>)$"
 YEAR_FIRST = r"^(?P<y>\d{4})[-/. ](?P<m>\d{1,2})[-/. ](?P<d>\d{1,2})$"
 PACKED_DATE = r"^(?P<y>\d{4})(?P<m>\d\d)(?P<d>\d\d)$"
 SHORT_DATE = r"^(?P<y>\d\d)(?P<m>\d\d)(?P<d>\d\d)$"
-NAMED_MONTH = rf"^(?P<d>\d{{1,2}})[-/. ]*(?P<m>{'|'.join(MONTHS)})[a-z]*[-/., ]*(?P<y>\d{{4}}|\d\d)$"
+WEEKDAY = r"^(?:[a-z]{2,10}[.,]*\s+)?"
+MONTH = rf"(?P<m>{'|'.join(MONTHS)})[a-z]*\.?"
+NAMED_MONTH = (
+    WEEKDAY
+    + rf"(?P<d>\d{{1,2}})(?:st|nd|rd|th|er)?[-/. ]*(?:de )?{MONTH}[-/., ]*(?:de )?(?P<y>\d{{4}}|\d\d)$"
+)
+MONTH_FIRST = WEEKDAY + rf"{MONTH}[-/. ]*(?P<d>\d{{1,2}})(?:st|nd|rd|th)?[-/., ]+(?P<y>\d{{4}})$"
 SLASHED = r"^(?P<first>\d{1,2})[-/. ](?P<second>\d{1,2})[-/. ](?P<y>\d{4}|\d\d)$"
 SLASHED_START = r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](?:\d{4}|\d\d)(?!\d)"
-CLOCK = r"^(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2})(?:[.,](\d+))?)?\s*(?:z|utc|gmt|u)?$"
+CLOCK = r"^(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2})(?:[.,](\d+))?)?\s*(?:([ap])\.?m\.?)?\s*(?:z|utc|gmt|u)?$"
 
 
 def moments(text: pd.Series, *, day_first: bool | None = None) -> pd.Series:
@@ -107,6 +118,8 @@ def _clocks(text: pd.Series) -> pd.Series:
     parts = tidy.str.extract(CLOCK)
     hour, minute, second = (pd.to_numeric(parts[i]) for i in range(3))
     second = second.fillna(0) + pd.to_numeric("0." + parts[3].fillna("0"))
+    half = parts[4].map({"a": 0, "p": 12})
+    hour = hour.where(half.isna(), (hour % 12 + half).where(hour.between(1, 12)))
     right = (hour < 24) & (minute < 60) & (second < 61)
     return pd.to_timedelta((hour * 3600 + minute * 60 + second).where(right), unit="s").astype(
         "timedelta64[us]"
@@ -116,16 +129,20 @@ def _clocks(text: pd.Series) -> pd.Series:
 def _dates(text: pd.Series, day_first: bool | None) -> pd.Series:
     tidy = text.str.strip().str.lower().str.replace(r"[,\s]+$", "", regex=True)
     parts = tidy.str.extract(YEAR_FIRST)
-    for pattern in (PACKED_DATE, SHORT_DATE, NAMED_MONTH):
+    for pattern in (PACKED_DATE, SHORT_DATE):
         if parts["y"].isna().any():
             parts = parts.fillna(tidy.str.extract(pattern))
+    if (parts["y"].isna() & tidy.str.contains("[a-z]{3}", regex=True)).any():
+        plain = tidy.str.normalize("NFKD").str.replace("[\u0300-\u036f]", "", regex=True)
+        for pattern in (NAMED_MONTH, MONTH_FIRST):
+            parts = parts.fillna(plain.str.extract(pattern))
     last = tidy.str.extract(SLASHED)
     if last["y"].notna().any():
         order = day_order(tidy) if day_first is None else day_first
         if order is not None:
             first, second = ("d", "m") if order else ("m", "d")
             parts = parts.fillna(last.rename(columns={"first": first, "second": second}))
-    month = parts["m"].replace({name: str(i + 1) for i, name in enumerate(MONTHS)})
+    month = parts["m"].replace({name: str(number) for name, number in MONTHS.items()})
     return _whole_dates(year=parts["y"], month=month, day=parts["d"])
 
 

@@ -5,6 +5,7 @@ Every function takes a Series of text and looks at each distinct value once.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -16,6 +17,7 @@ from analysis.gather import locators
 
 CALL = r"(?=[A-Z0-9/-]*[A-Z])(?=[A-Z0-9/-]*[0-9])[A-Z0-9]+(?:[/-][A-Z0-9]+)*"
 LOOK = 2000
+GROUPED = r"[+-]?\d{1,3}(?:[.,' ]\d{3})+[.,' ]\d+"
 BAND_NAMES = {  # what contest logs and spoken usage call a band, beside its frequency in MHz
     "70": "4m",
     "432": "70cm",
@@ -108,9 +110,34 @@ def _even(text: pd.Series) -> pd.Series:
 
 
 def numbers(text: pd.Series) -> pd.Series:
-    """Numbers [as written], decimal comma or point, a unit behind them ignored; NaN where there is none."""
-    found = text.str.strip().str.replace("−", "-").str.extract(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))")[0]
+    """Numbers [as written], decimal comma or point, a unit behind them ignored; NaN where there is none.
+
+    Points, commas, blanks or apostrophes between groups of three digits are no decimal signs where
+    there are two such signs or more: 50.313.400, 50,313.4, 50 313,4.
+    """
+    tidy = text.str.strip().str.replace("−", "-")
+    grouped = tidy.str.match(GROUPED)
+    if grouped.any():
+        tidy = tidy.where(
+            ~grouped, tidy[grouped].map(_ungrouped).reindex(tidy.index).fillna("").astype("str")
+        )
+    found = tidy.str.extract(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))")[0]
     return pd.to_numeric(found.str.replace(",", "."), errors="coerce").astype("float64")
+
+
+def _ungrouped(text: str) -> str:
+    """A number whose digits are grouped by threes, as a plain one: 144.300.00 is 144.30000."""
+    found = re.match(GROUPED, text)[0]  # type: ignore[index]
+    groups, signs = re.split(r"[.,' ]", found), set(re.findall(r"[.,' ]", found))
+    whole = len(groups) - 1 if len(signs) > 1 else len(groups) if len(groups[-1]) == 3 else 1
+    return "".join(groups[:whole]) + "." + "".join(groups[whole:])
+
+
+def measured(text: pd.Series, factors: dict[str, float], *, usual: str) -> pd.Series:
+    """Numbers in one unit: each times the factor of the unit that its cell names, else of the usual one."""
+    lower = {unit.lower(): factor for unit, factor in factors.items()}
+    unit = text.str.lower().str.extract(rf"\d\s*({'|'.join(lower)})\s*$")[0]
+    return numbers(text) * unit.map(lower).astype("float64").fillna(factors[usual])
 
 
 def dbm(watts: pd.Series) -> pd.Series:
@@ -157,7 +184,11 @@ def band_of(freq_mhz: pd.Series) -> pd.Series:
 
 def bands(text: pd.Series) -> pd.Series:
     """Band names of the standard from names, contest tokens or a frequency in MHz; else empty text."""
-    tidy = text.str.strip().str.upper().str.replace(r"\s+|MHZ$", "", regex=True)
+    tidy = (
+        text.str.strip()
+        .str.upper()
+        .str.replace(r"\s+|MHZ$|(?<=M)(?:ET(?:ER|RE|RO)S?|ÈTRES?)$", "", regex=True)
+    )
     names = {name.upper(): name for name in band_table()["band"]} | BAND_NAMES
     named = pd.Series([names.get(word, "") for word in tidy], index=tidy.index, dtype="str")
     return named.where(named != "", band_of(numbers(tidy.where(tidy.str.fullmatch(r"[\d.,]+"), ""))))

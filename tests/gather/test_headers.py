@@ -9,7 +9,7 @@ from analysis.gather.headers import named_meaning, named_unit
     ("header", "meaning"),
     [
         ("TxCall", "tx_call"), ("RX-Locator", "rx_locator"), ("heard by", "rx_call"), ("call heard", "tx_call"),
-        ("Frequency (MHz)", "freq"), ("SNR [dB]", "snr_db"), ("report dB", "snr_db"), ("report", "ignore"), ("PowerDbm", "tx_power"), ("UTC", "time"), ("remarks", ""),
+        ("Frequency (MHz)", "freq"), ("SNR [dB]", "snr_db"), ("report dB", "snr_db"), ("report", "ignore"), ("PowerDbm", "tx_power"), ("UTC", "time"), ("remarks", "ignore"),
     ],
 )  # fmt: skip
 def test_meaning(header, meaning):
