@@ -2,11 +2,12 @@
 
 logit P(open on day d) = smooth yearly curve(d) + step(days since the last opening day) + u(season).
 
-The yearly curve is a sum of harmonics whose bending is penalised. It may be penalised more where few
-days are open, so that a handful of winter openings is not read as a pattern while the start and end of
-the season stay steep; whether it is, the data decide (by their marginal likelihood). Days since the
-last opening fall into four classes, so that openings may come in spells of up to a week and every chance
-can be worked out exactly rather than by drawing lots.
+The yearly curve is a sum of harmonics whose bending is penalised; how much, the data decide (by their
+marginal likelihood), since sporadic E has a steep season and tropo a gentle one. It may be penalised
+more where few days are open, so that a handful of winter openings is not read as a pattern while the
+start and end of the season stay steep. Days since the last opening fall into four classes, so that
+openings may come in spells of up to a week and every chance can be worked out exactly rather than by
+drawing lots.
 
 The constants were chosen on a 48-year ionosonde series and on simulated seasons; `benchmarks/windows.py`
 measures what they give on both.
@@ -25,8 +26,9 @@ from analysis.fit.glm import irls
 from analysis.fit.harmonics import DAYS, SEASON_DAYS, cycle
 
 ORDER = 8  # harmonics of the year; the penalty decides how much of them is used
-BENDING = 0.03  # weight of the mean squared second derivative
-ADAPTS = (0.0, 1.25)  # candidate powers by which it grows where the information p(1-p) of a day is small
+# Candidate weights of the mean squared second derivative, and powers by which each grows where the
+# information p(1-p) of a day is small. Weights in between are too near for the likelihood to choose well.
+BENDINGS = ((0.03, 0.0), (0.03, 1.25), (3.0, 0.0))
 ADAPT_LIMIT = 30.0
 MEMORY = ((1,), (2, 3), (4, 5, 6, 7))  # classes of days since the last opening day; the rest is the base
 MEMORY_SD = 3.0
@@ -72,7 +74,7 @@ def fit_days(days: pd.DataFrame, *, season_sd: float = SEASON_SD) -> DayModel:
     if not days["monitored"].any():
         raise ValueError("no monitored days to fit; ask assess_days first")
     seasons = tuple(int(season) for season in np.unique(days.loc[days["monitored"], "season"]))
-    fits = [_fit(days, seasons, season_sd=season_sd, adapt=adapt) for adapt in ADAPTS]
+    fits = [_fit(days, seasons, season_sd=season_sd, stiffness=one) for one in BENDINGS]
     coef, information, _ = max(fits, key=lambda fit: fit[2])
     return DayModel(
         coef=coef,
@@ -149,20 +151,20 @@ def draw_coefficients(model: DayModel, *, n: int, seed: int) -> tuple[np.ndarray
 
 
 def _fit(
-    days: pd.DataFrame, seasons, *, season_sd: float, adapt: float
+    days: pd.DataFrame, seasons, *, season_sd: float, stiffness: tuple[float, float]
 ) -> tuple[np.ndarray, np.ndarray, float]:
     """Coefficients, information matrix and log marginal likelihood for one way of penalising."""
     seen, opened = days["monitored"].to_numpy(bool), days["open"].to_numpy(float)
-    yearly = yearly_design(days["season_day"].to_numpy())
+    yearly, since = yearly_design(days["season_day"].to_numpy()), _day_numbers(days["date"])
     effects = (days["season"].to_numpy()[:, None] == np.array(seasons)).astype(float)
     spread = np.r_[np.full(len(MEMORY), MEMORY_SD), np.full(len(seasons), season_sd)]
     chance, held = np.full(len(days), opened[seen].mean()), None
     found = (np.empty(0), np.empty((0, 0)), -np.inf)
     for _ in range(ROUNDS):
         # A day nobody listened to enters its followers' memory with the chance that it was open.
-        memory = memory_design(np.where(seen, opened, chance), since=_day_numbers(days["date"]))
+        memory = memory_design(np.where(seen, opened, chance), since=since)
         design = np.column_stack([yearly, memory, effects])
-        found = _penalised(design[seen], opened[seen], bending=_bending(held, adapt), ridge=spread**-2.0)
+        found = _penalised(design[seen], opened[seen], bending=_bending(held, *stiffness), ridge=spread**-2.0)
         held = yearly_chance(found[0], memory=memory.mean(axis=0))
         chance = expit(design @ found[0])
     return found
@@ -186,7 +188,7 @@ def _penalised(design, opened, *, bending, ridge) -> tuple[np.ndarray, np.ndarra
     return turn @ beta, turn @ information @ turn.T, float(evidence)
 
 
-def _bending(chance: np.ndarray | None, adapt: float) -> np.ndarray:
+def _bending(chance: np.ndarray | None, weigh: float, adapt: float) -> np.ndarray:
     """Penalty matrix of the harmonics: mean squared second derivative, weighted up where days say little."""
     order = np.repeat(np.arange(1, ORDER + 1), 2)
     second = -cycle(SEASON_DAYS, period=DAYS, order=ORDER) * order**2
@@ -194,7 +196,7 @@ def _bending(chance: np.ndarray | None, adapt: float) -> np.ndarray:
     if chance is not None:
         information = np.maximum(chance * (1 - chance), 1e-9)
         weight = np.clip(information.max() / information, 1, ADAPT_LIMIT) ** adapt
-    return 2 * BENDING / DAYS * (second.T @ (second * weight[:, None]))
+    return 2 * weigh / DAYS * (second.T @ (second * weight[:, None]))
 
 
 def _predictive_sd(effects: np.ndarray, *, prior: float) -> float:

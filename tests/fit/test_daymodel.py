@@ -3,7 +3,15 @@
 import numpy as np
 import pytest
 
-from analysis.fit.daymodel import MEMORY, ORDER, draw_coefficients, fit_days, memory_design, open_hours
+from analysis.fit.daymodel import (
+    MEMORY,
+    ORDER,
+    draw_coefficients,
+    fit_days,
+    memory_design,
+    open_hours,
+    yearly_chance,
+)
 from analysis.fit.harmonics import SEASON_DAYS
 from analysis.fit.windows import window_chance
 from tests.fit.make_days import day_table
@@ -76,6 +84,25 @@ def test_few_winter_openings_make_no_pattern():
     days.loc[winter, "open"] = True
     found = window_chance(fit_days(days), length=10).set_index("season_day")["chance"]
     assert found.loc[-154] < 0.35
+
+
+def test_gentle_season_is_drawn_gently():
+    """A year that swings like a cosine keeps to one maximum and one minimum; a steep season keeps its edges."""
+    gentle = fit_days(gentle_days(seasons=8, seed=3))
+    steep = fit_days(day_table(seasons=8, base=-4.0, swing=6.0, seed=3))
+    yearly = [yearly_chance(one.coef, memory=np.zeros(len(MEMORY))) for one in (gentle, steep)]
+    turns = np.sign(np.diff(np.r_[yearly[0], yearly[0][:2]]))
+    assert (np.diff(turns) != 0).sum() == 2
+    # Truth of the table: 88 % at midsummer, 10 % or less sixty days from it.
+    assert yearly[1][182] - yearly[1][242] > 0.6
+
+
+def gentle_days(*, seasons, seed):
+    """Days whose logit is -1.5 + 0.8 cos(year), every one of them for itself."""
+    days = day_table(seasons=seasons, seed=seed)
+    logit = -1.5 + 0.8 * np.cos(2 * np.pi * days["season_day"].to_numpy() / 365)
+    opened = np.random.default_rng(seed).random(len(days)) < 1 / (1 + np.exp(-logit))
+    return days.assign(open=opened, n_openings=opened.astype("int64"))
 
 
 def test_nothing_monitored_is_said():
