@@ -11,7 +11,7 @@ from pathlib import Path
 from analysis.gather.problems import InputError
 
 LARGEST = 4 << 30  # bytes after unpacking: a longer file is taken for a packing bomb
-CONTROLS = [chr(code) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
+CONTROLS = [bytes([code]) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
 NOT_TEXT = {
     b"\x89PNG": "a PNG picture",
     b"\xff\xd8\xff": "a JPEG picture",
@@ -90,8 +90,8 @@ def _limited(stream) -> bytes:
     return data
 
 
-def as_text(data: bytes, *, source: str) -> str:
-    """Characters of a text file with its own line ends: UTF-8, UTF-16 with its mark, else Windows-1252.
+def as_utf8(data: bytes, *, source: str) -> bytes:
+    """A text file in UTF-8 with its own line ends, from UTF-8, UTF-16 with its mark, else Windows-1252.
 
     Raises
     ------
@@ -101,19 +101,21 @@ def as_text(data: bytes, *, source: str) -> str:
     for mark, kind in NOT_TEXT.items():
         if data.startswith(mark):
             raise InputError(f"{source}: is {kind}, not a log or table; export the contacts or spots as text")
-    text = _decoded(data)
+    text = data if data.isascii() else _in_utf8(data)
     head = text[:100_000]
     if sum(map(head.count, CONTROLS)) > 0.02 * len(head):
         raise InputError(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
     if not text or text.isspace():
         raise InputError(f"{source}: holds no text; export it again")
-    return text.replace("\x00", " ")
+    return text.replace(b"\x00", b" ")
 
 
-def _decoded(data: bytes) -> str:
+def _in_utf8(data: bytes) -> bytes:
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return data.decode("utf-16", "replace").removeprefix("\ufeff")
+        return data.decode("utf-16", "replace").removeprefix("\ufeff").encode("utf-8", "replace")
+    data = data.removeprefix(b"\xef\xbb\xbf")
     try:
-        return data.decode("utf-8-sig")
+        data.decode("utf-8")
     except UnicodeDecodeError:
-        return data.decode("cp1252", "replace")
+        return data.decode("cp1252", "replace").encode("utf-8")
+    return data

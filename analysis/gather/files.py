@@ -31,6 +31,7 @@ from analysis.gather.problems import InputError
 
 BEACONS: dict[str, Any] = {"call": "str", "locator": "str", "freq_mhz": "float64"}
 LISTENING: dict[str, Any] = {"station": "str", "band": "str", "start": times.UTC_TIME, "end": times.UTC_TIME}
+HEAD = 1 << 20  # bytes from which the kind of a text file is seen
 
 
 @dataclass(frozen=True)
@@ -123,18 +124,20 @@ def read_file(path: Path, *, source: str, home: str = "", station: str = "") -> 
         return _table(
             path, records.read_parquet(data, source=source), source=source, home=home, station=station
         )
-    text = contents.as_text(data, source=source)
-    if adx.looks_like_adx(text):
-        found, cut = adx.parse(text, source=source)
+    data = contents.as_utf8(data, source=source)
+    head = data[:HEAD].decode("utf-8", "ignore")
+    if adx.looks_like_adx(head):
+        found, cut = adx.parse(data.decode("utf-8"), source=source)
         rest = {"": "</record>"} if cut else {}
         return _log(found, rest, source=source, home=home, station=station)
-    if records.looks_like_json(text):
-        return _table(path, records.read_json(text, source=source), source=source, home=home, station=station)
-    if adif.looks_like_adif(text):
-        return _log(*adif.parse(text), source=source, home=home, station=station)
-    if cabrillo.looks_like_cabrillo(text):
-        return _contest_log(text, source=source, home=home, station=station)
-    return _table(path, tables.read_table(text), source=source, home=home, station=station)
+    if records.looks_like_json(head):
+        table = records.read_json(data.decode("utf-8"), source=source)
+        return _table(path, table, source=source, home=home, station=station)
+    if adif.looks_like_adif(head):
+        return _log(*adif.parse(data.decode("utf-8")), source=source, home=home, station=station)
+    if cabrillo.looks_like_cabrillo(head):
+        return _contest_log(data.decode("utf-8"), source=source, home=home, station=station)
+    return _table(path, tables.read_table(data), source=source, home=home, station=station)
 
 
 def _log(found: list[dict[str, str]], rest: dict[str, str], *, source: str, home: str, station: str) -> Read:

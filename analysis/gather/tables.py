@@ -7,6 +7,7 @@ import io
 import re
 from collections import Counter
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,8 @@ BLANKS = " "  # runs of blanks separate the cells
 COMMENT_SIGNS = ("#", "//", "!", "%", "--")
 COMMENT = re.compile(r"^\s*(?:#|//|!|%|--)")
 LINE_END = re.compile(r"\r\n|\n|\r")
-SAMPLE_LINES = 400
+HEAD = 200_000  # bytes and
+SAMPLE_LINES = 400  # lines that tell the shape of a table
 QUOTED_LINES = 20
 
 
@@ -41,14 +43,15 @@ class Table:
     odd: pd.DataFrame
 
 
-def read_table(text: str) -> Table:
-    """Read delimited or blank-separated text.
+def read_table(text: str | bytes) -> Table:
+    """Read delimited or blank-separated text, as characters or as UTF-8.
 
     Blank lines, comment lines, titles above the table and dates that stand alone are no rows. The
     usual number of cells is the width of the table; a shorter row is filled with empty cells, a
     longer one loses empty cells at its end or is `odd`.
     """
-    head = LINE_END.split(text[:200_000])[:SAMPLE_LINES]
+    data = text.encode("utf-8", "replace") if isinstance(text, str) else text
+    head = LINE_END.split(data[:HEAD].decode("utf-8", "replace"))[:SAMPLE_LINES]
     delimiter = find_delimiter(head)
     width, skip = _shape(head, delimiter)
     first = _split(head[skip], delimiter) if skip < len(head) else []
@@ -60,9 +63,9 @@ def read_table(text: str) -> Table:
     if len(behind_comment) == width and not kinds.any_data(behind_comment):
         header, names = True, _names(behind_comment)
         above.pop()
-    quick = _quick(text, delimiter, names=names, skip=start)
+    quick = _quick(data, delimiter, names=names, skip=start)
     if quick is None:
-        return _patient(text, delimiter, names=names, skip=start, header=header, above=above)
+        return _patient(data.decode("utf-8"), delimiter, names=names, skip=start, header=header, above=above)
     lines = np.arange(start + 1, start + 1 + len(quick))
     return Table(quick, lines, header, delimiter, _headings(above), pd.DataFrame({"line": [], "found": []}))
 
@@ -135,44 +138,44 @@ def _headings(found: list[tuple[int, str]]) -> pd.DataFrame:
     return pd.DataFrame(found, columns=pd.Index(["line", "text"]))
 
 
-def _quick(text: str, delimiter: str, *, names: list[str], skip: int) -> pd.DataFrame | None:
+def _quick(data: bytes, delimiter: str, *, names: list[str], skip: int) -> pd.DataFrame | None:
     """The whole file by Arrow, or None where a row is not as wide as the others or lines are not rows."""
     import pyarrow as pa
     import pyarrow.csv as arrow_csv
 
-    data = text.encode("utf-8", "replace")
-    n_lines = data.count(b"\n") + (not data.endswith(b"\n"))
-    if delimiter == BLANKS or n_lines <= skip:
+    if delimiter == BLANKS or len(names) < 2:
         return None
+    tail = data[-HEAD:]
+    end = len(data) - len(tail) + len(tail.rstrip(b"\r\n"))
     kinds_of = {str(i): pa.string() for i in range(len(names))}
     try:
         table = arrow_csv.read_csv(
-            pa.py_buffer(data),
+            pa.py_buffer(data).slice(0, end),
             read_options=arrow_csv.ReadOptions(
                 column_names=list(kinds_of), skip_rows=skip, block_size=8 << 20
             ),
-            parse_options=arrow_csv.ParseOptions(delimiter=delimiter),
+            parse_options=arrow_csv.ParseOptions(delimiter=delimiter, ignore_empty_lines=False),
             convert_options=arrow_csv.ConvertOptions(column_types=kinds_of, strings_can_be_null=False),
         )
     except pa.ArrowInvalid:
         return None
-    if table.num_rows != n_lines - skip:
-        return None
-    cells = table.to_pandas()
-    for name in cells:
-        if not values.mostly_distinct(cells[name]):
-            cells[name] = _coded(table[name])
-    first_cells = values.distinct(cells["0"])
+    if b'"' in data and table.num_rows != data.count(b"\n", 0, end) + 1 - skip:
+        return None  # a quoted cell runs over several lines
+    with ThreadPoolExecutor(pa.cpu_count()) as pool:
+        cells = pd.DataFrame(dict(enumerate(pool.map(_coded, table.columns))), copy=False)
+    first_cells = values.distinct(cells[0])
     if first_cells.str.startswith(COMMENT_SIGNS).any() or (len(names) > 2 and _lone_cells(cells)):
         return None
-    cells.columns = pd.Index(names)
-    return cells
+    return cells.set_axis(pd.Index(names), axis="columns")
 
 
-def _coded(column) -> pd.Categorical:
-    """An Arrow column of text as categories, which keep Arrow's text as well."""
+def _coded(column):
+    """An Arrow column of text as categories, or as text where few cells repeat; both keep Arrow's text."""
     import pyarrow as pa
 
+    text = pa.table({"text": column}).to_pandas()["text"]
+    if values.mostly_distinct(text):
+        return text.array
     coded = column.dictionary_encode().unify_dictionaries().combine_chunks()
     texts = pa.table({"text": coded.dictionary}).to_pandas()["text"]
     return pd.Categorical.from_codes(coded.indices.to_numpy(zero_copy_only=False), categories=pd.Index(texts))
