@@ -13,22 +13,51 @@ PATH_TYPES = {"ES": ["all"], "TR": ["land", "mixed", "sea"]}  # the ground matte
 AXES = {"ES": "solar", "TR": "sun"}
 
 
+STEADY_SHARE = 0.25  # of the time that the busiest monitor ran: a receiver ran in a season with more
+
+
 def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
     """Half-hour cells of every band, mechanism and path type that the spots can speak of."""
     heard = spots["band"].value_counts()
     return [
-        Series(
-            band,
-            mechanism,
-            path_type,
-            AXES[mechanism],
-            evidence_tier(listening, band=band),
-            half_hours(
-                spots, listening, band=band, mechanism=mechanism, path_type=path_type, axis=AXES[mechanism]
-            ),
-        )
+        _series(spots, listening, band=band, mechanism=mechanism, path_type=path_type)
         for band in VHF_BANDS
         if heard.get(band, 0)
         for mechanism, path_types in PATH_TYPES.items()
         for path_type in path_types
     ]
+
+
+def _series(spots: pd.DataFrame, listening: pd.DataFrame, **keys: str) -> Series:
+    band, axis = keys["band"], AXES[keys["mechanism"]]
+    tier = evidence_tier(listening, band=band)
+    cells = half_hours(spots, listening, axis=axis, **keys)
+    own = spots[(spots["band"] == band) & (spots["doubt"] == "")]
+    senders = own.groupby("season")["tx_call"].nunique()
+    passing = passing_monitors(listening, cells, band=band) if tier == "A" else []
+    if not passing:
+        return Series(**keys, axis=axis, tier=tier, cells=cells, senders=senders)
+    kept = listening[(listening["band"] != band) | ~listening["station"].isin(passing)]
+    steady = half_hours(spots, kept, axis=axis, monitors_only=True, **keys)
+    return Series(**keys, axis=axis, tier=tier, cells=cells, steady=steady, senders=senders)
+
+
+def passing_monitors(listening: pd.DataFrame, cells: pd.DataFrame, *, band: str) -> list[str]:
+    """Monitors of a band that did not run in every season: seasons cannot be compared by them.
+
+    Parameters
+    ----------
+    listening : DataFrame
+        `station band start end basis`.
+    cells : DataFrame
+        Half-hours of a series of the band; they say when seasons begin and end.
+    """
+    always = listening[(listening["band"] == band) & (listening["basis"] == "monitor")]
+    seasons = cells.groupby("season")["start"].agg(["min", "max"])
+    ran = {}
+    for season, (first, last) in zip(seasons.index, seasons.to_numpy(), strict=True):
+        spans = always["end"].clip(upper=last) - always["start"].clip(lower=first)
+        ran[season] = spans.dt.total_seconds().clip(lower=0).groupby(always["station"].astype("str")).sum()
+    hours = pd.DataFrame(ran)
+    hours = hours.loc[:, hours.max() > 0]
+    return hours.index[(hours < STEADY_SHARE * hours.max()).any(axis=1)].to_list()

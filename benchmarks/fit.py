@@ -18,7 +18,6 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from analysis.fit import occupancy
 from analysis.fit.assess import assess
-from analysis.fit.compare import season_index
 from analysis.fit.counts import count
 from analysis.fit.curves import curve
 from analysis.fit.estimate import Series
@@ -28,6 +27,7 @@ from analysis.fit.harmonics import design
 from analysis.fit.occupancy import fit_occupancy
 from analysis.fit.peaks import hour_peaks, season_dates, simultaneous
 from analysis.fit.rule_of_thumb import rule_of_thumb
+from analysis.fit.season_index import season_index
 from tests.fit import simulate
 
 COMMON = ("es6", "land2", "sea2")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-HOURS_NEEDED = 300  # monitored hours below which a fitted curve errs as much as a flat line
+HALF_HOURS_NEEDED = 600  # monitored ones below which a fitted curve errs as much as a flat line
 DAYS_NEEDED = 10  # opening days below which it does
 DAYS_FOR_OK = 40
 SEASONS_FOR_OK = 4
@@ -68,28 +68,28 @@ def assess(cells: pd.DataFrame, *, tier: str) -> Verdict:
     if tier == "C":
         return _refuse(
             tier,
-            "contacts alone show when you worked something, not when the band was shut: "
-            "nobody knows how often you listened in vain",
+            "contacts alone, and reports of the openings themselves, show when something got through, not "
+            "when the band was shut: nobody knows how often you listened in vain",
             LISTEN_LONGER,
         )
-    hours = int(monitored(cells).sum()) / 2
     days = opening_days(cells)
-    barred = _no_curve(cells, hours=hours, days=days)
+    barred = _no_curve(cells, days=days)
     if barred:
         return _refuse(tier, *barred)
     reasons, helps = _cautions(cells, tier=tier, days=days)
     return Verdict("provisional" if reasons else "ok", tier, tuple(reasons), tuple(helps))
 
 
-def _no_curve(cells: pd.DataFrame, *, hours: float, days: int) -> tuple[str, str] | None:
+def _no_curve(cells: pd.DataFrame, *, days: int) -> tuple[str, str] | None:
     """Reason and help where no curve may be drawn."""
-    if hours == 0:
-        return "nobody is known to have listened", LISTEN_LONGER
     heard = cells.loc[monitored(cells), "n_detected"] > 0
-    if hours < HOURS_NEEDED:
-        return f"only {hours:.0f} monitored hours, at least {HOURS_NEEDED} are needed", LISTEN_LONGER
+    n = len(heard)
+    if n == 0:
+        return "nobody is known to have listened", LISTEN_LONGER
+    if n < HALF_HOURS_NEEDED:
+        return f"somebody listened in only {n:,} half-hours, {HALF_HOURS_NEEDED} are needed", LISTEN_LONGER
     if days == 0:
-        return f"nothing was heard in {hours:.0f} monitored hours", POOL
+        return f"nothing was heard in {n:,} half-hours in which somebody listened", POOL
     if days < DAYS_NEEDED:
         return f"only {days} opening days, at least {DAYS_NEEDED} are needed; see the list of dates", POOL
     if heard.mean() > OPEN_SHARE_LIMIT:

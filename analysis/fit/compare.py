@@ -1,23 +1,18 @@
-"""Seasons beside each other: usual or unusual, more or less than binomial, one month against another."""
+"""Seasons beside each other: how many opening days to expect, more or less than binomial, month against month."""
 
 from __future__ import annotations
 
 import numpy as np
 import pandas as pd
 from scipy.special import expit
-from scipy.stats import chi2, norm, t, ttest_ind
+from scipy.stats import chi2, t, ttest_ind
 
 from analysis.fit.assess import monitored
-from analysis.fit.counts import block_centre
-from analysis.fit.curves import LEVEL, SEASON_SD, Fit, season_levels
-from analysis.fit.estimate import Estimate, Series, refused
-from analysis.fit.harmonics import design
+from analysis.fit.curves import LEVEL, SEASON_SD
+from analysis.fit.estimate import Estimate, refused
 
-NORMAL_LEVEL = 0.80  # "above normal" is said outside this share of what the other seasons predict
 SEASONS_TO_COMPARE = 4
 DAY_SHARE = 0.25  # of a day's half-hours listened to, for the day to count as monitored
-VAGUE = 0.5  # standard error of the log index beyond which a season is not compared with others
-GROWTH = "more stations that transmit also make a band look better"
 PRIOR_SEASONS = 2  # weight of the assumed spread among the seasons seen
 
 
@@ -63,7 +58,7 @@ def predictive_range(
     """
     opened = np.asarray(opening_days, float)
     odds = np.log((opened + 0.5) / (np.asarray(monitored_days, float) - opened + 0.5))
-    middle, sd = _predictive(odds, season_sd)
+    middle, sd = predictive(odds, season_sd)
     half = t.ppf((1 + level) / 2, len(odds) + 1) * sd
     low, high = np.round(of_days * expit([middle - half, middle + half]))  # days are whole
     return float(low), float(high)
@@ -89,84 +84,6 @@ def spread_ratio(opening_days: np.ndarray, monitored_days: np.ndarray) -> Estima
         len(opened),
         "sd over binomial sd",
         "ok",
-        reason,
-    )
-
-
-def season_rows(one: Series) -> pd.DataFrame:
-    """Rows of `season.seasons_table` for one series."""
-    fit, days = one.fit, season_days(one.cells)
-    days["enough"] = days["share"] >= DAY_SHARE
-    table = days.groupby("season").agg(opening_days=("open", "sum"), monitored_days=("enough", "sum"))
-    table = table.reset_index().assign(**one.keys(), tier=one.tier, index=np.nan, low=np.nan, high=np.nan)
-    if not len(fit.coef):
-        if not len(table):
-            blank = {"season": pd.NA, "opening_days": 0, "monitored_days": 0}
-            table = pd.DataFrame([one.keys() | blank | {"tier": one.tier}])
-        return table.assign(verdict="refuse", reason=fit.verdict.reason)
-    level, error = season_index(fit)
-    found = pd.DataFrame({"season": fit.counts.seasons, "level": level, "error": error})
-    table = table.merge(found, on="season", how="left", validate="one_to_one")
-    width = np.exp(norm.ppf((1 + LEVEL) / 2) * table["error"])
-    table = table.assign(index=table["level"], low=table["level"] / width, high=table["level"] * width)
-    # More activity makes more opening days, so without monitors the index is compared instead.
-    by_index = one.tier == "B"
-    measure = (
-        np.log(table["level"].to_numpy())
-        if by_index
-        else _against_usual(days[days["enough"]], table["season"])
-    )
-    return table.assign(**_against_others(measure, table["error"].to_numpy(), one))
-
-
-def season_index(fit: Fit) -> tuple[np.ndarray, np.ndarray]:
-    """Chance of each season over the mean of all, and the standard error of its log.
-
-    The error comes from how unevenly openings fall over five-day blocks, not from counting half-hours
-    as if they were independent.
-    """
-    level = season_levels(fit)[0]
-    opened = (
-        fit.counts.classes.groupby("season_index")["open_bins"].sum().reindex(range(len(level)), fill_value=0)
-    )
-    return level / level.mean(), np.sqrt(max(block_dispersion(fit), 1.0) / np.maximum(opened.to_numpy(), 1))
-
-
-def block_dispersion(fit: Fit) -> float:
-    """How many times the spread of five-day totals exceeds that of independent half-hours."""
-    counts, classes = fit.counts, fit.counts.classes
-    hour, day = classes["half"].to_numpy() / 2 + 0.25, block_centre(classes["block"].to_numpy())
-    grid = design(hour, day, harmonics=fit.harmonics)
-    season = classes["season_index"].to_numpy()
-    effects = fit.coef[grid.shape[1] : grid.shape[1] + len(counts.seasons)]
-    rate = expit(grid @ fit.coef[: grid.shape[1]] + effects[season]) * _noticed(fit)
-    block = classes.assign(
-        expected=classes["bins"] * rate,
-        variance=classes["bins"] * rate * (1 - rate),
-        observed=classes["open_bins"],
-    )
-    sums = block.groupby(["season_index", "block"])[["expected", "variance", "observed"]].sum()
-    return float(((sums["observed"] - sums["expected"]) ** 2).sum() / sums["variance"].sum())
-
-
-def index_trend(fit: Fit) -> Estimate:
-    """Change of the season index per year, as a share of it."""
-    seasons = fit.counts.seasons
-    if len(fit.coef) == 0 or len(seasons) < SEASONS_TO_COMPARE:
-        return refused(f"a trend needs at least {SEASONS_TO_COMPARE} seasons", unit="share", n=len(seasons))
-    y, x = np.log(season_index(fit)[0]), seasons - seasons.mean()
-    slope = x @ y / (x @ x)
-    error = np.sqrt(((y - y.mean() - slope * x) ** 2).sum() / (len(x) - 2) / (x @ x))
-    half = t.ppf((1 + LEVEL) / 2, len(x) - 2) * error
-    reason = "; ".join(text for text in (GROWTH, fit.verdict.reason) if text)
-    return Estimate(
-        float(np.expm1(slope)),
-        float(np.expm1(slope - half)),
-        float(np.expm1(slope + half)),
-        "share",
-        len(seasons),
-        "line through the log season index; per year",
-        fit.verdict.status,
         reason,
     )
 
@@ -209,45 +126,9 @@ def holm(p: np.ndarray) -> np.ndarray:
     return adjusted[np.argsort(order)]
 
 
-def _predictive(values: np.ndarray, season_sd: float) -> tuple[float, float]:
+def predictive(values: np.ndarray, season_sd: float) -> tuple[float, float]:
     """Mean and standard deviation of a further value like these."""
     n = len(values)
     seen = values.var(ddof=1) if n > 1 else 0.0
     variance = (PRIOR_SEASONS * season_sd**2 + (n - 1) * seen) / (n - 1 + PRIOR_SEASONS)
     return float(values.mean()), float(np.sqrt(variance * (1 + 1 / n)))
-
-
-def _against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
-    """Log of opening days over those usual on the days listened to: a season of June alone is not better."""
-    usual = days.groupby("season_day")["open"].agg(["sum", "size"]).reindex(range(-183, 184), fill_value=0)
-    smoothed = usual.rolling(31, center=True, min_periods=1).sum()
-    share = ((smoothed["sum"] + 0.5) / (smoothed["size"] + 1)).loc[days["season_day"]].to_numpy()
-    by = days.assign(usual=share).groupby("season")[["open", "usual"]].sum()
-    by = by.reindex(seasons)
-    return np.log((by["open"].to_numpy() + 0.5) / (by["usual"].to_numpy() + 0.5))
-
-
-def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict:
-    """Verdict and reason of each season, each judged by the others."""
-    known = np.isfinite(measure)
-    if known.sum() < SEASONS_TO_COMPARE:
-        reason = f"what is normal needs at least {SEASONS_TO_COMPARE} seasons with whole days of listening"
-        return {"verdict": "provisional", "reason": reason}
-    verdicts = []
-    for left in range(len(measure)):
-        others = measure[known & (np.arange(len(measure)) != left)]
-        middle, sd = _predictive(others, SEASON_SD)
-        half = t.ppf((1 + NORMAL_LEVEL) / 2, len(others) + 1) * sd
-        away = measure[left] - middle
-        verdicts.append("normal" if abs(away) <= half else "above" if away > 0 else "below")
-    vague = ~known | (error > VAGUE)
-    reasons = np.where(vague, "too little listening or too few openings to compare", one.fit.verdict.reason)
-    return {"verdict": np.where(vague, "provisional", verdicts), "reason": reasons}
-
-
-def _noticed(fit: Fit) -> np.ndarray:
-    """Chance that an open half-hour of each class shows a detection."""
-    counts = fit.counts
-    trend = counts.seasons - counts.seasons.mean() if len(counts.seasons) > 2 else 0 * counts.seasons
-    slot = expit(fit.coef[-2] + fit.coef[-1] * trend)[counts.classes["season_index"]]
-    return 1 - (1 - slot) ** (counts.classes["slots"] / counts.classes["bins"]).to_numpy()

@@ -18,6 +18,7 @@ BINS_NEEDED = 20  # monitored half-hours below which a class is left blank
 WEEK_NEEDED = 4
 GAP_DAYS = 30  # a longer stretch without listening is cut out of the season
 LEVEL = 0.90
+WIDEST = 10.0  # a wider factor that also reaches above the interval of the curve's top says nothing
 MOST_REFITS = 16
 
 
@@ -64,9 +65,10 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
         error = standard_error(whole, refits, listened=~blank, n_seasons=n_seasons, season_sd=season_sd)
         factor = np.exp(error * t.ppf((1 + LEVEL) / 2, refit_groups(len(fit.counts.seasons)) + 1))
         # The true rate of false reports is not known, so they may be all that is seen of a small chance.
-        low = np.maximum(whole / factor - doubtful(fit), 0)
-        table["chance"], table["low"], table["high"] = whole, low, np.minimum(whole * factor, 1)
-        table.loc[blank, ["chance", "low", "high"]] = np.nan
+        low, high = np.maximum(whole / factor - doubtful(fit), 0), np.minimum(whole * factor, 1)
+        table["chance"], table["low"], table["high"] = whole, low, high
+        silent = blank | ((factor > WIDEST) & (high > high[np.argmax(np.where(blank, 0, whole))]))
+        table.loc[silent, ["chance", "low", "high"]] = np.nan
     return table.join(_bounds(coverage))
 
 

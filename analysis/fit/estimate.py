@@ -33,7 +33,12 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Series:
-    """Half-hour cells of one band, mechanism and path type, their axis (solar or sun) and evidence tier."""
+    """Half-hour cells of one band, mechanism and path type, their axis (solar or sun) and evidence tier.
+
+    `steady` holds the cells of the receivers that ran in every season, None where they are all;
+    `senders` counts the stations heard to transmit on the band by season, None where unknown. Both serve
+    the comparison of seasons only.
+    """
 
     band: str
     mechanism: str
@@ -41,11 +46,18 @@ class Series:
     axis: str
     tier: str
     cells: pd.DataFrame
+    steady: pd.DataFrame | None = None
+    senders: pd.Series | None = None
 
     @cached_property
     def fit(self) -> Fit:
         """The fitted series; worked out on first use, because four tables are made from one fit."""
         return fit_occupancy(self.cells, tier=self.tier)
+
+    @cached_property
+    def steady_fit(self) -> Fit:
+        """The fit by which seasons are compared: of `steady` where there is one."""
+        return self.fit if self.steady is None else fit_occupancy(self.steady, tier=self.tier)
 
     def keys(self) -> dict[str, str]:
         """What names the series in every table."""

@@ -7,10 +7,11 @@ from dataclasses import asdict
 
 import pandas as pd
 
-from analysis.fit.compare import comparable_days, index_trend, predictive_range, spread_ratio
+from analysis.fit.compare import comparable_days, predictive_range, spread_ratio
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.peaks import hour_peaks, season_dates
 from analysis.fit.rule_of_thumb import rule_of_thumb
+from analysis.fit.season_index import index_trend
 from analysis.fit.winter import winter_rise
 
 COLUMNS = [
@@ -41,7 +42,7 @@ def _estimates(one: Series) -> dict[str, Estimate]:
     found = hour_peaks(fit, mechanism=one.mechanism, axis=one.axis) | season_dates(fit)
     if one.mechanism == "ES":
         found["winter rise"] = winter_rise(one)
-    return found | _opening_days(one) | {"index trend": index_trend(fit)}
+    return found | _opening_days(one) | {"index trend": index_trend(one)}
 
 
 def _opening_days(one: Series) -> dict[str, Estimate]:

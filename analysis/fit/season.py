@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from analysis.fit.compare import season_rows
 from analysis.fit.daily import BOUNDS, JUDGED, VALUES, curve_rows, stacked
 from analysis.fit.estimate import Series
 from analysis.fit.findings import estimates_table
 from analysis.fit.peaks import date_text
+from analysis.fit.season_index import season_rows
 
 __all__ = ["estimates_table", "season_table", "seasons_table"]
 

@@ -27,10 +27,10 @@ def test_plenty_of_listening_is_ok():
 @pytest.mark.parametrize(
     ("case", "tier", "said"),
     [
-        (cells(), "C", "contacts alone"),
+        (cells(), "C", "contacts alone, and reports of the openings themselves"),
         (cells(listening=0), "A", "nobody is known to have listened"),
-        (cells(days=6, seasons=1), "A", "only 144 monitored hours"),
-        (cells(open_days=0), "A", "nothing was heard in 5760 monitored hours"),
+        (cells(days=6, seasons=1), "A", "somebody listened in only 288 half-hours"),
+        (cells(open_days=0), "A", "nothing was heard in 11,520 half-hours in which somebody listened"),
         (cells(open_days=2), "A", "only 8 opening days"),
         (cells().assign(n_detected=3), "A", "nearly every monitored half-hour"),
         (cells().iloc[:0], "A", "nobody is known to have listened"),

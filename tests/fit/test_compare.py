@@ -1,25 +1,17 @@
-"""Seasons compared: predictive ranges, dispersion, trend, months held to one error rate."""
-
-from dataclasses import replace
+"""Seasons compared: predictive ranges, dispersion, months held to one error rate."""
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from analysis.fit.compare import (
-    block_dispersion,
     comparable_days,
     compare_seasons,
     holm,
-    index_trend,
     predictive_range,
     season_days,
-    season_index,
     spread_ratio,
 )
-from analysis.fit.estimate import Series
-from analysis.fit.season import seasons_table
-from tests.fit.make_series import found, series
 
 
 @pytest.mark.outside
@@ -69,75 +61,6 @@ def test_days_compared_need_a_quarter_of_the_day():
     cells["n_detected"] = ((day == 2) & (half == 0)).astype(int)
     assert season_days(cells)[["season_day", "open"]].to_numpy().tolist() == [[0, 0], [1, 0], [2, 1]]
     assert comparable_days(cells)["season_day"].tolist() == [1]
-
-
-def test_season_index_follows_the_truth():
-    """The index of each simulated season goes with the openings that really happened."""
-    data = found("es6", seasons=8)
-    truth = data.truth.groupby("season")["open"].mean().to_numpy()
-    index, error = season_index(series("es6", seasons=8).fit)
-    assert np.corrcoef(np.log(index), np.log(truth))[0, 1] >= 0.93
-    assert (error > 0).all()
-
-
-def test_openings_come_in_runs():
-    """Five-day totals of simulated sporadic E spread more than independent half-hours would."""
-    assert block_dispersion(series("es6").fit) > 1.5
-
-
-def test_trend_needs_four_seasons():
-    """Three seasons give words; eight give a slope whose interval holds that of the truth."""
-    assert index_trend(series("es6", seasons=3).fit).verdict == "refuse"
-    truth = np.log(found("es6", seasons=8).truth.groupby("season")["open"].mean().to_numpy())
-    x = np.arange(8) - 3.5
-    trend = index_trend(series("es6", seasons=8).fit)
-    assert trend.low <= np.expm1(x @ truth / (x @ x)) <= trend.high
-
-
-def test_trend_is_the_slope_of_the_season_effects():
-    """Effects that grow by 0.1 a year in the log odds of a rare event are a trend of nearly 10 % a year."""
-    fit = series("es6", seasons=8).fit
-    coef = fit.coef.copy()
-    coef[-10:-2] = 0.1 * np.arange(8)
-    trend = index_trend(replace(fit, coef=coef))
-    assert trend.value == pytest.approx(0.1, abs=0.01)
-    assert trend.high - trend.low < 0.01
-
-
-def test_a_poor_season_is_below_normal():
-    """Take away nine tenths of the openings of one season: below; the others are not called below."""
-    cells = found("es6", seasons=8).cells
-    year = int(cells["season"].max())
-    loser = (cells["season"] == year) & (cells["season_day"] % 10 != 0)
-    poor = Series(
-        "6m", "ES", "all", "solar", "A", cells.assign(n_detected=cells["n_detected"].where(~loser, 0))
-    )
-    table = seasons_table([poor]).set_index("season")
-    assert table.loc[year, "verdict"] in ("below", "provisional")
-    assert table.loc[year, "index"] < 0.4
-
-
-def crowded(last_days, *, seasons=6, half_hours=120):
-    """Seasons of 60 opening days with two half-hours each; the last has as many half-hours on fewer days."""
-    frames = []
-    for season in range(2000, 2000 + seasons):
-        days = last_days if season == 1999 + seasons else 60
-        day, half = (x.ravel() for x in np.meshgrid(np.arange(-183, 183), np.arange(48), indexing="ij"))
-        opened = np.isin(day, np.arange(days) - days // 2) & (
-            np.abs(half - 24) < half_hours // days / 2 + 0.5
-        )
-        start = pd.Timestamp(season, 6, 21, tz="UTC") + pd.to_timedelta(day * 24 + half / 2, unit="h")
-        frame = pd.DataFrame({"start": start, "season": season, "season_day": day, "hour": half / 2 + 0.25})
-        frames.append(frame.assign(n_listening=3, n_detected=2 * opened))
-    return pd.concat(frames, ignore_index=True)
-
-
-@pytest.mark.parametrize(("tier", "verdict"), [("A", "below"), ("B", "normal")])
-def test_without_monitors_the_index_is_compared_not_the_days(tier, verdict):
-    """Opening days also count how many people were on; so without monitors the half-hours decide."""
-    table = seasons_table([Series("6m", "ES", "all", "solar", tier, crowded(15))])
-    assert table["opening_days"].tolist() == [60] * 5 + [15]
-    assert table["verdict"].iloc[-1] == verdict
 
 
 def two_seasons(shares, *, seed=1):

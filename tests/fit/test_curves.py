@@ -1,5 +1,7 @@
 """Curves: intervals from seasons, floors, blanks where nobody listened."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import t
@@ -92,6 +94,24 @@ def test_the_solstice_gap_wraps_round_the_year():
     assert mask[182 - 90 : 182 + 91].all()
     assert not mask[:80].any()
     assert not mask[-80:].any()
+
+
+def test_places_that_the_data_cannot_tell_from_the_top_are_blank():
+    """Refits that differ a hundredfold at the edges of the listened months leave the edges blank."""
+    cells = found("es6").cells
+    summer = cells["season_day"].between(-90, 90)
+    fit = fit_occupancy(cells.assign(n_listening=cells["n_listening"].where(summer, 0)))
+    known = curve(fit, by="season_day").set_index("x")["chance"].notna()
+    wild = fit.refits.copy()
+    # Yearly waves that cancel at midsummer and add up in spring and autumn, up in one refit, down in the next.
+    wild[:, 7:13:2] += np.outer([1, -1, 1, -1], [1.5, -2.5, 1.0])
+    table = curve(replace(fit, refits=wild), by="season_day").set_index("x")
+    assert known[[-88, 0, 88]].all()
+    assert table.loc[[-88, 88], "chance"].isna().all()
+    assert table.loc[0, "chance"] > 0
+    kept = table.dropna(subset=["chance"])
+    wide = kept["high"] / kept["chance"] > 10
+    assert (kept.loc[wide, "high"] <= kept.loc[kept["chance"].idxmax(), "high"]).all()
 
 
 def test_one_look_a_day_still_makes_a_curve():

@@ -26,7 +26,7 @@ def test_columns_and_words(table):
     assert (table.loc[~stated, "reason"] != "").all()
     assert set(table["verdict"]) <= {
         *("ok", "provisional", "refuse", "supported", "not supported", "cannot tell", "contradicted"),
-        *("found", "not found"),
+        *("found", "not found", "rising", "falling"),
     }
 
 
