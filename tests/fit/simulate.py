@@ -28,8 +28,12 @@ ES = {  # openings a day at the summer peak, median minutes
     "es6": {"peak": 1.1, "minutes": 60},
     "es2": {"peak": 0.09, "minutes": 25},
 }
-TROPO = {"land2": {"hour": 6.5, "swing": 0.55}, "sea2": {"hour": 15.5, "swing": 0.35}}
-AXIS = {"es6": "solar", "es2": "solar", "land2": "sun", "sea2": "sun"}
+TROPO = {  # best sun hour, swing of the day and of the year
+    "land2": {"hour": 6.5, "swing": 0.55, "season": 0.5},
+    "sea2": {"hour": 15.5, "swing": 0.35, "season": 0.5},
+    "sea2steep": {"hour": 15.5, "swing": 0.35, "season": 0.8},
+}
+AXIS = {"es6": "solar", "es2": "solar", "land2": "sun", "sea2": "sun", "sea2steep": "sun"}
 YEAR_SD = 0.45
 FALSE = 3e-4  # chance of a false report per listening station and slot
 
@@ -56,7 +60,7 @@ def simulate(
     trend: float = 0.0,
     days: tuple[int, int] = (-183, 181),
 ) -> Simulated:
-    """One data set of `seasons` years of a series: es6, es2, land2 or sea2.
+    """One data set of `seasons` years of a series: es6, es2, land2, sea2 or sea2steep.
 
     `swing` scales the daily cycle of tropo (0: no cycle at all), `trend` adds to the log chance per
     year, `days` is the part of the season in which anybody listened.
@@ -160,7 +164,7 @@ def _tropo(kind: str, effect: float, rng: np.random.Generator, swing: float) -> 
     solar = np.broadcast_to(np.arange(SLOTS) / 6 + 1 / 12, (len(DAYS), SLOTS))
     phase = sun_hours(solar, _half_day(DAYS)[:, None])
     daily = swing * TROPO[kind]["swing"] * np.cos(2 * np.pi * (phase - TROPO[kind]["hour"]) / 24)
-    yearly = 0.5 * np.cos(2 * np.pi * (DAYS - 50) / 365.25)[:, None]
+    yearly = TROPO[kind]["season"] * np.cos(2 * np.pi * (DAYS - 50) / 365.25)[:, None]
     return weather.reshape(len(DAYS), SLOTS) > 1.75 - daily - yearly - 0.6 * effect
 
 
