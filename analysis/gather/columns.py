@@ -6,32 +6,14 @@ guessed from position: without a name or clear evidence (`sides`) the answer is 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.gather import headers, kinds, sides, times, values
+from analysis.gather import headers, kinds, sides, timing, values
+from analysis.gather.guesses import PROOF, Columns, columns_of, pool_of, settle
 
-PROOF = {  # meaning: kinds of cells, one of which most cells must be
-    "time": ("moment", "clock", "date"),
-    "date": ("date", "moment"),
-    "clock": ("clock",),
-    "band": ("band",),
-    "freq": ("freq MHz", "freq kHz", "freq Hz"),
-    "tx_call": ("call",),
-    "call": ("call",),
-    "tx_locator": ("locator",),
-    "rx_locator": ("locator",),
-    "locator": ("locator",),
-    "snr_db": ("number",),
-    "tx_power": ("tx_power",),
-    "distance": ("distance",),
-    "bearing": ("bearing",),
-    "start": ("moment", "clock"),
-    "end": ("moment", "clock"),
-}
 GUESSES: dict[str, Any] = {
     "source": "str",
     "column": "str",
@@ -40,25 +22,8 @@ GUESSES: dict[str, Any] = {
     "why": "str",
     "samples": "str",
 }
-SURE_ENOUGH = 0.8
 SAMPLE_ROWS = 3000
 KIND_ROWS = 300
-
-
-@dataclass(frozen=True)
-class Columns:
-    """What the columns of one table mean.
-
-    `meaning`: column to meaning; `unit`: meaning to unit (`freq`: MHz, kHz or Hz, `tx_power`: W,
-    mW, kW or dBm, `date_order`: day first, month first or "", `kind`: heard or worked, `zone`: of the
-    times); `sure`: column to confidence, 0 to 1; `question`: what has to be asked, "" if nothing.
-    """
-
-    meaning: dict[str, str]
-    unit: dict[str, str]
-    sure: dict[str, float]
-    question: str = ""
-    why: dict[str, str] = field(default_factory=dict)
 
 
 def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
@@ -82,16 +47,16 @@ def recognise(cells: pd.DataFrame, *, header: bool) -> Columns:
     if header:
         _by_name(found, share)
     spans = {"start", "end"} <= set(found.meaning.values())
-    _times(found, share, sample)
+    timing.find_times(found, share, sample)
     _plain_kinds(found, share)
     pools = {
-        "call": _pool(found, share, "call", "call", least=0.7),
-        "locator": _pool(found, share, "locator", "locator", least=kinds.ENOUGH),
+        "call": pool_of(found, share, "call", "call", least=0.7),
+        "locator": pool_of(found, share, "locator", "locator", least=kinds.ENOUGH),
     }
-    _numbers(found, share, sample, squares=pools["locator"] + _columns(found, "tx_locator", "rx_locator"))
+    _numbers(found, share, sample, squares=pools["locator"] + columns_of(found, "tx_locator", "rx_locator"))
     question = _calls(found, sample, share, pools["call"])
     question = question or _locators(found, sample, pools["locator"])
-    question = question or _date_order(found, sample, cells) or _zone(found)
+    question = question or timing.order_question(found, sample, cells) or timing.zone_question(found)
     _units(found, share, sample)
     if spans or (header and headers.tell_contacts(list(share))) or len(_reports(share)) > 1:
         found.unit["kind"] = "worked"
@@ -122,14 +87,6 @@ def _sample(cells: pd.DataFrame) -> pd.DataFrame:
     return cells.astype("str").fillna("").reset_index(drop=True).apply(lambda column: column.str.strip())
 
 
-def _set(found: Columns, column: str, meaning: str, sure: float, why: str) -> None:
-    found.meaning[column], found.sure[column], found.why[column] = meaning, round(sure, 2), why
-
-
-def _columns(found: Columns, *meanings: str) -> list[str]:
-    return [column for column, meaning in found.meaning.items() if meaning in meanings]
-
-
 def _by_name(found: Columns, share: dict[str, dict[str, float]]) -> None:
     for column, meaning in headers.meanings(list(share)).items():
         kinds_of = share[column]
@@ -142,94 +99,15 @@ def _by_name(found: Columns, share: dict[str, dict[str, float]]) -> None:
         if kinds_of["filled"] == 0.0:
             proof = 1.0
         if proof >= 0.5 or (meaning == "freq" and kinds_of.get("number", 0) >= 0.5):
-            _set(found, column, meaning, 0.8 + 0.2 * proof, "its name")
-    if not _tell_hours(found):
-        for column in _columns(found, "station"):
-            _set(found, column, "call", 0.8, "its name")
+            settle(found, column, meaning, 0.8 + 0.2 * proof, "its name")
+    if not timing.tell_hours(found):
+        for column in columns_of(found, "station"):
+            settle(found, column, "call", 0.8, "its name")
 
 
 def _signed(share: dict[str, float]) -> bool:
     """Whole numbers of both signs, as an SNR is and a report of readability and strength is not."""
     return share.get("snr_db", 0) >= 0.95 and share.get("negative", 0) > 0.02
-
-
-def _tell_hours(found: Columns) -> bool:
-    """Whether columns of starts and ends are hours of listening; contacts have starts and ends too."""
-    have = set(found.meaning.values())
-    return (
-        {"start", "end"} <= have
-        and not have & {"mode", "freq", "snr_db"}
-        and not {"tx_call", "rx_call"} <= have
-    )
-
-
-def _times(found: Columns, share: dict[str, dict[str, float]], sample: pd.DataFrame) -> None:
-    """Settle what is date, time of day or both, whatever the columns are called; UTC before local time."""
-    if _tell_hours(found):
-        return
-    named = _columns(found, "time", "date", "clock", "start") + _columns(found, "end")
-    free = [column for column in share if column not in found.meaning]
-    for column in named:
-        found.meaning.pop(column)
-    usable = [column for column in named + free if not _is_frequency(share[column])]
-    in_utc = [column for column in usable if not headers.is_local(column)]
-    if not (
-        _moment_column(found, share, in_utc, named=named)
-        or _day_and_clock(found, share, sample, in_utc, named=named)
-    ):
-        _ = _moment_column(found, share, usable, named=named) or _day_and_clock(
-            found, share, sample, usable, named=named
-        )
-
-
-def _moment_column(found: Columns, share, columns: list[str], *, named: list[str]) -> bool:
-    """Find the column that holds dates with times of day, or two of them that are hours of listening."""
-    least = 0.5 if named else kinds.ENOUGH
-    whole = [column for column in columns if share[column].get("moment", 0) >= least]
-    if len(whole) == 2 and not named and not _pool(found, share, "locator", "locator", least=kinds.ENOUGH):
-        for column, meaning in zip(whole, ("start", "end"), strict=True):
-            _set(found, column, meaning, 0.85, "two columns of times and no locators")
-    elif whole:
-        _set(found, whole[0], "time", 0.98, "dates with times of day")
-    return bool(whole)
-
-
-def _day_and_clock(
-    found: Columns, share, sample: pd.DataFrame, columns: list[str], *, named: list[str]
-) -> bool:
-    """Find the columns of dates and of times of day; True if there are both."""
-    for meaning in ("date", "clock"):
-        for column in _columns(found, meaning):
-            found.meaning.pop(column)
-    days = [column for column in columns if share[column].get("date", 0) >= 0.5]
-    days = sorted(days, key=lambda c: (c not in named, sample[c].nunique()))
-    if days:
-        _set(found, days[0], "date", 0.97, "dates")
-    clocks = [column for column in columns if column not in days[:1] and share[column].get("clock", 0) >= 0.5]
-    with_colon = {column: sample[column].str.contains(":").any() for column in clocks}
-    clocks = sorted(clocks, key=lambda c: (c not in named, not with_colon[c]))
-    if clocks and (clocks[0] in named or days or with_colon[clocks[0]]):
-        _set(found, clocks[0], "clock", 0.96, "times of day")
-    return bool(days and clocks)
-
-
-def _zone(found: Columns) -> str:
-    for column in _columns(found, "time", "clock", "start"):
-        if headers.is_local(column):
-            return f"how far the local time of column {column!r} is from UTC (zone)"
-    return ""
-
-
-def _date_order(found: Columns, sample: pd.DataFrame, cells: pd.DataFrame) -> str:
-    for column in _columns(found, "time", "date", "start"):
-        if times.unsettled(sample[column]) and times.unsettled(cells[column]):
-            return f"whether day or month comes first in the dates of column {column!r} (date_order)"
-    return ""
-
-
-def _is_frequency(share: dict[str, float]) -> bool:
-    """Ten-digit frequencies in Hz look like seconds since 1970, 23 cm being the only band that does."""
-    return share.get("freq Hz", 0.0) >= 0.99 and share.get("number", 0.0) >= 0.99
 
 
 def _plain_kinds(found: Columns, share: dict[str, dict[str, float]]) -> None:
@@ -241,23 +119,8 @@ def _plain_kinds(found: Columns, share: dict[str, dict[str, float]]) -> None:
                 meaning != "band" or not kinds_of.get("number")
             )
             if column not in found.meaning and plain:
-                _set(found, column, meaning, 0.95 * kinds_of[meaning], f"names of {meaning}s")
+                settle(found, column, meaning, 0.95 * kinds_of[meaning], f"names of {meaning}s")
                 break
-
-
-def _pool(found: Columns, share, kind: str, generic: str, *, least: float) -> list[str]:
-    """Columns of a kind whose side is not yet known, in the order of the table."""
-    rival = "locator" if kind == "call" else ""
-    return [
-        column
-        for column, kinds_of in share.items()
-        if found.meaning.get(column) == generic
-        or (
-            column not in found.meaning
-            and kinds_of.get(kind, 0.0) >= least
-            and (not rival or kinds_of.get(rival, 0.0) < kinds.ENOUGH)
-        )
-    ]
 
 
 def _numbers(found: Columns, share, sample: pd.DataFrame, *, squares: list[str]) -> None:
@@ -267,18 +130,18 @@ def _numbers(found: Columns, share, sample: pd.DataFrame, *, squares: list[str])
         in_band = [c for c in free if kinds.freq_unit(share[c]) and not _counts_rows(sample[c])]
         if in_band:
             best = max(in_band, key=lambda c: (_share_in_band(share[c]), sample[c].str.len().mean()))
-            _set(found, best, "freq", 0.9, "numbers inside the amateur bands")
+            settle(found, best, "freq", 0.9, "numbers inside the amateur bands")
             free.remove(best)
     if len(squares) == 2:
         for column, (meaning, fit) in sides.geometry(
             sample, squares=(squares[0], squares[1]), numbers=free
         ).items():
             if meaning.split()[0] not in found.meaning.values():
-                _set(found, column, meaning.split()[0], 0.8 + 0.2 * fit, "fits the two locators")
+                settle(found, column, meaning.split()[0], 0.8 + 0.2 * fit, "fits the two locators")
                 free.remove(column)
     signed = [c for c in free if _signed(share[c])]
     if len(signed) == 1 and "snr_db" not in found.meaning.values():
-        _set(found, signed[0], "snr_db", 0.85, "whole numbers of both signs")
+        settle(found, signed[0], "snr_db", 0.85, "whole numbers of both signs")
 
 
 def _share_in_band(share: dict[str, float]) -> float:
@@ -300,7 +163,7 @@ def _calls(found: Columns, sample: pd.DataFrame, share, pool: list[str]) -> str:
     """Give the columns of calls their sides, or say what must be asked."""
     for column in pool:
         found.meaning.pop(column, None)
-    sided = {found.meaning[column]: column for column in _columns(found, "tx_call", "rx_call")}
+    sided = {found.meaning[column]: column for column in columns_of(found, "tx_call", "rx_call")}
     if len(sided) == 2 or not pool:
         return ""
     if len(sided) == 1:
@@ -308,35 +171,35 @@ def _calls(found: Columns, sample: pd.DataFrame, share, pool: list[str]) -> str:
         if any(headers.named_meaning(column) in sided for column in pool):
             return f"which of the columns {', '.join(map(repr, [*sided.values(), *pool]))} transmitted and which received"
         generic = [column for column in pool if headers.named_meaning(column) == "call"] or pool
-        _set(
+        settle(
             found, generic[0], other, 0.95 if len(generic) == 1 else 0.5, "the other column of calls is known"
         )
         return "" if len(generic) == 1 else "which column of calls is the other station's"
     if len(pool) == 1:
-        _set(found, pool[0], "tx_call", 0.9, "the only column of calls: what was heard")
+        settle(found, pool[0], "tx_call", 0.9, "the only column of calls: what was heard")
         return ""
     if len(pool) > 2:
         return f"which of the columns {', '.join(map(repr, pool))} are the transmitter's and the receiver's calls"
     time, freq_khz = _evidence(found, sample, share)
     plain = [c for c in share if c not in found.meaning and not kinds.freq_unit(share[c])]
     numbers = [c for c in plain if share[c].get("tx_power", 0) >= kinds.ENOUGH]
-    numbers += _columns(found, "tx_power")
+    numbers += columns_of(found, "tx_power")
     tx, power, why = sides.transmitter(
         sample, calls=(pool[0], pool[1]), time=time, freq_khz=freq_khz, numbers=numbers
     )
     if not tx:
         return f"which of the columns {pool[0]!r} and {pool[1]!r} transmitted and which received"
-    _set(found, tx, "tx_call", 0.92, why)
-    _set(found, pool[1 - pool.index(tx)], "rx_call", 0.92, "the other call transmitted")
+    settle(found, tx, "tx_call", 0.92, why)
+    settle(found, pool[1 - pool.index(tx)], "rx_call", 0.92, "the other call transmitted")
     if power and "tx_power" not in found.meaning.values():
-        _set(found, power, "tx_power", 0.85, "keeps its value with the transmitter")
+        settle(found, power, "tx_power", 0.85, "keeps its value with the transmitter")
     return ""
 
 
 def _evidence(found: Columns, sample: pd.DataFrame, share) -> tuple[pd.Series | None, pd.Series | None]:
-    parts = [sample[column] for column in _columns(found, "time", "date", "clock")]
+    parts = [sample[column] for column in columns_of(found, "time", "date", "clock")]
     time = None if not parts else sum(parts[1:], start=parts[0])
-    column = next(iter(_columns(found, "freq")), "")
+    column = next(iter(columns_of(found, "freq")), "")
     if not column:
         return time, None
     unit = kinds.freq_unit(share[column]) or "MHz"
@@ -347,12 +210,12 @@ def _locators(found: Columns, sample: pd.DataFrame, pool: list[str]) -> str:
     """Give the columns of locators their sides, or say what must be asked."""
     for column in pool:
         found.meaning.pop(column, None)
-    have = {found.meaning[column] for column in _columns(found, "tx_locator", "rx_locator")}
-    calls = {found.meaning[column]: column for column in _columns(found, "tx_call", "rx_call")}
+    have = {found.meaning[column] for column in columns_of(found, "tx_locator", "rx_locator")}
+    calls = {found.meaning[column]: column for column in columns_of(found, "tx_call", "rx_call")}
     wanted = [side for side in ("tx", "rx") if f"{side}_locator" not in have and f"{side}_call" in calls]
     if not pool or not calls:
         for column in pool[:1]:
-            _set(found, column, "tx_locator", 0.9, "the only locator")
+            settle(found, column, "tx_locator", 0.9, "the only locator")
         return ""
     if len(pool) > max(len(wanted), 1) or not wanted:
         pool = [column for column in pool if headers.named_meaning(column) == "locator"] or pool
@@ -364,16 +227,18 @@ def _locators(found: Columns, sample: pd.DataFrame, pool: list[str]) -> str:
     if not pairs:
         return f"whose the locators in column {pool[0]!r} are"
     for square, call in pairs.items():
-        _set(found, square, found.meaning[call].replace("call", "locator"), sure, f"goes with column {call}")
+        settle(
+            found, square, found.meaning[call].replace("call", "locator"), sure, f"goes with column {call}"
+        )
     return ""
 
 
 def _units(found: Columns, share, sample: pd.DataFrame) -> None:
-    for column in _columns(found, "freq"):
+    for column in columns_of(found, "freq"):
         found.unit["freq"] = (
             kinds.freq_unit(share[column]) or headers.named_unit(column, "mhz|khz|hz") or "MHz"
         )
-    for column in _columns(found, "tx_power"):
+    for column in columns_of(found, "tx_power"):
         found.unit["tx_power"] = headers.named_unit(column, "dbm|mw|kw|w") or power_unit(sample[column])
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pandas as pd
 
 from analysis.gather import kinds
-from analysis.gather.columns import PROOF, SURE_ENOUGH, Columns
+from analysis.gather.guesses import PROOF, SURE_ENOUGH, Columns
 from analysis.gather.problems import InputError
 from analysis.gather.tables import BLANKS, Table
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.gather import kinds, problems, times, values
-from analysis.gather.columns import Columns
+from analysis.gather.guesses import Columns
 from analysis.gather.problems import InputError
 from analysis.gather.records import RECORDS
 from analysis.gather.tables import Table
