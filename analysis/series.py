@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 
 from analysis.find.cells import half_hours
@@ -28,7 +30,7 @@ def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
     ]
 
 
-def _series(spots: pd.DataFrame, listening: pd.DataFrame, **keys: str) -> Series:
+def _series(spots: pd.DataFrame, listening: pd.DataFrame, **keys: Any) -> Series:
     band, axis = keys["band"], AXES[keys["mechanism"]]
     tier = evidence_tier(listening, band=band)
     cells = half_hours(spots, listening, axis=axis, **keys)

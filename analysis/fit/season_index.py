@@ -7,6 +7,8 @@ growth alone could do is told.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from scipy.special import expit
@@ -62,8 +64,7 @@ def season_index(fit: Fit) -> tuple[np.ndarray, np.ndarray]:
     as if they were independent.
     """
     level = season_levels(fit)[0]
-    opened = fit.counts.classes.groupby("season_index")["open_bins"].sum()
-    opened = opened.reindex(range(len(level)), fill_value=0).to_numpy()
+    opened = np.bincount(fit.counts.classes["season_index"], fit.counts.classes["open_bins"], len(level))
     return level / level.mean(), np.sqrt(max(block_dispersion(fit), 1.0) / np.maximum(opened, 1))
 
 
@@ -92,7 +93,7 @@ def index_trend(one: Series, *, season_sd: float = SEASON_SD) -> Estimate:
     if it rises faster than the number of stations that transmit, and cannot tell otherwise.
     """
     fit, seasons = one.steady_fit, one.steady_fit.counts.seasons
-    about = {"unit": "share", "n": len(seasons)}
+    about: dict[str, Any] = {"unit": "share", "n": len(seasons)}
     if not len(fit.coef):
         return refused(_silent(one)["reason"], **about)
     if len(seasons) < SEASONS_TO_COMPARE:
