@@ -66,8 +66,9 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     Raises
     ------
     InputError
-        If nothing says where home is.
+        If no report is left to review, or nothing says where home is.
     """
+    _refuse_nothing(gathered)
     home = home or _usual_locator(gathered.spots)
     spots = tag_spots(gathered.spots)
     listening = find_listening(spots, declared=gathered.listening)
@@ -236,6 +237,18 @@ def _about(spots: pd.DataFrame, *, home: str, station: str, club: str) -> About:
         data_until="" if pd.isna(until) else f"{until:%Y-%m-%d}",
         version=analysis.__version__,
     )
+
+
+def _refuse_nothing(gathered: Gathered) -> None:
+    if gathered.spots.empty and gathered.set_aside.empty:
+        raise InputError(
+            "the files hold no report, only beacons or listening hours; add a log or a spot table"
+        )
+    if gathered.spots.empty:
+        rows = gathered.set_aside
+        first, n = rows.iloc[0], rows[["source", "source_row"]].drop_duplicates().shape[0]
+        what = f"{first['source']}, row {first['source_row']}: {first['reason']}; {first['repair']}"
+        raise InputError(f"none of {n} rows could be used; the first is {what}")
 
 
 def _usual_locator(spots: pd.DataFrame) -> str:
