@@ -156,7 +156,7 @@ def _unread(raw: pd.DataFrame, rows: pd.DataFrame, side: str) -> pd.Series:
         return pd.Series(dtype="str")
     written = raw.loc[at, f"{side}_locator"].astype("str").fillna("").str.strip().str[:20].replace("RR73", "")
     told = "locator '" + written + "' of " + rows.loc[at, f"{side}_call"] + " cannot be read"
-    return told[written.ne("")]
+    return told[written.str.contains(r"\w", regex=True)]  # a dash or a question mark says that it is unknown
 
 
 def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Timestamp) -> pd.DataFrame:

@@ -12,6 +12,7 @@ from analysis.gather.problems import InputError
 
 LARGEST = 4 << 30  # bytes after unpacking: a longer file is taken for a packing bomb
 CONTROLS = [bytes([code]) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
+PEEK = 1000  # bytes that tell an encoding
 NOT_TEXT = {
     b"\x89PNG": "a PNG picture",
     b"\xff\xd8\xff": "a JPEG picture",
@@ -91,7 +92,7 @@ def _limited(stream) -> bytes:
 
 
 def as_utf8(data: bytes, *, source: str) -> bytes:
-    """A text file in UTF-8 with its own line ends, from UTF-8, UTF-16 with its mark, else Windows-1252.
+    """A text file in UTF-8 with its own line ends, from UTF-8, UTF-16, else Windows-1252.
 
     Raises
     ------
@@ -101,7 +102,7 @@ def as_utf8(data: bytes, *, source: str) -> bytes:
     for mark, kind in NOT_TEXT.items():
         if data.startswith(mark):
             raise InputError(f"{source}: is {kind}, not a log or table; export the contacts or spots as text")
-    text = data if data.isascii() else _in_utf8(data)
+    text = data if data.isascii() and b"\x00" not in data[:PEEK] else _in_utf8(data)
     head = text[:100_000]
     if sum(map(head.count, CONTROLS)) > 0.02 * len(head):
         raise InputError(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
@@ -111,11 +112,20 @@ def as_utf8(data: bytes, *, source: str) -> bytes:
 
 
 def _in_utf8(data: bytes) -> bytes:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return data.decode("utf-16", "replace").removeprefix("\ufeff").encode("utf-8", "replace")
+    wide = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}.get(data[:2]) or _wide_without_mark(data[:PEEK])
+    if wide:
+        return data.decode(wide, "replace").removeprefix("\ufeff").encode("utf-8", "replace")
     data = data.removeprefix(b"\xef\xbb\xbf")
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:
         return data.decode("cp1252", "replace").encode("utf-8")
     return data
+
+
+def _wide_without_mark(head: bytes) -> str:
+    """UTF-16 that lacks its mark: nearly every other byte of Western text is zero there."""
+    for encoding, high, low in (("utf-16-le", head[1::2], head[::2]), ("utf-16-be", head[::2], head[1::2])):
+        if high.count(0) > 0.9 * len(high) > 2 and low.count(0) < 0.1 * len(low):
+            return encoding
+    return ""

@@ -13,10 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.gather import kinds, times, values
+from analysis.gather import kinds, layout, times, values
 
 DELIMITERS = "\t;,|"
 BLANKS = " "  # runs of blanks separate the cells
+LAID_OUT = ("", BLANKS, "|")  # what separates the cells of a table laid out for the eye, at first sight
 COMMENT_SIGNS = ("#", "//", "!", "%", "--")
 COMMENT = re.compile(r"^\s*(?:#|//|!|%|--)")
 LINE_END = re.compile(r"\r\n|\n|\r")
@@ -32,7 +33,7 @@ class Table:
     `cells`: one column of text (categories) per column of the file, named by the header or 0..n-1;
     `lines`: line in the file of each row, from 1; `header`: whether a header names the columns;
     `delimiter`; `headings`: `line text` of lines that are no rows (titles, comments, dates between
-    rows); `odd`: `line found` of rows with too many cells.
+    rows); `odd`: `line found` of rows with too many cells or too few.
     """
 
     cells: pd.DataFrame
@@ -47,12 +48,17 @@ def read_table(text: str | bytes) -> Table:
     """Read delimited or blank-separated text, as characters or as UTF-8.
 
     Blank lines, comment lines, titles above the table and dates that stand alone are no rows. The
-    usual number of cells is the width of the table; a shorter row is filled with empty cells, a
-    longer one loses empty cells at its end or is `odd`.
+    usual number of cells is the width of the table; a shorter row is filled with empty cells (where
+    only blanks separate them nobody can say which ones are missing, and it is `odd`), a longer one
+    loses empty cells at its end or is `odd`. A header that is repeated further down is no row.
     """
     data = text.encode("utf-8", "replace") if isinstance(text, str) else text
-    head = LINE_END.split(data[:HEAD].decode("utf-8", "replace"))[:SAMPLE_LINES]
+    head = _head(data)
     delimiter = find_delimiter(head)
+    if delimiter in LAID_OUT:
+        data = layout.plain(data.decode("utf-8")).encode("utf-8")
+        head = _head(data)
+        delimiter = find_delimiter(head) or ","
     width, skip = _shape(head, delimiter)
     first = _split(head[skip], delimiter) if skip < len(head) else []
     header = bool(first) and not kinds.any_data(first)
@@ -70,10 +76,14 @@ def read_table(text: str | bytes) -> Table:
     return Table(quick, lines, header, delimiter, _headings(above), pd.DataFrame({"line": [], "found": []}))
 
 
+def _head(data: bytes) -> list[str]:
+    return LINE_END.split(data[:HEAD].decode("utf-8", "replace"))[:SAMPLE_LINES]
+
+
 def find_delimiter(lines: list[str]) -> str:
-    """The character that splits most lines into the same number of cells, `BLANKS` for runs of blanks."""
+    """The character that splits most lines into equally many cells, `BLANKS` for runs of blanks, "" if none does."""
     lines = [line for line in lines if line.strip() and not COMMENT.match(line)]
-    best, best_score = ",", 0.0
+    best, best_score = "", 0.0
     for delimiter in DELIMITERS + BLANKS:
         widths = Counter(len(_split(line, delimiter)) for line in lines)
         width, count = widths.most_common(1)[0] if widths else (0, 0)
@@ -164,7 +174,11 @@ def _quick(data: bytes, delimiter: str, *, names: list[str], skip: int) -> pd.Da
     with ThreadPoolExecutor(pa.cpu_count()) as pool:
         cells = pd.DataFrame(dict(enumerate(pool.map(_coded, table.columns))), copy=False)
     first_cells = values.distinct(cells[0])
-    if first_cells.str.startswith(COMMENT_SIGNS).any() or (len(names) > 2 and _lone_cells(cells)):
+    if (
+        first_cells.eq(names[0]).any()
+        or first_cells.str.startswith(COMMENT_SIGNS).any()
+        or (len(names) > 2 and _lone_cells(cells))
+    ):
         return None
     return cells.set_axis(pd.Index(names), axis="columns")
 
@@ -199,9 +213,13 @@ def _patient(text: str, delimiter: str, *, names: list[str], skip: int, header: 
         if line <= skip or not any(row):
             continue
         joined = delimiter.join(row)
-        if COMMENT.match(row[0]) or (sum(map(bool, row)) < min(width, 4) and _is_date(joined, delimiter)):
+        if (
+            COMMENT.match(row[0])
+            or row == names
+            or (sum(map(bool, row)) < min(width, 4) and _is_date(joined, delimiter))
+        ):
             headings.append((line, COMMENT.sub("", joined).strip(delimiter + " ")))
-        elif len(row) > width and any(row[width:]):
+        elif (len(row) > width and any(row[width:])) or (delimiter == BLANKS and len(row) < width):
             odd.append((line, joined))
         else:
             kept.append(row[:width] + [""] * (width - len(row)))

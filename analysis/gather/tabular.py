@@ -7,13 +7,13 @@ import re
 import numpy as np
 import pandas as pd
 
-from analysis.gather import kinds, problems, times, values
+from analysis.gather import headers, kinds, locators, problems, times, values
 from analysis.gather.guesses import Columns
 from analysis.gather.problems import InputError
 from analysis.gather.records import RECORDS
 from analysis.gather.tables import Table
 
-TOO_MANY = "more cells than the {} of the table"
+OTHER_WIDTH = "not the {} cells of the table"
 AS_WRITTEN = {"band", "mode", "tx_call", "rx_call", "tx_locator", "rx_locator", "prop_mode"}
 AS_WRITTEN |= {"tx_lat", "tx_lon", "rx_lat", "rx_lon"}
 WATTS = {"W": 1.0, "mW": 1e-3, "kW": 1e3}
@@ -51,17 +51,17 @@ def refuse(columns: Columns, *, source: str) -> None:
 
 
 def odd_rows(table: Table, *, source: str) -> pd.DataFrame:
-    """Rows with too many cells, as rows of the set-aside table."""
+    """Rows with too many cells or too few, as rows of the set-aside table."""
     return problems.set_aside(
         table.odd["line"],
         source=source,
         field="row",
         found=table.odd["found"].to_numpy(dtype="object"),
-        reason=NO_OBJECT if table.delimiter == RECORDS else TOO_MANY.format(table.cells.shape[1]),
+        reason=NO_OBJECT if table.delimiter == RECORDS else OTHER_WIDTH.format(table.cells.shape[1]),
         repair=(
             "export the line again"
             if table.delimiter == RECORDS
-            else "put quotes around a cell that holds the separator, or remove the extra cell"
+            else "put quotes around a cell that holds the separator, or a dash into an empty one"
         ),
     )
 
@@ -78,6 +78,8 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
         raw["snr_db"] = values.over_unique(table.cells[column_of["snr_db"]], values.numbers)
     if "tx_power" in column_of:
         raw["tx_power_dbm"] = power_dbm(table.cells[column_of["tx_power"]], unit=columns.unit["tx_power"])
+    for meaning, text in _own_station(table, have=column_of.keys()).items():
+        raw[meaning] = values.constant(text, index=raw.index)
     raw["kind"] = _kind(table, column_of, usual=columns.unit.get("kind", "heard"))
     if "time" in column_of:
         raw["moment"] = table.cells[column_of["time"]].array
@@ -86,6 +88,23 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
         raw["clock"] = table.cells[column_of["clock"]].array
         raw["time"] = _days(table, column_of, columns, source=source) + times.clocks(raw["clock"])
     return raw
+
+
+def _own_station(table: Table, *, have) -> dict[str, str]:
+    """The own call and locator that headings name (`own call: Q1OWN`), for the side that no column holds."""
+    told: dict[str, set[str]] = {"call": set(), "locator": set()}
+    for piece in re.split(r"[,;|\t\n]", "\n".join(table.headings["text"].astype("str"))):
+        name, _, text = piece.strip().replace(":", " ").replace("=", " ").rpartition(" ")
+        thing = {"station": "call"}.get(meaning := headers.named_meaning(name), meaning.rpartition("_")[2])
+        if meaning[:3] != "tx_" and thing in told:
+            form = locators.PATTERN if thing == "locator" else kinds.TYPICAL_CALL
+            told[thing] |= {text.upper()} if re.fullmatch(form, text.upper()) else set()
+    side = "rx" if "tx_call" in have or "rx_call" not in have else "tx"
+    return {
+        f"{side}_{thing}": next(iter(texts))
+        for thing, texts in told.items()
+        if len(texts) == 1 and f"{side}_{thing}" not in have and f"{side}_call" not in have
+    }
 
 
 def _frequencies(cells: pd.Series, columns: Columns) -> pd.Series:
