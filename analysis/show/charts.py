@@ -1,6 +1,7 @@
 """Every chart, one door: finished tables in, a `Picture` out."""
 
 from analysis.show.charts_account import account_chart, effort_chart
+from analysis.show.charts_checks import climatology_chart, reliability_chart, two_seasons_chart
 from analysis.show.charts_collected import mechanism_chart, paths_chart
 from analysis.show.charts_curves import daily_chart, season_chart
 from analysis.show.charts_openings import openings_chart
@@ -12,6 +13,7 @@ from analysis.show.headings import headings_chart
 
 __all__ = [
     "account_chart",
+    "climatology_chart",
     "daily_chart",
     "drift_chart",
     "effort_chart",
@@ -21,8 +23,10 @@ __all__ = [
     "openings_chart",
     "paths_chart",
     "places_chart",
+    "reliability_chart",
     "season_chart",
     "seasons_chart",
     "signs_chart",
+    "two_seasons_chart",
     "windows_chart",
 ]

@@ -94,6 +94,7 @@ def _draw(rows: pd.DataFrame, heading: dict[str, str], *, width: str) -> Figure:
         panels = figure.subplots(len(seasons), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
         for axes, season in zip(panels, seasons, strict=True):
             _panel(axes, rows[rows["season"] == season], season)
+        panels[0].set_yticks([0, 12] if width == "slide" else [0, 6, 12, 18, 24])
         low, high = rows["season_day"].min() - 8, rows["season_day"].max() + 8
         spare = max(LEAST_DAYS - (high - low), 0) / 2
         panels[0].set_xlim(low - spare, high + spare)
@@ -127,7 +128,6 @@ def _panel(axes: Axes, rows: pd.DataFrame, season: int) -> None:
             PolyCollection(corners, facecolor=colour, alpha=GRADES[grade], edgecolor=colour, linewidth=0.3)
         )
     axes.set_ylim(0, 24)
-    axes.set_yticks([0, 6, 12, 18, 24])
     axes.set_title(str(season), loc="right", pad=1)
 
 

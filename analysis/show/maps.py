@@ -91,7 +91,8 @@ def _draw_density(
         for axes, number, cells in zip(panels, month.months, month.cells, strict=True):
             drawn = map_parts.cells(axes, month.ground, cells, scale)
             axes.set_title(_month_head(month, number))
-        map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=0.6)
+        small = style.WIDTH_MM[width] / axis.columns_for(len(panels), width=width) / 100
+        map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=min(small, 0.6))
         axis.colour_key(figure, drawn, key, label=month.short_unit)
     return figure
 

@@ -118,3 +118,31 @@ def contacts_only() -> dict:
             ),
         }
     )
+
+
+def reliability() -> pd.DataFrame:
+    """Forecasts of 6 m sporadic E that hold, but for one group that came true less often; one thin group."""
+    chance = np.arange(0.05, 1, 0.1)
+    share = np.where(np.arange(10) == 5, 0.2, chance)
+    table = pd.DataFrame({"tenth": range(10), "n": 80, "chance": chance, "share": share})
+    table = table.assign(low=(share - 0.15).clip(min=0), high=(share + 0.15).clip(max=1), at_least=4)
+    table.loc[2, "n"] = 7
+    return table.assign(band="6m", mechanism="ES", direction="all", seasons=6)
+
+
+def two_seasons() -> pd.DataFrame:
+    """Six runs of 30 days; the second season surely had more in the fourth and fewer in the last."""
+    table = pd.DataFrame({"season_day": np.arange(-93, 87, 30), "n_blocks": [12, 12, 12, 12, 12, 5]})
+    table["share_first"] = [0.0, 0.02, 0.06, 0.05, 0.04, 0.02]
+    table["share_second"] = [0.001, 0.025, 0.05, 0.13, 0.045, 0.0]
+    table["verdict"] = ["cannot tell"] * 3 + ["more", "cannot tell", "fewer"]
+    return table.assign(p=0.5, p_holm=0.9)
+
+
+def shapes(*, by="hour") -> pd.DataFrame:
+    """Our curve and a published one that is higher from 3 to 6 o'clock, or around the 100th season day."""
+    x = np.arange(0.25, 24, 0.5) if by == "hour" else np.arange(-100.0, 131)
+    own = 1 + np.sin(x / x.max() * np.pi)
+    table = pd.DataFrame({"x": x, "own": own, "own_low": own * 0.7, "own_high": own * 1.4})
+    away = (x > 3) & (x < 6) if by == "hour" else np.abs(x - 100) < 8
+    return table.assign(published=np.where(away, own * 1.6, own * 1.1), disagrees=away)

@@ -3,7 +3,7 @@
 import pytest
 
 from analysis.show import charts, maps, style
-from tests.show import examples
+from tests.show import example_tables, examples
 
 # Type and drawing come with the pinned matplotlib, so this is pytest-mpl's own default.
 TOLERANCE = 2
@@ -15,6 +15,11 @@ DRAWN = {
     "season": lambda: charts.season_chart(examples.season(), band="6m", mechanism="ES"),
     "seasons": lambda: charts.seasons_chart(examples.seasons(), band="6m", mechanism="ES"),
     "windows": lambda: charts.windows_chart(examples.windows(), band="6m", mechanism="ES"),
+    "reliability": lambda: charts.reliability_chart(example_tables.reliability(), band="6m", mechanism="ES"),
+    "two-seasons": lambda: charts.two_seasons_chart(
+        example_tables.two_seasons(), band="6m", mechanism="ES", first=2023, second=2024
+    ),
+    "slide": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="TR", width="slide"),
     "density": lambda: maps.density_maps(
         examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
     ),

@@ -26,7 +26,9 @@ def test_a_slide_keeps_its_shape(body_mm):
     wide, tall = figure.get_size_inches()
     assert wide / tall == pytest.approx(16 / 9)
     full = style.sheet(title="A finding", subtitle="What", foot="How", body_mm=body_mm)
-    assert min(new.get_size() / old.get_size() for new, old in zip(figure.texts, full.texts)) > 1.2
+    assert (
+        min(new.get_size() / old.get_size() for new, old in zip(figure.texts, full.texts, strict=True)) > 1.2
+    )
 
 
 def test_numbers_keep_their_units():
