@@ -1,4 +1,7 @@
-"""Run the nine notebooks on a review's tables and keep them executed."""
+"""Run the start page and the nine notebooks on a review's tables and keep them executed.
+
+`python -m analysis.workbook` stores the repository's own notebooks anew, on the demo seasons.
+"""
 
 from __future__ import annotations
 
@@ -10,14 +13,16 @@ import IPython  # noqa: F401 - before any thread: matplotlib trips over a half-i
 import nbformat
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
+from nbformat.sign import NotebookNotary
 
 NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
 QUIET = ["--log-level=ERROR"]  # a kernel of our own needs no advice about transport
 AT_ONCE = 2  # a kernel is mostly waiting for imports; more would only queue for the processor
+STATE = "application/vnd.jupyter.widget-state+json"
 
 
 def notebook_paths() -> list[Path]:
-    """The question notebooks in reading order."""
+    """The start page and the question notebooks in reading order."""
     return sorted(NOTEBOOKS.glob("0*.ipynb"))
 
 
@@ -41,16 +46,48 @@ def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
         yield from pool.map(lambda path: _run(path, out / path.name, tables), notebook_paths())
 
 
+def store_notebooks() -> None:
+    """Execute the repository's notebooks on the demo seasons and keep their outputs in place."""
+    first, *others = notebook_paths()  # the first leaves the demo's tables where the others find them
+    _write(_executed(nbformat.read(first, as_version=4), first), first)
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        list(pool.map(lambda path: _write(_executed(nbformat.read(path, as_version=4), path), path), others))
+
+
+def trust(paths) -> None:
+    """Sign notebooks that we executed ourselves, so that JupyterLab shows their controls before they run again."""
+    notary = NotebookNotary()
+    for path in paths:
+        notary.sign(nbformat.read(path, as_version=4))
+
+
 def _run(path: Path, target: Path, tables: Path) -> Path:
     notebook = nbformat.read(path, as_version=4)
     _set_tables(notebook, tables.resolve())
-    client = NotebookClient(notebook, timeout=600, kernel_name="python3", extra_arguments=QUIET)
+    notebook = _executed(notebook, target)
+    # Once moved, the executed copy must still find its tables.
+    _set_tables(notebook, Path("../tables"))
+    return _write(notebook, target)
+
+
+def _executed(notebook, target: Path):
+    """The notebook with its outputs, run in the folder of `target`, without a trace of machine or moment."""
+    client = NotebookClient(
+        notebook, timeout=600, kernel_name="python3", extra_arguments=QUIET, record_timing=False
+    )
     try:
         client.execute(cwd=str(target.parent))
     except CellExecutionError as error:
-        raise RuntimeError(f"notebook {path.name}: {str(error).strip().splitlines()[-1]}") from error
-    # Once moved, the executed copy must still find its tables.
-    _set_tables(notebook, Path("../tables"))
+        raise RuntimeError(f"notebook {target.name}: {str(error).strip().splitlines()[-1]}") from error
+    notebook.metadata["language_info"] = {"name": "python"}
+    state = notebook.metadata.get("widgets", {}).get(STATE, {}).get("state", {})
+    text = nbformat.writes(notebook)
+    for number, model in enumerate(state):  # random names would make every storing differ
+        text = text.replace(model, f"{number:032x}")
+    return nbformat.reads(text, as_version=4)
+
+
+def _write(notebook, target: Path) -> Path:
     nbformat.write(notebook, target)
     return target
 
@@ -59,3 +96,7 @@ def _set_tables(notebook, folder: Path) -> None:
     for cell in notebook.cells:
         if "parameters" in cell.metadata.get("tags", []):
             cell.source = f"tables = {folder.as_posix()!r}"
+
+
+if __name__ == "__main__":
+    store_notebooks()

@@ -1,4 +1,4 @@
-"""The nine notebooks keep their form: a question, short cells, small stored outputs."""
+"""The start page and the nine notebooks keep their form: a question, short cells, small stored outputs."""
 
 import ast
 import json
@@ -6,9 +6,11 @@ import json
 import nbformat
 import pytest
 
-from analysis.workbook import notebook_paths
+from analysis.show.answers import QUESTIONS
+from analysis.show.controls import VIEW, stored
+from analysis.workbook import STATE, notebook_paths
 
-PATHS = notebook_paths()
+START, *PATHS = notebook_paths()
 
 
 def code_cells(path):
@@ -16,8 +18,18 @@ def code_cells(path):
 
 
 def test_there_are_nine():
-    """One notebook for each question."""
-    assert [path.name[:3] for path in PATHS] == [f"0{n}_" for n in range(1, 10)]
+    """A start page, then one notebook for each question, with the titles that the start page shows."""
+    assert START.stem == "00_start"
+    titles = [nbformat.read(path, as_version=4).cells[0].source.splitlines()[0] for path in PATHS]
+    asked = [f"# {number} · {question}" for number, question in enumerate(QUESTIONS.values(), start=1)]
+    assert [path.stem for path in PATHS] == list(QUESTIONS)
+    assert titles == asked
+
+
+def test_one_story():
+    """Each notebook leads to the next, the last back to the start."""
+    for path, after in zip([START, *PATHS], [*PATHS, START], strict=True):
+        assert f"({after.name})" in nbformat.read(path, as_version=4).cells[-1].source
 
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
@@ -30,7 +42,7 @@ def test_title_is_a_question(path):
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
 def test_cells_are_short_and_stored(path):
-    """Eight to fifteen code cells of at most six lines, no function definitions, all executed, under 400 KB."""
+    """Eight to fifteen code cells of at most six lines, no function definitions, all executed, under 600 KB."""
     cells = code_cells(path)
     assert 8 <= len(cells) <= 15
     assert all(len(cell.source.splitlines()) <= 6 for cell in cells)
@@ -38,10 +50,29 @@ def test_cells_are_short_and_stored(path):
         isinstance(node, ast.FunctionDef) for cell in cells for node in ast.walk(ast.parse(cell.source))
     )
     assert all(cell.execution_count for cell in cells)
-    assert path.stat().st_size < 400_000
+    assert path.stat().st_size < 600_000
 
 
-@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", PATHS[2:8], ids=lambda path: path.stem)
+def test_controls_are_stored(path):
+    """What a control shows is kept in the notebook, so that it works where no kernel runs."""
+    notebook = nbformat.read(path, as_version=4)
+    state = notebook.metadata["widgets"][STATE]["state"]
+    shown = [
+        output["data"][VIEW]["model_id"]
+        for cell in code_cells(path)
+        for output in cell.outputs
+        if VIEW in output.get("data", {})
+    ]
+    assert shown
+    for model in shown:
+        menus, pictures = stored(state, model)
+        assert len(menus) >= 1
+        assert len(pictures) >= 2
+        assert all(html.startswith("<figure") for html in pictures.values())
+
+
+@pytest.mark.parametrize("path", [START, *PATHS], ids=lambda path: path.stem)
 def test_one_parameters_cell_and_no_machine(path):
     """The parameters cell stands alone and no stored text names a folder of the author's machine."""
     cells = code_cells(path)

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from html import escape
 from pathlib import Path
 
 import pandas as pd
 from IPython.display import HTML, Markdown
 
 from analysis.show.number import main_series
+from analysis.show.searchable import listed
 from analysis.show.templating import context, render
 
+QUESTIONS = {
+    "01_collected": "What did we collect, and who was listening?",
+    "02_paths": "What paths are these, and where do they fall against the sun?",
+    "03_openings": "When was the band open, and by which mechanism?",
+    "04_hours": "At what hour do openings come: over land, over sea, over both?",
+    "05_season": "When does the season start, peak and end, and was this one unusual?",
+    "06_maps": "Where did each month open to?",
+    "07_first_signs": "What gave the first sign, and how long before voice?",
+    "08_plan": "Which weeks are worth taking off, and from where?",
+    "09_club": "What do we tell the club?",
+}
 ANSWERS = Path(__file__).parent / "templates" / "answers.md.j2"
 
 
@@ -26,6 +37,21 @@ def answer(tables, question: int) -> Markdown:
     """
     words = render(ANSWERS, context(tables.key_numbers) | {"question": question})
     return Markdown("\n".join(line for line in words.splitlines() if line))
+
+
+def overview(tables) -> Markdown:
+    """The nine questions, each with the first line of its answer and a link to its notebook.
+
+    Parameters
+    ----------
+    tables : analysis.tables.Tables
+        Finished tables; only their key numbers are used.
+    """
+    lines = []
+    for number, (file, question) in enumerate(QUESTIONS.items(), start=1):
+        first = answer(tables, number).data.splitlines()[0].replace("**", "").removeprefix("- ")
+        lines += [f"{number}. **[{question}]({file}.ipynb)**  ", f"   {first.rstrip(';.:')}."]
+    return Markdown("\n".join(lines))
 
 
 def told(tables, *kinds: str) -> HTML:
@@ -53,33 +79,3 @@ def told(tables, *kinds: str) -> HTML:
         if found
     ]
     return listed(pd.DataFrame(rows, columns=["series", "number", "says", "evidence", "verdict"]))
-
-
-def listed(table: pd.DataFrame, *, digits: int = 0) -> HTML:
-    """A table to read: plain headings, no row numbers, thousands apart, times to the minute, text escaped.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Finished rows in the order to show them.
-    digits : int
-        Decimals of the numbers that are not whole.
-    """
-    shown = table.rename(columns=lambda name: str(name).replace("_", " "))
-    for name in shown.columns:
-        if isinstance(shown[name].dtype, pd.DatetimeTZDtype):
-            shown[name] = shown[name].dt.strftime("%Y-%m-%d %H:%M")
-        elif pd.api.types.is_integer_dtype(shown[name]) and name != "season":
-            shown[name] = shown[name].map("{:,}".format)
-        elif not pd.api.types.is_float_dtype(shown[name]):
-            shown[name] = shown[name].astype("object").map(_left)
-    with pd.option_context("display.max_colwidth", None):
-        html = shown.to_html(
-            index=False, escape=False, float_format=f"{{:,.{digits}f}}".format, na_rep="–", border=0
-        )
-    return HTML(html)
-
-
-def _left(value) -> str:
-    """Text of a cell, escaped and on the left, where JupyterLab would put it on the right."""
-    return f'<div style="text-align: left">{escape(str(value))}</div>'

@@ -1,11 +1,12 @@
-"""Executed notebooks as one self-contained page: no script, no outside link, nothing to download."""
+"""Executed notebooks as one self-contained page: no outside link, nothing to download, whole without a script."""
 
 from __future__ import annotations
 
 import base64
-import io
+import hashlib
+import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from html import escape, unescape
 from pathlib import Path
@@ -13,11 +14,13 @@ from pathlib import Path
 import mistune
 import nbformat
 from jinja2 import Environment, FileSystemLoader
-from PIL import Image
+from markupsafe import Markup
 
-from analysis.show.safe_html import clean
+from analysis.show import controls, searchable
+from analysis.show.safe_html import clean, figure
 
 TEMPLATES = Path(__file__).parent / "templates"
+CHOICES = (TEMPLATES / "choices.js").read_text(encoding="utf-8")
 DEEPEST = 6
 
 
@@ -52,10 +55,18 @@ def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str) 
     engine = Environment(
         loader=FileSystemLoader(TEMPLATES), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
-    page = engine.get_template("page.html.j2").render(title=title, sections=sections)
+    script = CHOICES + searchable.SCRIPT
+    page = engine.get_template("page.html.j2").render(
+        title=title, sections=sections, script=Markup(script), script_hash=_hash(script)
+    )
     out = Path(out)
     out.write_text(page + "\n", encoding="utf-8", newline="\n")
     return out
+
+
+def _hash(script: str) -> str:
+    """Mark by which the page allows its own script and no other."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii")
 
 
 def anchor_of(path: Path) -> str:
@@ -65,6 +76,7 @@ def anchor_of(path: Path) -> str:
 
 def _section(path: Path) -> Section:
     notebook = nbformat.read(path, as_version=4)
+    state = notebook.metadata.get("widgets", {}).get(controls.STATE, {}).get("state", {})
     renderer = _Headings(anchor=anchor_of(path))
     parts: list[str] = []
     for cell in notebook.cells:
@@ -72,7 +84,7 @@ def _section(path: Path) -> Section:
             parts.append(_markdown(cell.source, renderer))
         elif cell.cell_type == "code":
             for output in cell.outputs:
-                _add(parts, output, renderer)
+                _add(parts, output, renderer, state)
     parts.append(_code(notebook))
     title = renderer.title or path.stem
     return Section(anchor_of(path), title, "\n".join(part for part in parts if part))
@@ -83,11 +95,12 @@ class _Headings(mistune.HTMLRenderer):
 
     def __init__(self, *, anchor: str) -> None:
         super().__init__(escape=True)
-        self.anchor, self.title, self.level = anchor, "", 2
+        self.anchor, self.title, self.level, self.latest = anchor, "", 2, ""
 
     def heading(self, text: str, level: int, **attrs) -> str:
+        self.latest = unescape(re.sub(r"<[^>]*>", "", text))
         if not self.title:  # the section's own heading carries it
-            self.title = unescape(re.sub(r"<[^>]*>", "", text))
+            self.title = self.latest
             return ""
         # A level that is left out would leave a hole in what a screen reader announces.
         self.level = min(level + 1, self.level + 1, DEEPEST) if level > 1 else 3
@@ -120,9 +133,9 @@ def _code(notebook) -> str:
     )
 
 
-def _add(parts: list[str], output, renderer: _Headings) -> None:
+def _add(parts: list[str], output, renderer: _Headings, state: Mapping) -> None:
     """Add one output; a single printed line right after a figure is its caption."""
-    shown = _output(output, renderer)
+    shown = _output(output, renderer, state)
     printed = output.output_type == "stream" and output.name == "stdout"
     if printed and parts and parts[-1].endswith("</figure>") and "\n" not in output.text.strip():
         caption = f"<figcaption>{escape(_plain(output.text))}</figcaption></figure>"
@@ -131,33 +144,33 @@ def _add(parts: list[str], output, renderer: _Headings) -> None:
         parts.append(shown)
 
 
-def _output(output, renderer: _Headings) -> str:
+def _output(output, renderer: _Headings, state: Mapping) -> str:
     """One output of a cell; stderr and controls that need a kernel leave nothing."""
     if output.output_type == "stream":
         return _printed(output.text) if output.name == "stdout" else ""
     data = output.get("data", {})
-    if "application/vnd.jupyter.widget-view+json" in data and "image/png" not in data:
-        return ""
+    model = data.get(controls.VIEW, {}).get("model_id", "")
+    if model in state:
+        return _choice(*controls.stored(state, model))
     if "image/png" in data:
-        return _figure(data, renderer)
+        alt = _text(data.get("text/plain", "")).strip()
+        alt = f"Figure: {renderer.title}" if not alt or alt.startswith("<") else alt
+        return clean(figure(base64.b64decode(_text(data["image/png"])), alt=alt))
     if "text/html" in data:
-        return clean(_text(data["text/html"]))
+        return clean(_text(data["text/html"]), name=f"Table: {renderer.latest}")
     if "text/markdown" in data:
         return _markdown(_text(data["text/markdown"]), renderer)
-    return _printed(_text(data.get("text/plain", "")))
+    return "" if controls.VIEW in data else _printed(_text(data.get("text/plain", "")))
 
 
-def _figure(data, renderer: _Headings) -> str:
-    png = base64.b64decode(_text(data["image/png"]))
-    with Image.open(io.BytesIO(png)) as image:
-        width, height = image.size
-    alt = _text(data.get("text/plain", "")).strip()
-    alt = f"Figure: {renderer.title}" if not alt or alt.startswith("<") else alt
-    source = "data:image/png;base64," + base64.b64encode(png).decode("ascii")
-    size = f'width="{width}" height="{height}"'
-    # On a telephone the picture keeps a size that can be read and is moved sideways.
-    frame = '<div class="wide" tabindex="0" role="group" aria-label="Figure">'
-    return f'<figure>{frame}<img src="{source}" alt="{escape(alt)}" {size}></div></figure>'
+def _choice(menus: tuple[str, ...], pictures: Mapping[tuple[str, ...], str]) -> str:
+    """Pictures to choose among; without a script, and on paper, all of them under their labels."""
+    options = "\n".join(
+        f'<div class="option" data-labels="{escape(json.dumps(labels))}">'
+        f'<p class="picked">{escape(" · ".join(labels))}</p>{clean(html)}</div>'
+        for labels, html in pictures.items()
+    )
+    return f'<div class="choice" data-menus="{escape(json.dumps(menus))}">\n{options}\n</div>'
 
 
 def _printed(text) -> str:

@@ -1,6 +1,5 @@
 """What notebooks say in words: answers and tables to read."""
 
-import pandas as pd
 import pytest
 
 from analysis.show import answers
@@ -47,17 +46,9 @@ def test_refusal_stands_beside_its_number():
     assert "refused: too few evenings" in html
 
 
-def test_listed_escapes_and_formats():
-    """Untrusted text cannot become markup; numbers get thousands apart; times go to the minute."""
-    table = pd.DataFrame(
-        {
-            "tx_call": ["<b>QA1AA</b>"],
-            "rows": [12345],
-            "km": [1234.56],
-            "time": pd.to_datetime(["2024-06-10 10:15:30+00:00"]),
-        }
-    )
-    html = answers.listed(table, digits=1).data
-    assert "&lt;b&gt;QA1AA" in html
-    assert "<b>QA1AA" not in html
-    assert all(text in html for text in ("tx call", "12,345", "1,234.6", "2024-06-10 10:15<"))
+def test_overview_has_every_question():
+    """The start page links each question and says the first line of its answer, or words of refusal."""
+    lines = answers.overview(Finished({})).data.splitlines()
+    assert [line.split(".")[0] for line in lines[::2]] == [str(number) for number in range(1, 10)]
+    assert all(f"]({file}.ipynb)" in line for file, line in zip(answers.QUESTIONS, lines[::2], strict=True))
+    assert all(line.endswith(".") and "**" not in line for line in lines[1::2])
