@@ -12,16 +12,15 @@ import platformdirs
 from tqdm import tqdm
 
 import analysis
-from analysis import products, workbook
+from analysis import crosschecks, products, workbook
 from analysis import tables as kept_tables
 from analysis.find.indicators import first_signs
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.patches import find_patches
 from analysis.fit.daily import daily_table
-from analysis.fit.days import DaySeries, day_series
+from analysis.fit.days import day_series
 from analysis.fit.season import estimates_table, season_table, seasons_table
-from analysis.fit.verify import back_test, scores
 from analysis.fit.windows import windows_table
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean
@@ -41,7 +40,6 @@ from analysis.tag.tags import tag_spots
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 DEMO_HOME = "IN93"
 DEMO_CLUB = "Lantern Point VHF Circle"
-VERIFICATION = ["band", "mechanism", "direction", "at_least", "score", "against", "value", "low", "high"]
 
 
 def demo_files() -> list[Path]:
@@ -76,6 +74,7 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     series = vhf_series(spots, listening)
     days = [day_series(openings, one) for one in series]
     windows = windows_table(days)
+    verification, reliability = crosschecks.verified(days, windows)
     finished = {
         "spots": spots,
         "account": gathered.account,
@@ -96,7 +95,10 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         notes=gathered.notes,
         sensitivity=opening_sensitivity(spots),
         patches=find_patches(spots),
-        verification=_verified(days, windows),
+        verification=verification,
+        reliability=reliability,
+        compared=crosschecks.compared(series),
+        published=crosschecks.published(series, spots),
         key_numbers=key_numbers(**finished, home=home),
         **finished,
     )
@@ -115,17 +117,6 @@ def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gath
     if files and store:
         add_to_store(files, store=store, home=home, station=station)
     return read_store(store) if store else gather_files(files, home=home, station=station)
-
-
-def _verified(days: list[DaySeries], windows: pd.DataFrame) -> pd.DataFrame:
-    """How well forecasts of left-out seasons did, for every series whose chances are stated."""
-    judged = []
-    for one in days:
-        asked = windows.loc[(windows[list(one.keys())] == one.keys()).all(axis=1), "at_least"].dropna()
-        if one.verdict.status != "refuse" and len(asked):
-            forecasts = back_test(one.days, counts=(int(asked.iloc[0]),))
-            judged.append(scores(forecasts).assign(**one.keys()))
-    return pd.concat(judged, ignore_index=True) if judged else pd.DataFrame(columns=VERIFICATION)
 
 
 def demo_tables() -> Tables:

@@ -12,6 +12,8 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.gather.problems import InputError
+
 TIMES = {
     "openings": ["start", "end"],
     "listening": ["start", "end"],
@@ -20,11 +22,11 @@ TIMES = {
 }  # UTC
 DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
-    *("against", "axis", "band", "basis", "call", "column", "date", "direction", "field", "first_sign"),
+    *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "field", "first_sign"),
     *("found", "grade", "locator", "means", "mechanism", "method", "note", "path_type", "reason", "repair"),
     *("samples", "score", "source", "station", "tier", "unit", "verdict", "what", "why"),
 )
-FORMAT = 1  # raise it when a table changes so that an older folder cannot be read rightly
+FORMAT = 2  # raise it when a table changes so that an older folder cannot be read rightly
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,9 @@ class Tables:
     estimates: pd.DataFrame
     windows: pd.DataFrame
     verification: pd.DataFrame
+    reliability: pd.DataFrame
+    compared: pd.DataFrame
+    published: pd.DataFrame
     key_numbers: dict[str, Any]
 
 
@@ -80,16 +85,16 @@ def load(folder: str | Path) -> Tables:
 
     Raises
     ------
-    FileNotFoundError
+    InputError
         If `folder` holds no finished review, or one of another format.
     """
     folder = Path(folder)
     try:
         about = About(**json.loads((folder / "about.json").read_text(encoding="utf-8")))
     except (OSError, TypeError, ValueError) as error:
-        raise FileNotFoundError(f"{folder} holds no finished review of this version") from error
+        raise InputError(f"{folder}: holds no finished review; run the review again") from error
     if about.format != FORMAT:
-        raise FileNotFoundError(f"{folder} was made by Seasonbook {about.version}; run the review again")
+        raise InputError(f"{folder}: was made by Seasonbook {about.version}; run the review again")
     csv = {name: _read_csv(folder / f"{name}.csv") for name in _csv_names()}
     numbers = json.loads((folder / "key_numbers.json").read_text(encoding="utf-8"))
     return Tables(about, pd.read_parquet(folder / "spots.parquet"), key_numbers=numbers, **csv)

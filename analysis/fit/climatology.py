@@ -16,6 +16,7 @@ from analysis.fit.peaks import calendar_day
 from analysis.physics.sporadic_e import lowest_foes
 
 MISSING = "the published foEs maps are an optional extra: install seasonbook with [climatology]"
+FREQUENCY_MHZ = {"8m": 40.0, "6m": 50.0, "5m": 60.0, "4m": 70.0, "2m": 144.0}
 MAP_YEAR = 1964.0  # of the magnetic field that the maps were drawn in
 MODIP_KM = 300.0
 EXTRA_SEASONS = 1.0  # what the maps' shape weighs against seasons of own data

@@ -8,19 +8,18 @@ from dataclasses import dataclass
 import pandas as pd
 
 from analysis.find.cells import reference_point
-from analysis.fit.climatology import published_foes, support_chance
+from analysis.fit.climatology import FREQUENCY_MHZ, published_foes, support_chance
 from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
 from analysis.plan.choice import KEYS, near_best_runs, plan_events, plan_windows, together
-from analysis.plan.constraints import Wishes, check
+from analysis.plan.constraints import Wishes, check, in_hours
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import alarms, hour_by_month, likely_directions
 from analysis.plan.places import compare_places, direction_series, toward_a_quadrant
 from analysis.plan.skeds import sked_table
 from analysis.plan.update import rest_of_season
 
-FREQUENCY_MHZ = {"8m": 40.0, "6m": 50.0, "5m": 60.0, "4m": 70.0, "2m": 144.0}
 EVENTS_PER_SERIES = 3
 RUNNING_UNTIL = 100  # days after midsummer up to which a season is still worth an update
 CLIMATOLOGY = ["band", "month", "share_of_best", "label", "reason"]
@@ -100,11 +99,19 @@ def make_plan(
     return Plan(
         windows=windows,
         runs=runs,
-        rest=_joined([rest_of_season(one, length=wishes.length) for one in whole if _running(one)]),
+        rest=_joined(
+            [
+                rest_of_season(one, length=wishes.length, at_least=wishes.at_least)
+                for one in whole
+                if _running(one)
+            ]
+        ),
         hours=hours,
         directions=_joined([_directions(spots, one, zone=wishes.zone, **here) for one in series]),
-        alarms=_alarms(hours),
-        places=compare_places(places, spots, openings, series, zone=wishes.zone, year=year)
+        alarms=_alarms(hours, wishes.hours),
+        places=compare_places(
+            places, spots, openings, series, zone=wishes.zone, year=year, hours=wishes.hours
+        )
         if places
         else pd.DataFrame(),
         skeds=sked_table(
@@ -113,6 +120,7 @@ def make_plan(
             home=home,
             partner=partner,
             zone=wishes.zone,
+            hours=wishes.hours,
             partner_zone=partner_zone or "UTC",
             year=year,
         )
@@ -186,9 +194,11 @@ def _directions(spots, one: Series, *, lon: float, lat: float, zone: str) -> pd.
     return found.assign(**one.keys())
 
 
-def _alarms(hours: pd.DataFrame) -> pd.DataFrame:
+def _alarms(hours: pd.DataFrame, awake: tuple[float, float]) -> pd.DataFrame:
+    """Alarms of every series within the hours in which the operator can sit down."""
     if hours.empty:
         return hours
+    hours = hours[hours["hour"].isna() | in_hours(hours["hour"] + 0.5, awake)]
     keys = ["band", "mechanism", "path_type"]
     found = [
         alarms(part).assign(**{key: part[key].iloc[0] for key in keys})
