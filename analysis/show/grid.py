@@ -22,6 +22,7 @@ from analysis.tag.paths import pair_codes
 EARTH_KM = 6371.0088
 STEP_KM = 20.0
 BLOCK = 20_000  # paths sampled at once
+MOST_CELLS = 80  # on a side of a map; smaller cells than these are not seen in print
 REGION_KM = 6500.0  # beyond this from the middle the azimuthal map is too bent to be read
 FLATTENING = 1 / 298.257223563
 
@@ -40,9 +41,9 @@ class Ground:
         return float(self.x_edges[-1] - self.x_edges[0]) / 1000
 
     @property
-    def cell_km2(self) -> float:
-        """Area of one cell, the same for all since the projection keeps areas."""
-        return float((self.x_edges[1] - self.x_edges[0]) * (self.y_edges[1] - self.y_edges[0])) / 1e6
+    def cell_km(self) -> float:
+        """Side of a cell; all cells have the same area since the projection keeps areas."""
+        return float(self.x_edges[1] - self.x_edges[0]) / 1000
 
 
 def unique_paths(spots: pd.DataFrame) -> tuple[pd.DataFrame, NDArray]:
@@ -127,7 +128,8 @@ def ground_for(
     home : str, optional
         Locator that must be inside.
     cell_km, margin_km : float
-        Side of a cell; room around the points.
+        Side of a cell, made larger where a wide region would have cells too small to be seen; room
+        around the points.
     tallest : float
         Height over width that the window may have; a narrower region gets room at its sides.
     """
@@ -142,9 +144,13 @@ def ground_for(
         crs = ccrs.EqualEarth(round(middle_lon))
     must = locators.centre(pd.Series([home] if home else [], dtype="str"))
     here = project(crs, must["lon"], must["lat"])
-    edges = [
-        _edges(values, weight, place, cell_km * 1000, margin_km * 1000)
+    spans = [
+        _span(values, weight, place, margin_km * 1000)
         for values, place in zip(project(crs, lon, lat), here, strict=True)
+    ]
+    widest_km = max(high - low for low, high in spans) / 1000
+    edges = [
+        _edges(*span, side=1000 * max(cell_km, np.ceil(widest_km / MOST_CELLS / 50) * 50)) for span in spans
     ]
     short = int(np.ceil((len(edges[1]) - 1) / tallest)) - (len(edges[0]) - 1)
     if short > 0:
@@ -217,9 +223,12 @@ def _vectors(lon, lat) -> NDArray:
     return np.column_stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])
 
 
-def _edges(values: NDArray, weight: NDArray, must: NDArray, side: float, margin: float) -> NDArray:
+def _span(values: NDArray, weight: NDArray, must: NDArray, margin: float) -> tuple[float, float]:
     low, high = (_quantile(values, q, weight) for q in (0.01, 0.99))
-    low, high = min([low, *must]) - margin, max([high, *must]) + margin
+    return min([low, *must]) - margin, max([high, *must]) + margin
+
+
+def _edges(low: float, high: float, *, side: float) -> NDArray:
     n = int(np.ceil((high - low) / side))
     start = (low + high - n * side) / 2
     return start + side * np.arange(n + 1)

@@ -122,7 +122,7 @@ def midpoint_map(
     cells = half_hours_by_cell(rows, ground)
     heading = {
         "title": f"{style.headline(series)} was seen most often over {_where(ground, cells)}",
-        "subtitle": f"Half-hours with a single-hop midpoint in the cell ({CELL_KM:.0f} km square), "
+        "subtitle": f"Half-hours with a single-hop midpoint in the cell ({ground.cell_km:.0f} km square), "
         f"{style.counted(len(rows), 'report')}, {style.years(rows['time'])}",
         "foot": "Counts, not corrected for who was on the air: cells between many stations look busy. "
         "Blank: no midpoint.",
@@ -239,7 +239,7 @@ def _density_title(month: Monthly, series: str) -> str:
 def _density_foot(month: Monthly) -> str:
     foot = (
         "One scale for all months. Each path counts once per half-hour. "
-        f"Cells of {CELL_KM:.0f} km; blank: nothing heard."
+        f"Cells of {month.ground.cell_km:.0f} km; blank: nothing heard."
     )
     foot += _off(month.n_off)
     if not month.rate:

@@ -88,7 +88,7 @@ def monthly_density(
     shape = (len(ground.y_edges) - 1, len(ground.x_edges) - 1)
     cells = [
         (tallies[[m - 1]] @ matrix).toarray().reshape(shape)
-        / ground.cell_km2
+        / ground.cell_km**2
         * 1000
         / (1.0 if hours is None else hours[m] / 1000)
         for m in kept

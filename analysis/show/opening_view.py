@@ -130,7 +130,8 @@ def _texts(chosen: pd.Series, frames: list[dict[str, Any]], *, n_paths: int) -> 
     return {
         "title": title,
         "what": f"{style.counted(n_paths, 'path')}. Lines: paths heard in ten minutes. "
-        "Dots: their midpoints, those of the half-hour before paler.",
+        "Dots: their midpoints, those of the half-hour before paler. "
+        "The arrow keys move the time step by step.",
         "alt": f"{title}: {n_paths} paths in {len(frames)} steps of ten minutes.",
         "foot": "Only what was heard is drawn: where no station listens, a patch cannot be seen.",
     }

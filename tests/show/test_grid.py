@@ -77,7 +77,7 @@ def test_cells_have_the_area_they_claim(place):
         area, _ = WGS84.polygon_area_perimeter(*grid.unproject(ground.crs, x, y))
         # Area of a polygon on the ellipsoid by Karney (2013), as PROJ programs it. The sides of a cell are
         # no geodesics, hence 1 %.
-        assert abs(area) / 1e6 == pytest.approx(ground.cell_km2, rel=0.01)
+        assert abs(area) / 1e6 == pytest.approx(ground.cell_km**2, rel=0.01)
 
 
 def test_path_km_are_shared_out_among_cells():

@@ -83,7 +83,7 @@ def test_density_is_path_km_over_area_and_hours():
     assert found.months == [6]
     assert found.hours == [pytest.approx((30 + 10) * 24)]
     km = Geod(ellps="WGS84").inv(5, 51.5, -1, 43.5)[2] / 1000
-    total = found.cells[0].sum() * found.ground.cell_km2 / 1000 * found.hours[0] / 1000
+    total = found.cells[0].sum() * found.ground.cell_km**2 / 1000 * found.hours[0] / 1000
     # Karney (2013) as PROJ programs it; WGS84's flattening lets a mean sphere be wrong by up to 0.56 %.
     assert total == pytest.approx(3 * km, rel=0.006)
     assert found.share_used == pytest.approx(4 / 5)

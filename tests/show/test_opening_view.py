@@ -1,6 +1,7 @@
 """The page of one opening: self-contained, without call signs, frame by frame what was heard."""
 
 import re
+import shutil
 
 import pandas as pd
 import pytest
@@ -57,3 +58,42 @@ def test_no_opening_to_show_says_so():
         opening_view(spots, openings, band="2m", mechanism="TR")
     with pytest.raises(ValueError, match="no opening 99"):
         opening_view(spots, openings, opening=99)
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """Debian's own chromium; skipped where there is none."""
+    playwright = pytest.importorskip("playwright.sync_api")
+    chromium = shutil.which("chromium")
+    if not chromium:
+        pytest.skip("no chromium here")
+    with playwright.sync_playwright() as engine:
+        started = engine.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        yield started
+        started.close()
+
+
+def test_the_view_runs_by_keyboard_and_stops_at_its_end(browser, tmp_path):
+    """Offline in a browser: arrow keys step, Play plays to the last frame once, Pause holds, no message."""
+    file = tmp_path / "opening.html"
+    file.write_text(opening_view(*one_opening(), home="IN93"), encoding="utf-8")
+    page = browser.new_page(reduced_motion="no-preference")
+    page.context.set_offline(True)
+    said = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.goto(file.as_uri())
+    page.focus("#step")
+    page.keyboard.press("ArrowRight")
+    assert page.inner_text("#now").startswith("10:10")
+    assert page.locator(".frame.now").count() == 1
+    page.focus("#play")
+    page.keyboard.press("Space")
+    assert page.inner_text("#play") == "Pause"
+    page.keyboard.press("Space")
+    assert page.inner_text("#play") == "Play"
+    page.keyboard.press("Space")
+    page.wait_for_function("document.getElementById('now').value.startsWith('10:30')", timeout=10_000)
+    page.wait_for_function("document.getElementById('play').textContent === 'Play'", timeout=10_000)
+    assert not said
+    page.close()
