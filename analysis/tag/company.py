@@ -19,7 +19,7 @@ LASTING_EDGES = (2, 4)  # ten-minute slots in use near the midpoint within two h
 REACH_EDGES = (450.0, 800.0, 1100.0)  # mean distance of the neighbours [km]; class 0 is none
 REGION_EDGES = (1, 3)  # other long paths within an hour and some 2000 km
 LONG_KM = 900.0
-COMPANY_USUAL = 0.6  # share of the long paths of a band that have company, from which on its absence tells
+COMPANY_USUAL = 0.6  # share of the paths of a band that have company, from which on its absence tells
 ITEMS = 1 << 31  # more pairs than any table holds
 LOCAL_KM = 250.0  # shorter paths are always there and prove no opening
 SHIFTS = (0.0, 0.5)
@@ -56,14 +56,19 @@ def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray)
     )
     others, slots, elsewhere = (np.maximum(one[i], other[i]) for i in (0, 2, 3))
     mean = np.where((other[0] > one[0]) | np.isnan(one[1]), other[1], one[1])
-    thin = ~_company_usual(band, counts & (distance >= LONG_KM), others)[band]
+    thin = ~_company_usual(band, counts, others)[band]
     return {
         "neighbours": np.where(thin & (others < 1), 0, step(others, NEIGHBOUR_EDGES) + 1),
-        "lasting": np.where(thin & (slots < 2), 0, step(slots, LASTING_EDGES) + 1),
+        "lasting": np.where(thin & (slots < 2), 0, _lasting(slots, alone=others < 1)),
         "reach": np.where(others > 0, step(mean, REACH_EDGES) + 1, 0),
         "region": step(elsewhere, REGION_EDGES),
         "company": one[4] | other[4],
     }
+
+
+def _lasting(slots: NDArray, *, alone: NDArray) -> NDArray:
+    """1 gone within minutes and alone, 2 gone within minutes with company, 3 in use for a while, 4 for long."""
+    return np.where((slots < LASTING_EDGES[0]) & alone, 1, step(slots, LASTING_EDGES) + 2)
 
 
 def _in_grid(minutes, distance, counts, *, shift, place, region, pair, band) -> tuple[NDArray, ...]:
@@ -81,10 +86,10 @@ def _in_grid(minutes, distance, counts, *, shift, place, region, pair, band) -> 
     )
 
 
-def _company_usual(band: NDArray, long: NDArray, others: NDArray) -> NDArray:
-    """For each band, whether most of its long paths have company, judged by thirty or more of them."""
-    number = np.bincount(band[long], minlength=len(BANDS))
-    with_company = np.bincount(band[long & (others > 0)], minlength=len(BANDS))
+def _company_usual(band: NDArray, counts: NDArray, others: NDArray) -> NDArray:
+    """For each band, whether most of the paths that count have company, judged by thirty or more of them."""
+    number = np.bincount(band[counts], minlength=len(BANDS))
+    with_company = np.bincount(band[counts & (others > 0)], minlength=len(BANDS))
     return (number >= 30) & (with_company >= COMPANY_USUAL * number)
 
 

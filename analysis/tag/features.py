@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.physics import sporadic_e
 from analysis.tag import almanac, bands, company, sun
 
 # Distances are rounded to the middle of these steps [km]; all are multiples of the first.
@@ -20,6 +21,7 @@ SNR_EDGES = (-15.0, -5.0, 5.0)  # class 0 is unknown
 SEA_EDGES = (0.10, 0.40, 0.75)  # class 0 is unknown
 HOUR_EDGES = (4.0, 8.0, 13.0, 16.0, 21.0)  # night, morning, forenoon, afternoon, evening
 SEASON_EDGES = (-100, -50, -25, 45, 75, 110)  # days from the summer solstice; 3 is the core
+ONE_HOP_KM = float(np.mean(sporadic_e.SOFT_EDGE_KM))
 STANDING_EDGES = (0.3, 0.8)  # share of the receiver's days on which a pair is heard
 STANDING_DAYS = 20
 
@@ -69,7 +71,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
         "snr": _classes(spots["snr_db"], SNR_EDGES),
         "sea": _classes(spots["sea_share"], SEA_EDGES),
         "hour": bands.step(spots["solar_hour"].to_numpy(), HOUR_EDGES) % 5,
-        "season": bands.step(spots["season_day"].to_numpy("int16", na_value=183), SEASON_EDGES),
+        "season": _season(spots["season_day"], beyond_one_hop=distance > ONE_HOP_KM),
         "shower": in_shower(day),
         "standing": _standing(spots, pair, day),
         "magnetic": spots["magnetic"].to_numpy(),
@@ -122,6 +124,12 @@ def in_shower(day: NDArray) -> NDArray:
     for peak, half_width in SHOWERS.values():
         inside |= np.abs((longitude - peak + 180) % 360 - 180) <= half_width
     return inside[day - first]
+
+
+def _season(season_day: pd.Series, *, beyond_one_hop: NDArray) -> NDArray:
+    """Part of the season; counted on for paths that need several hops."""
+    part = bands.step(season_day.to_numpy("int16", na_value=183), SEASON_EDGES)
+    return part + (len(SEASON_EDGES) + 1) * beyond_one_hop
 
 
 def _standing(spots: pd.DataFrame, pair: NDArray, day: NDArray) -> NDArray:

@@ -26,12 +26,25 @@ PRIOR = {
     "6m": [0.38, 0.14, 0.08, 0.008, 0.004, 0.01, 0.005, 0.38, 0.005],
     "5m": [0.32, 0.16, 0.09, 0.008, 0.004, 0.00, 0.005, 0.41, 0.005],
     "4m": [0.25, 0.22, 0.10, 0.015, 0.004, 0.00, 0.00, 0.41, 0.005],
-    "2m": [0.04, 0.42, 0.07, 0.015, 0.004, 0.00, 0.0005, 0.45, 0.005],
-    "1.25m": [0.0, 0.45, 0.01, 0.015, 0.002, 0.0, 0.0, 0.52, 0.005],
-    "70cm": [0.0, 0.47, 0.003, 0.015, 0.002, 0.0, 0.0, 0.51, 0.005],
-    "33cm": [0.0, 0.48, 0.0, 0.015, 0.0, 0.0, 0.0, 0.50, 0.005],
-    "23cm": [0.0, 0.48, 0.0, 0.015, 0.0, 0.0, 0.0, 0.50, 0.005],
+    "2m": [0.04, 0.41, 0.07, 0.03, 0.004, 0.00, 0.0005, 0.45, 0.005],
+    "1.25m": [0.0, 0.44, 0.01, 0.03, 0.002, 0.0, 0.0, 0.52, 0.005],
+    "70cm": [0.0, 0.46, 0.003, 0.03, 0.002, 0.0, 0.0, 0.51, 0.005],
+    "33cm": [0.0, 0.46, 0.0, 0.03, 0.0, 0.0, 0.0, 0.50, 0.005],
+    "23cm": [0.0, 0.46, 0.0, 0.03, 0.0, 0.0, 0.0, 0.50, 0.005],
 }
+
+# By days from the summer solstice (`features.SEASON_EDGES`): sporadic E, and the other RIVALS in their order.
+ES_SEASON = [0.25, 0.15, 0.7, 1.8, 1.0, 0.3, 0.25]
+SEASONS: list[list[float]] = [
+    [0.6, 0.9, 1.0, 1.1, 1.1, 1.1, 0.6],
+    [1.0, 0.7, 0.9, 1.1, 1.2, 1.0, 1.0],
+    [1, 1, 1, 1, 1, 1, 1],
+    [0.8, 1.3, 0.8, 0.6, 0.8, 1.3, 0.8],
+    [1.5, 1.2, 0.3, 0.03, 0.3, 1.3, 1.5],
+    [0.3, 1.8, 0.5, 0.1, 0.5, 1.8, 0.3],
+    [1, 1, 1, 1, 1, 1, 1],
+    [1, 1, 1, 1, 1, 1, 1],
+]
 
 # Chance of each feature class, one row for each of RIVALS. Only ratios
 # within a column matter; a column of ones says nothing.
@@ -65,24 +78,25 @@ TABLES = {
         [1.0, 0.10, 0.18, 0.27, 0.45],
         [1.0, 0.22, 0.28, 0.28, 0.22],
         [1.2, 0.60, 0.26, 0.11, 0.03],
-        [1.1, 0.40, 0.33, 0.20, 0.07],
-        [1.0, 0.30, 0.30, 0.25, 0.15],
-        [1.0, 0.20, 0.25, 0.30, 0.25],
-        [1.0, 0.25, 0.30, 0.30, 0.15],
+        [1.1, 0.50, 0.33, 0.14, 0.03],
+        [1.0, 0.10, 0.20, 0.40, 0.30],
+        [1.0, 0.10, 0.20, 0.35, 0.35],
+        [1.0, 0.15, 0.25, 0.35, 0.25],
         [1.1, 0.50, 0.22, 0.16, 0.12],
         [1.2, 0.66, 0.20, 0.11, 0.03],
     ],
-    # ten-minute slots in use near the midpoint within two hours: none in a thin log, up to 1, 2-3, 4 on
+    # ten-minute slots in use near the midpoint within two hours: none in a thin log, up to 1 and alone,
+    # up to 1 with company, 2-3, 4 on
     "lasting": [
-        [1.0, 0.20, 0.30, 0.50],
-        [1.0, 0.25, 0.27, 0.48],
-        [1.2, 0.70, 0.22, 0.08],
-        [1.1, 0.50, 0.30, 0.20],
-        [1.0, 0.30, 0.30, 0.40],
-        [1.0, 0.25, 0.30, 0.45],
-        [1.0, 0.30, 0.30, 0.40],
-        [1.0, 0.50, 0.20, 0.30],
-        [1.2, 0.75, 0.17, 0.08],
+        [1.0, 0.14, 0.06, 0.30, 0.50],
+        [1.0, 0.21, 0.04, 0.27, 0.48],
+        [1.2, 0.64, 0.06, 0.22, 0.08],
+        [1.1, 0.42, 0.38, 0.14, 0.06],
+        [1.0, 0.06, 0.02, 0.22, 0.70],
+        [1.0, 0.12, 0.05, 0.28, 0.55],
+        [1.0, 0.15, 0.05, 0.30, 0.50],
+        [1.0, 0.46, 0.04, 0.20, 0.30],
+        [1.2, 0.71, 0.04, 0.17, 0.08],
     ],
     # mean distance of those paths: no path, below 450, to 800, to 1100, above [km]
     "reach": [
@@ -102,9 +116,9 @@ TABLES = {
         [0.60, 0.20, 0.20],
         [0.60, 0.20, 0.20],
         [0.60, 0.20, 0.20],
-        [0.50, 0.20, 0.30],
-        [0.35, 0.25, 0.40],
-        [0.35, 0.25, 0.40],
+        [0.35, 0.20, 0.45],
+        [0.15, 0.20, 0.65],
+        [0.15, 0.20, 0.65],
         [0.60, 0.20, 0.20],
         [0.55, 0.20, 0.25],
     ],
@@ -120,17 +134,21 @@ TABLES = {
         [1, 1, 1, 1, 1],
         [1, 1, 1, 1, 1],
     ],
-    # winter, spring, early season, high season, late season, autumn, winter
-    "season": [
-        [0.25, 0.15, 0.7, 1.8, 1.0, 0.3, 0.25],
-        [0.6, 0.9, 1.0, 1.1, 1.1, 1.1, 0.6],
-        [1.0, 0.7, 0.9, 1.1, 1.2, 1.0, 1.0],
-        [1, 1, 1, 1, 1, 1, 1],
-        [0.8, 1.3, 0.8, 0.6, 0.8, 1.3, 0.8],
-        [1.5, 1.2, 0.3, 0.03, 0.3, 1.3, 1.5],
-        [0.3, 1.8, 0.5, 0.1, 0.5, 1.8, 0.3],
-        [1, 1, 1, 1, 1, 1, 1],
-        [1, 1, 1, 1, 1, 1, 1],
+    # winter, spring, early season, high season, late season, autumn, winter; the same again for paths
+    # beyond one hop, which ask for two patches at once
+    "season": [ES_SEASON + [chance**2 for chance in ES_SEASON]] + [row + row for row in SEASONS],
+    # what the geomagnetic frame allows: nothing of its own, trans-equatorial paths, aurora; how common such
+    # paths are where the mechanism does not ask for them
+    "magnetic": [
+        [0.53, 0.02, 0.45],
+        [0.53, 0.02, 0.45],
+        [0.53, 0.02, 0.45],
+        [0.53, 0.02, 0.45],
+        [0.00, 0.00, 1.00],
+        [0.43, 0.12, 0.45],
+        [0.00, 1.00, 0.00],
+        [0.53, 0.02, 0.45],
+        [0.48, 0.07, 0.45],
     ],
     # outside, within the days of a large shower
     "shower": [[1, 1], [1, 1], [0.85, 2.0], *[[1, 1]] * 6],
@@ -162,11 +180,15 @@ TABLES = {
 
 
 def log_table(name: str) -> NDArray:
-    """Logarithm of one of `TABLES`, `RIVALS` by classes."""
-    return np.log(np.asarray(TABLES[name], float))
+    """Logarithm of one of `TABLES`, `RIVALS` by classes; `NEVER` where the chance is nil."""
+    return _log(np.asarray(TABLES[name], float))
 
 
 def log_prior() -> NDArray:
     """Logarithm of `PRIOR`, bands (in the order of `bands.BANDS`) by `RIVALS`."""
     table = np.array([np.ones(len(RIVALS)), *(PRIOR[name] for name in bands.BAND_MHZ)])
+    return _log(table)
+
+
+def _log(table: NDArray) -> NDArray:
     return np.where(table > 0, np.log(np.maximum(table, 1e-9)), NEVER)

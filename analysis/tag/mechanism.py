@@ -6,15 +6,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.physics import sporadic_e
 from analysis.tag import features, likelihoods, paths, ranges, reasons
 from analysis.tag.likelihoods import MECHANISMS, NEVER, RIVALS
 
-TEMPER = 0.8  # features lean on each other, so together they count for less than their product
+TEMPER = 0.9  # features lean on each other, so together they count for less than their product
 CALL_FROM = 0.7
 UNDETERMINED = "undetermined"
 LABELS = pd.CategoricalDtype([*MECHANISMS, UNDETERMINED])
-HOP_KM = float(np.mean(sporadic_e.SOFT_EDGE_KM))
 BLOCK = 250_000  # rows worked at once
 LOOSE = list(likelihoods.TABLES)
 
@@ -39,7 +37,7 @@ def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
 
     Notes
     -----
-    posterior ∝ [prior(band) × product of p(feature | mechanism)]^0.8 with zeros outside the hard
+    posterior ∝ [prior(band) × product of p(feature | mechanism)]^0.9 with zeros outside the hard
     bounds; a call from 0.7. A propagation code in the file is not used.
     """
     classes = features.features(spots, pair=pair)
@@ -84,7 +82,7 @@ def context(tagged: pd.DataFrame, *, pair: NDArray, lines: pd.DataFrame) -> pd.D
     lines : DataFrame
         `tags.path_tags`.
     """
-    several = lines["distance_km"] > HOP_KM
+    several = lines["distance_km"] > features.ONE_HOP_KM
     lon = lines["mid_lon"].where(~several, lines["near_lon"]).to_numpy()
     lat = lines["mid_lat"].where(~several, lines["near_lat"]).to_numpy()
     magnetic = lines["magnetic"].to_numpy()
@@ -194,7 +192,7 @@ def _block(classes: pd.DataFrame, code: NDArray, loose: pd.DataFrame) -> tuple[N
         runner_up = np.where(leads, top, np.where(follows, value, runner_up))
         first, top = np.where(leads, rival, first), np.where(leads, value, top)
     best = np.where(_judged(classes), 1 / np.exp(total - top).sum(axis=0), np.nan).astype("float32")
-    several = np.ceil(features.distance_km(classes["distance"].to_numpy()) / HOP_KM)
+    several = np.ceil(features.distance_km(classes["distance"].to_numpy()) / features.ONE_HOP_KM)
     return best, first, second, np.where(first == RIVALS.index("ES"), np.nan_to_num(several), 0)
 
 

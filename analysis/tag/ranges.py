@@ -16,7 +16,7 @@ FOES_CEILING_MHZ = 34.0  # above any foEs that hour-by-hour soundings show
 FOES_DECAY = 0.30  # fall of log P(foEs > f) for each MHz, after the straight lines of Phillips
 ERROR_KM = np.array([5.0, 40.0, 110.0])  # what stands for each class of the distance's error
 LEAST = 1e-9  # chance of a kilometre [1/km] below which no distance falls unless it is out of bounds
-N_SEA, N_MAGNETIC = len(features.SEA_EDGES) + 2, 3
+N_SEA = len(features.SEA_EDGES) + 2
 
 
 def reach(mechanism: str, *, mhz: float, sea: int) -> tuple[float, float]:
@@ -65,16 +65,16 @@ def log_distance(classes: pd.DataFrame) -> NDArray:
 
 
 def log_bounds(classes: pd.DataFrame) -> NDArray:
-    """0 where a mechanism is possible, `NEVER` where distance or geomagnetism forbid it."""
-    names = ("band", "sea", "distance", "error", "magnetic")
-    band, sea, distance, error, magnetic = (classes[name].to_numpy() for name in names)
-    return _bounds()[band, sea, np.maximum(distance, 0), np.minimum(error, 2), magnetic]
+    """0 where a mechanism is possible, `NEVER` where the distance forbids it."""
+    names = ("band", "sea", "distance", "error")
+    band, sea, distance, error = (classes[name].to_numpy() for name in names)
+    return _bounds()[band, sea, np.maximum(distance, 0), np.minimum(error, 2)]
 
 
 def log_fixed(classes: pd.DataFrame) -> NDArray:
     """Sum of `log_band`, `log_distance` and `log_bounds`, `RIVALS` by rows, float32."""
     table, shape = _fixed()
-    names = ("band", "sea", "distance", "error", "magnetic")
+    names = ("band", "sea", "distance", "error")
     limits = np.array(shape)[:, None] - 1
     cell = np.ravel_multi_index(
         tuple(np.clip(np.array([classes[name].to_numpy() for name in names]), 0, limits)), shape
@@ -85,7 +85,7 @@ def log_fixed(classes: pd.DataFrame) -> NDArray:
 @lru_cache(maxsize=1)
 def _fixed() -> tuple[NDArray, tuple[int, ...]]:
     prior, density = log_prior()[:, None, None], _densities()
-    whole = (prior + density)[:, :, :, None, None, :] + _bounds()
+    whole = (prior + density)[:, :, :, None, :] + _bounds()
     return np.ascontiguousarray(whole.reshape(-1, len(RIVALS)).T.astype("float32")), whole.shape[:-1]
 
 
@@ -107,20 +107,18 @@ def _densities() -> NDArray:
 
 @lru_cache(maxsize=1)
 def _bounds() -> NDArray:
-    """Bounds by band, sea share, distance class, class of its error, geomagnetic class and rival."""
+    """Bounds by band, sea share, distance class, class of its error and rival."""
     middle = features.distance_km(np.arange(len(features.DISTANCE_EDGES)))
     width = np.diff(features.DISTANCE_EDGES, append=features.DISTANCE_EDGES[-1] + 1000)
     slack = ERROR_KM + width[:, None] / 2
-    shape = (len(bands.BANDS), N_SEA, len(middle), len(ERROR_KM), N_MAGNETIC, len(RIVALS))
+    shape = (len(bands.BANDS), N_SEA, len(middle), len(ERROR_KM), len(RIVALS))
     result = np.full(shape, NEVER)
     for band, mhz in enumerate([50.3, *bands.BAND_MHZ.values()]):
         for sea in range(N_SEA):
             for rival, name in enumerate(RIVALS):
                 low, high = reach(name, mhz=mhz, sea=sea)
                 inside = (middle[:, None] + slack >= low) & (middle[:, None] - slack <= high)
-                result[band, sea, :, :, :, rival][inside] = 0.0
-    result[..., [0, 2], RIVALS.index("TEP")] = NEVER
-    result[..., [0, 1], RIVALS.index("AUR")] = NEVER
+                result[band, sea, :, :, rival][inside] = 0.0
     return result
 
 
@@ -141,7 +139,7 @@ def _density(mechanism: str, d: NDArray, mhz: float, sea: int) -> NDArray:
     centre, width = {
         "MS": (1250.0, 420.0),
         "AS": (520.0, 170.0),
-        "AUR": (700.0, 400.0),
+        "AUR": (800.0, 500.0),
         "F2": (6000.0, 3000.0),
         "TEP": (6500.0, 1500.0),
     }[mechanism]

@@ -33,7 +33,13 @@ WORDS = {
         "several other paths near the midpoint",
         "ten or more other paths near the midpoint",
     ],
-    "lasting": ["", "gone within minutes", "heard for a while", "heard for an hour or more"],
+    "lasting": [
+        "",
+        "gone within minutes",
+        "gone within minutes though not alone",
+        "heard for a while",
+        "heard for an hour or more",
+    ],
     "reach": [
         "",
         "company at short range",
@@ -43,7 +49,8 @@ WORDS = {
     ],
     "region": ["", "long paths elsewhere in the region", "many long paths in the region"],
     "hour": ["at night", "in the morning", "before and around noon", "in the afternoon", "in the evening"],
-    "season": [f"in {name}" for name in _SEASONS],
+    "season": [f"in {name}" for name in _SEASONS * 2],
+    "magnetic": ["", "its ends on either side of the magnetic equator", "within reach of the aurora"],
     "shower": ["", "during a large meteor shower"],
     "standing": ["", "", "heard on many days", "heard on most days"],
     "company": [
@@ -54,6 +61,7 @@ WORDS = {
     ],
 }
 NOTHING = -1  # in place of a reason
+PLACES = 20  # more than any feature has classes
 SILENT = 0.1  # evidence smaller than this [natural logarithm] is no reason
 
 
@@ -70,7 +78,7 @@ def loudest(loose: pd.DataFrame, first: NDArray, second: NDArray) -> NDArray:
     Returns
     -------
     ndarray of int, rows by 2
-        Ten times the feature's number plus its class, or `NOTHING`.
+        `PLACES` times the number of the feature plus its class, or `NOTHING`.
     """
     gaps = np.empty((len(loose), len(WORDS)))
     for place, name in enumerate(WORDS):
@@ -79,7 +87,7 @@ def loudest(loose: pd.DataFrame, first: NDArray, second: NDArray) -> NDArray:
         gaps[:, place] = np.where(spoken, table[first, value] - table[second, value], -1.0)
     best = np.argsort(-gaps, axis=1, kind="stable")[:, :2]
     value = np.take_along_axis(loose[list(WORDS)].to_numpy(), best, axis=1)
-    return np.where(np.take_along_axis(gaps, best, axis=1) > SILENT, best * 10 + value, NOTHING)
+    return np.where(np.take_along_axis(gaps, best, axis=1) > SILENT, best * PLACES + value, NOTHING)
 
 
 def rounded_km(distance_km: NDArray) -> NDArray:
@@ -116,7 +124,7 @@ def sentence(
     if band == 0:
         return "No call: mechanisms are told apart from 10 m to 23 cm only."
     name = bands.BANDS[band]
-    words = [WORDS[list(WORDS)[code // 10]][code % 10] for code in why if code != NOTHING]
+    words = [WORDS[list(WORDS)[code // PLACES]][code % PLACES] for code in why if code != NOTHING]
     place = f"about {km:.0f} km" if km else "a few kilometres"
     where = ", ".join([f"{place} on {name}", *words])
     if not called:
