@@ -53,12 +53,13 @@ def checked(
     rows["tx_call"] = _text(raw, "tx_call", values.calls)
     rows["rx_call"] = _receiver(raw, station)
     rows["freq_mhz"], rows["band"], frequency_doubt = _frequency(raw)
-    rows["mode"] = _text(raw, "mode", values.modes)
-    rows["prop_mode"] = _text(raw, "prop_mode", lambda text: text.str.strip().str.upper())
+    rows["mode"] = _text(raw, "mode", lambda text: values.modes(text).astype("category"))
+    rows["prop_mode"] = _text(raw, "prop_mode", lambda text: text.str.strip().str.upper().astype("category"))
     for side in ("tx", "rx"):
         rows[f"{side}_locator"] = _locator(raw, side)
-    own = rows["rx_locator"].eq("") & (rows["rx_call"].isin(["", station.upper()]) | raw["kind"].eq("worked"))
-    rows.loc[own, "rx_locator"] = home_locator(home)
+    missing = rows.loc[rows["rx_locator"].eq(""), "rx_call"]
+    own = missing.isin(["", station.upper()]) | raw.loc[missing.index, "kind"].eq("worked")
+    rows.loc[missing.index[own], "rx_locator"] = home_locator(home)
     for number in ("snr_db", "tx_power_dbm"):
         rows[number] = raw.get(number, np.nan)
     rows["kind"] = raw["kind"]
@@ -66,8 +67,8 @@ def checked(
     rows["doubt"] = problems.joined([frequency_doubt, *unread], index=rows.index)
     rows["source"] = values.constant(source, index=rows.index)
     bad = _faults(rows, raw, source=source, now=now)
-    good = ~rows["source_row"].isin(bad["source_row"])
-    return spots.as_spots(rows[good]), bad
+    good = rows if bad.empty else rows[~rows["source_row"].isin(bad["source_row"])]
+    return spots.as_spots(good), bad
 
 
 def home_locator(home: str) -> str:
@@ -101,7 +102,7 @@ def _receiver(raw: pd.DataFrame, station: str) -> pd.Series:
     named = values.over_unique(
         raw["rx_call"], lambda text: text.str.strip().str.strip("<>").str.upper().str[:20]
     )
-    return named.where(named != "", station.strip().upper())
+    return named if named.ne("").all() else named.where(named != "", station.strip().upper())
 
 
 def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
@@ -123,7 +124,7 @@ def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
         freq, wrong = (freq / 1e3).where(in_khz, freq), wrong & ~in_khz
     at = freq.index[wrong & ~_dummy(freq, wrong)]
     shown = freq[at].map("{:g}".format).astype("str")
-    doubt = "frequency " + shown + " MHz is not in the stated band " + stated[at]
+    doubt = "frequency " + shown + " MHz is not in the stated band " + stated[at].astype("str")
     return freq.where(~wrong).round(6), stated.where(stated != "", measured), doubt
 
 

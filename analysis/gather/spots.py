@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 COLUMNS: dict[str, Any] = {
@@ -65,5 +66,13 @@ def as_spots(rows: pd.DataFrame) -> pd.DataFrame:
             index=table.index,
             dtype=None if name in rows else "object",
         )
-        table[name] = (column.fillna(UNKNOWN[name]) if name in UNKNOWN else column).astype(dtype)
+        column = (column.fillna(UNKNOWN[name]) if name in UNKNOWN else column).astype(dtype)
+        table[name] = _in_use(column) if dtype == "category" else column
     return table
+
+
+def _in_use(column: pd.Series) -> pd.Series:
+    """A column of categories without those that no row has."""
+    names = column.cat.categories
+    count = np.bincount(column.cat.codes.to_numpy() + 1, minlength=len(names) + 1)[1:]
+    return column if count.all() else column.cat.set_categories(names[count > 0])

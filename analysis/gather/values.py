@@ -173,24 +173,33 @@ def mode_names() -> frozenset[str]:
     return frozenset(table["mode"]) | frozenset(submodes())
 
 
+@cache
+def band_names() -> pd.CategoricalDtype:
+    """Every band of the standard and empty text, in the order of the alphabet."""
+    return pd.CategoricalDtype(pd.Index(sorted({"", *band_table()["band"]}), dtype="str"))
+
+
 def band_of(freq_mhz: pd.Series) -> pd.Series:
-    """Band a frequency [MHz] lies in, empty text where it lies in none."""
-    table = band_table()
-    place = table["low_mhz"].searchsorted(freq_mhz.to_numpy(), side="right") - 1
-    inside = (place >= 0) & (freq_mhz.to_numpy() <= table["high_mhz"].to_numpy()[place])
-    names = np.where(inside, table["band"].to_numpy()[place], "")
-    return pd.Series(names, index=freq_mhz.index, dtype="str")
+    """Band a frequency [MHz] lies in (`band_names`), empty text where it lies in none."""
+    table, mhz = band_table(), freq_mhz.to_numpy()
+    place = table["low_mhz"].searchsorted(mhz, side="right") - 1
+    inside = (place >= 0) & (mhz <= table["high_mhz"].to_numpy()[place])
+    codes = band_names().categories.get_indexer([*table["band"], ""]).astype("int8")
+    return pd.Series(
+        pd.Categorical.from_codes(codes[np.where(inside, place, -1)], dtype=band_names()),
+        index=freq_mhz.index,
+    )
 
 
 def bands(text: pd.Series) -> pd.Series:
-    """Band names of the standard from names, contest tokens or a frequency in MHz; else empty text."""
+    """Bands (`band_names`) from names, contest tokens or a frequency in MHz; else empty text."""
     tidy = (
         text.str.strip()
         .str.upper()
         .str.replace(r"\s+|MHZ$|(?<=M)(?:ET(?:ER|RE|RO)S?|ÈTRES?)$", "", regex=True)
     )
     names = {name.upper(): name for name in band_table()["band"]} | BAND_NAMES
-    named = pd.Series([names.get(word, "") for word in tidy], index=tidy.index, dtype="str")
+    named = pd.Series([names.get(word, "") for word in tidy], index=tidy.index, dtype=band_names())
     return named.where(named != "", band_of(numbers(tidy.where(tidy.str.fullmatch(r"[\d.,]+"), ""))))
 
 
