@@ -1,7 +1,7 @@
 """How long gathering takes beside the bare reading and writing of the same bytes.
 
 python benchmarks/gather.py            one million rows of CSV, 100 000 ADIF records: ratios, memory
-python benchmarks/gather.py --spoiled 2000   so many spoiled files: tracebacks and lost rows
+python benchmarks/gather.py --spoiled 100000   so many spoiled files: tracebacks and lost rows
 python benchmarks/gather.py --kills 200      so many kills of a gathering into a store
 """
 
@@ -22,12 +22,11 @@ from pyarrow import parquet
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from analysis.gather import adif, checks, locators
-from analysis.gather.files import gather_files, read_file
-from analysis.gather.problems import InputError
+from analysis.gather import adif, locators
+from analysis.gather.files import gather_files
 from analysis.gather.store import add_to_store, read_store
+from benchmarks import spoiled
 from tests.gather.logs import contact, season_log
-from tests.gather.mutate import originals, spoiled
 
 
 def spots_csv(path: Path, *, rows: int) -> None:
@@ -90,44 +89,6 @@ def speed(folder: Path, *, rows: int, records: int) -> None:
     )
 
 
-def spoil(folder: Path, *, files: int) -> None:
-    """Read spoiled files; count tracebacks and rows that no account holds."""
-    rng, sound, path = random.Random(files), originals(), folder / "spoiled.txt"
-    refused = lost = crashed = 0
-    for number in range(files):
-        data = spoiled(rng.choice(sound), rng)
-        path.write_bytes(data)
-        try:
-            got = read_file(path, source=path.name)
-            lost += got.rows_in != sum(
-                len(part) for part in (got.spots, got.beacons, got.listening, got.set_aside)
-            )
-        except InputError:
-            refused += 1
-        except Exception as fault:  # noqa: BLE001 (the point of the exercise)
-            crashed += 1
-            print(f"file {number}: {type(fault).__name__}: {fault}")
-            (folder.parent / f"crash{number}.bin").write_bytes(data)
-    print(
-        f"{files} spoiled files: {refused} refused in one line, {crashed} tracebacks, {lost} accounts that do not add up"
-    )
-    spoil_records(files=files * 20, rng=rng)
-
-
-def spoil_records(*, files: int, rng: random.Random) -> None:
-    """Spoiled ADIF logs, parsed one by one, their records checked together."""
-    log = originals()[0]
-    records = [
-        record
-        for _ in range(files)
-        for record in adif.parse(spoiled(log, rng).decode("cp1252", "replace"))[0]
-    ]
-    good, bad = checks.checked(adif.rows(records), source="spoiled")
-    print(f"{files} spoiled ADIF logs: {len(records)} records = {len(good)} kept + {len(bad)} set aside")
-    if len(records) != len(good) + len(bad):
-        raise SystemExit("rows were lost")
-
-
 def kill(folder: Path, *, kills: int) -> None:
     """Kill a gathering at random moments; count what the store holds afterwards."""
     store, small, large = folder / "store", folder / "small.adi", folder / "large.adi"
@@ -166,7 +127,7 @@ if __name__ == "__main__":
     given = options.parse_args()
     with tempfile.TemporaryDirectory() as name:
         if given.spoiled:
-            spoil(Path(name), files=given.spoiled)
+            print(dict(spoiled.main(number=given.spoiled, seed=1)))
         elif given.kills:
             kill(Path(name), kills=given.kills)
         else:

@@ -44,14 +44,15 @@ def rows(text: str, *, source: str) -> tuple[pd.DataFrame, pd.DataFrame]:
     place = values.squares(
         pd.Series([header(text, "GRID-LOCATOR"), header(text, "HQ-GRID-LOCATOR")], dtype="str")
     )
-    good, bad = [], [problems.no_rows()]
+    good: list[dict] = []
+    bad: dict[bool, list[tuple[int, str]]] = {True: [], False: []}
     for line, written in enumerate(LINE_END.split(text), start=1):
         found = LINE.fullmatch(written)
         if not found:
             continue
         head = HEAD.match(found[2].strip())
         if found[1] or not head:
-            bad.append(_bad(line, found[2], crossed_out=bool(found[1]), source=source))
+            bad[bool(found[1])].append((line, found[2]))
             continue
         good.append(head.groupdict() | exchange(head["rest"].upper().split(), own=own) | {"source_row": line})
     names = "freq mode date clock rest rx_call rx_locator tx_call tx_locator source_row"
@@ -61,7 +62,8 @@ def rows(text: str, *, source: str) -> tuple[pd.DataFrame, pd.DataFrame]:
     in_khz = freq.str.fullmatch(r"\d{4,6}(?:\.\d+)?")  # the standard: kHz below 30 MHz, else the band's name
     raw["freq_mhz"] = pd.to_numeric(freq.where(in_khz), errors="coerce") / 1e3
     raw["band"] = freq.where(~in_khz, "").astype("str")
-    return raw.drop(columns="rest"), pd.concat(bad, ignore_index=True)
+    set_aside = [_bad(lines, crossed_out=out, source=source) for out, lines in bad.items()]
+    return raw.drop(columns="rest"), pd.concat(set_aside).sort_values("source_row", ignore_index=True)
 
 
 def header(text: str, tag: str) -> str:
@@ -94,12 +96,12 @@ def _square(words: list[str]) -> str:
     return next((word for word in words if re.fullmatch(r"[A-R]{2}\d\d(?:[A-X]{2}(?:\d\d)?)?", word)), "")
 
 
-def _bad(line: int, found: str, *, crossed_out: bool, source: str) -> pd.DataFrame:
+def _bad(lines: list[tuple[int, str]], *, crossed_out: bool, source: str) -> pd.DataFrame:
     return problems.set_aside(
-        [line],
+        [line for line, _ in lines],
         source=source,
         field="contact",
-        found=found,
+        found=[text for _, text in lines],
         reason="the log itself marks the contact as not to count"
         if crossed_out
         else "the line is no whole contact",

@@ -66,11 +66,12 @@ def from_beside(path: Path, table: Table, *, source: str) -> Columns | None:
 
 def _columns(answer: dict, table: Table, *, written: Path, source: str) -> Columns | None:
     names = [str(name) for name in table.cells.columns]
+    shares = _shares(table.cells)
     meaning = {name: str(word) for name, word in dict(answer.get("columns", {})).items() if name in names}
     for name, word in meaning.items():
         if word == ASK or word not in MEANINGS:
             raise InputError(f"{written}: column {name!r} has {word!r}; write one of {', '.join(MEANINGS)}")
-        if not _borne_out(table.cells[name], word):
+        if not _borne_out(shares[name], word):
             return None  # another table that happens to have as many columns
     unit = {}
     for name, (key, usual, allowed) in UNITS.items():
@@ -82,8 +83,7 @@ def _columns(answer: dict, table: Table, *, written: Path, source: str) -> Colum
     )
 
 
-def _borne_out(cells: pd.Series, meaning: str) -> bool:
-    share = _share(cells)
+def _borne_out(share: dict[str, float], meaning: str) -> bool:
     return (
         share["filled"] == 0 or max((share.get(kind, 0) for kind in PROOF.get(meaning, ())), default=1) >= 0.3
     )
@@ -117,11 +117,12 @@ def template(table: Table, columns: Columns, *, source: str) -> str:
         word = columns.unit.get(name, ASK if key in columns.question else usual)
         lines.append(f"{key} = {_quoted(word)}   # {', '.join(allowed)}")
     lines.append("\n[columns]")
+    shares = _shares(table.cells)
     for name in table.cells.columns:
         text = table.cells[name].astype("str").str.strip()
         shown = " | ".join(dict.fromkeys(text[text != ""].iloc[:200]))
         sure = columns.sure.get(name, 0.0) if name in columns.meaning else 0.0
-        word = columns.meaning.get(name, ASK if _may_matter(text) else "ignore")
+        word = columns.meaning.get(name, ASK if _may_matter(shares[name]) else "ignore")
         word = word if sure >= SURE_ENOUGH or name not in columns.meaning else ASK
         sample = _plain(" | ".join(shown.split(" | ")[:SAMPLES]))[:90]
         lines.append(
@@ -130,13 +131,11 @@ def template(table: Table, columns: Columns, *, source: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _share(cells: pd.Series) -> dict[str, float]:
-    sample = pd.DataFrame({"cells": cells.iloc[:500].astype("str").str.strip()})
-    return kinds.shares(sample)["cells"]
+def _shares(cells: pd.DataFrame) -> dict[str, dict[str, float]]:
+    return kinds.shares(cells.iloc[:500].apply(lambda column: column.astype("str").str.strip()))
 
 
-def _may_matter(text: pd.Series) -> bool:
-    share = _share(text)
+def _may_matter(share: dict[str, float]) -> bool:
     return max(share.get(kind, 0) for kind in ("call", "locator", "moment", "date")) >= 0.5
 
 

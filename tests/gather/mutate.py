@@ -2,6 +2,7 @@
 
 import random
 
+from tests.gather import clubs
 from tests.gather.logs import season_log
 from tests.gather.shapes import SHAPES, season, written
 
@@ -39,7 +40,8 @@ def originals() -> list[bytes]:
     )
     lines = '{"time": "2024-06-09 14:18", "tx_call": "Q2AB", "tx_locator": "JO22", "freq": 50.3}\n' * 6
     tables = [written(table, shape) for shape in (*SHAPES[:2], *SHAPES[10::4])]
-    return [text.encode() for text in (log, log.replace("\n", "\r\n"), contest, adx, lines, *tables)]
+    kept = [clubs.written(clubs.rows_of(club, seed=11).head(12), club) for club in clubs.CLUBS[:60:6]]
+    return [text.encode() for text in (log, log.replace("\n", "\r\n"), contest, adx, lines, *tables)] + kept
 
 
 def spoiled(data: bytes, rng: random.Random) -> bytes:
