@@ -50,6 +50,10 @@ class DayModel:
     season_sd: float
     hours: np.ndarray
 
+    def effect_column(self, season: int) -> int:
+        """Column of the coefficients that holds a fitted season's effect."""
+        return len(self.coef) - len(self.seasons) + self.seasons.index(season)
+
 
 def fit_days(days: pd.DataFrame, *, season_sd: float = SEASON_SD) -> DayModel:
     """Fit the day model to the monitored days of one series.

@@ -7,6 +7,7 @@ more"; a coming season's own level is integrated over by Gauss-Hermite points.
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 from scipy.special import expit
 
 from analysis.fit.daymodel import AGE, MEMORY, ORDER, DayModel, yearly_design
@@ -51,9 +52,16 @@ def window_chances(
 
 
 def rest_chances(
-    coefs: np.ndarray, effects: np.ndarray, *, state: np.ndarray, first: int, length: int, at_least: int = 1
-) -> np.ndarray:
-    """Chance of enough opening days in windows of a season that has begun.
+    coefs: np.ndarray,
+    effects: np.ndarray,
+    *,
+    state: np.ndarray,
+    first: int,
+    length: int,
+    at_least: int = 1,
+    usable: np.ndarray | None = None,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Chance of enough opening days in windows of a season that has begun, and of every day that is left.
 
     Parameters
     ----------
@@ -65,12 +73,13 @@ def rest_chances(
         Chance of each number of days since the last opening day (1 .. 7, 8 or more), before day `first`.
     first : int
         Number of the day (from 0, `SEASON_DAYS`) from which windows may begin.
-    length, at_least : int
+    length, at_least, usable
+        As for `window_chances`.
 
     Returns
     -------
-    array (sets, windows)
-        For each first day from `first` on whose window ends within the season.
+    array (sets, windows), array (sets, days)
+        For each first day from `first` on whose window ends within the season; for each day from `first` on.
     """
     logits = _logits(coefs, effects[:, None])[:, :, first:]
     now = np.broadcast_to(state, (*logits.shape[:2], len(AGE)))
@@ -78,8 +87,22 @@ def rest_chances(
     for day in range(logits.shape[2]):
         states[:, :, day] = now
         now = step(now, expit(logits[:, :, day]))
-    short = _short(logits, states, length, at_least, None)[:, 0]
-    return np.clip(1 - short[:, : max(logits.shape[2] - length + 1, 0)], 0, 1)
+    short = _short(logits, states, length, at_least, None if usable is None else usable[first:])[:, 0]
+    windows = np.clip(1 - short[:, : max(logits.shape[2] - length + 1, 0)], 0, 1)
+    return windows, (states * expit(logits)[..., AGE]).sum(axis=-1)[:, 0]
+
+
+def state_after(model: DayModel, days: pd.DataFrame) -> np.ndarray:
+    """Chance of each number of days since the last opening day, after the last of some days of one season."""
+    days = days.sort_values("date")
+    effect = model.coef[[model.effect_column(int(days["season"].iloc[0]))]]
+    chance = expit(_logits(model.coef[None], effect[:, None])[0, 0])
+    now = np.zeros(len(AGE))
+    now[-1] = 1.0
+    for day in days.itertuples():
+        known = bool(day.open) if day.monitored else None
+        now = step(now, chance[min(max(day.season_day - SEASON_DAYS[0], 0), len(chance) - 1)], opened=known)
+    return now
 
 
 def step(now: np.ndarray, chance: np.ndarray, *, opened: bool | None = None) -> np.ndarray:
@@ -101,11 +124,6 @@ def step(now: np.ndarray, chance: np.ndarray, *, opened: bool | None = None) -> 
     after = np.concatenate([opening.sum(axis=-1, keepdims=True), shut[..., :-1]], axis=-1)
     after[..., -1] += shut[..., -1]
     return after
-
-
-def day_chances(coefs: np.ndarray, effects: np.ndarray) -> np.ndarray:
-    """Chance of an opening day, array (sets, season days, memory classes)."""
-    return expit(_logits(coefs, effects[:, None])[:, 0])
 
 
 def count_chances(model: DayModel, *, length: int) -> np.ndarray:

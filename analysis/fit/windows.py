@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -20,7 +20,7 @@ from analysis.fit.next_season import (
     season_dates,
     seasons_behind,
 )
-from analysis.fit.spells import window_chances
+from analysis.fit.spells import rest_chances, state_after, window_chances
 
 DRAWS = 60
 SEED = 20250621
@@ -61,36 +61,89 @@ def windows_table(
     draws: int = DRAWS,
     seed: int = SEED,
 ) -> pd.DataFrame:
-    """Chance of opening days in every run of days of next season.
+    """Chance of opening days in every run of days of next season, one series below the other.
 
     Parameters
     ----------
     series : list of DaySeries
         As `days.day_series` makes them.
-    length : int
-        Days of leave.
-    at_least : int, optional
-        Opening days in the window that the chance is of; by default as many as tell each series'
-        windows apart (`telling_count`).
     next_season : int, optional
         Season to lay out; the one after each series' last by default.
-    tolerance : float
-        A window is near-best if in half of the draws it loses no more than this against the best.
-    draws : int
-        Sets of coefficients drawn for the intervals.
-    seed : int
+    length, at_least, tolerance, draws, seed
+        As for `series_windows`.
 
     Returns
     -------
     DataFrame
-        `COLUMNS`: one row per first day, `low` to `high` the 90 % interval, `expected_days` with its
-        own and `expected_hours`. Windows in a part of the season that nobody ever listened to have no
-        numbers; a refused series has one row without any.
+        `COLUMNS`, as `series_windows` gives them.
     """
-    options = {"length": length, "at_least": at_least, "tolerance": tolerance, "draws": draws, "seed": seed}
-    tables = [_calendar(one, next_season=next_season, **options) for one in series]
+    options: dict[str, Any] = {"length": length, "at_least": at_least, "tolerance": tolerance}
+    options |= {"draws": draws, "seed": seed}
+    tables = [series_windows(one, season=next_season, **options)[COLUMNS] for one in series]
     table = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
     return table.astype({"at_least": "Int64"})
+
+
+def series_windows(
+    one: DaySeries,
+    *,
+    length: int = LENGTH,
+    at_least: int | None = None,
+    season: int | None = None,
+    usable: np.ndarray | None = None,
+    allowed: np.ndarray | None = None,
+    so_far: pd.DataFrame | None = None,
+    tolerance: float = TOLERANCE,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> pd.DataFrame:
+    """Windows of one series, with dates and verdict.
+
+    Parameters
+    ----------
+    one : DaySeries
+        As `days.day_series` makes it.
+    at_least : int, optional
+        Opening days in the window that the chance is of; by default as many as tell the windows apart
+        (`telling_count`).
+    season : int, optional
+        Season to lay out; the one after the last by default.
+    length, usable, allowed, so_far, tolerance, draws, seed
+        As for `window_chance`.
+
+    Returns
+    -------
+    DataFrame
+        `COLUMNS` and `loss loss_high` as `window_chance` gives them, one row per first day and its
+        number for index; a window is `near_best` if it is so in half of the draws. Windows in a part of
+        the season that nobody ever listened to have no numbers; a refused series has one row without any.
+    """
+    if one.verdict.status == "refuse":
+        return refused_row(one, length=length, reason=one.verdict.reason)
+    model, heard = fit_days(one.days), heard_windows(one.days, length=length)
+    count = at_least or telling_count(model, length=length)
+    options = {
+        "length": length,
+        "at_least": count,
+        "usable": usable,
+        "so_far": so_far,
+        "tolerance": tolerance,
+    }
+    may = heard if allowed is None else heard & allowed
+    table = window_chance(model, allowed=may, tolerance=tolerance, draws=draws, seed=seed, **options)
+    dates = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
+    table["start"], table["near_best"] = dates.to_numpy()[table.index], table["share"] >= 0.5
+    table = table.assign(**_about(one, length=length), at_least=count, reason=one.verdict.reason)
+    table.loc[~heard[table.index], NUMBERS] = np.nan
+    table.loc[~heard[table.index], "reason"] = UNHEARD
+    return table[[*COLUMNS, "loss", "loss_high"]]
+
+
+def refused_row(one: DaySeries, *, length: int, reason: str) -> pd.DataFrame:
+    """A series without numbers: one row that says why."""
+    row = {"start": pd.NaT, "near_best": False, "verdict": "refuse", "reason": reason}
+    table = pd.DataFrame([_about(one, length=length) | row])
+    return table.reindex(columns=[*COLUMNS, "loss", "loss_high"])
 
 
 def window_chance(
@@ -100,11 +153,12 @@ def window_chance(
     at_least: int = 1,
     usable: np.ndarray | None = None,
     allowed: np.ndarray | None = None,
+    so_far: pd.DataFrame | None = None,
     tolerance: float = TOLERANCE,
     draws: int = DRAWS,
     seed: int = SEED,
 ) -> pd.DataFrame:
-    """Chance of `at_least` opening days in windows of a coming season.
+    """Chance of `at_least` opening days in windows of a coming season, or of one that has begun.
 
     Parameters
     ----------
@@ -113,6 +167,9 @@ def window_chance(
         Days in a window, and opening days in it that the chance is of.
     usable, allowed : array (season days,) of bool, optional
         Days that count, and first days among which the near-best are chosen; all by default.
+    so_far : DataFrame, optional
+        Days of the season that has begun, which the model was fitted to as well; then only windows
+        after them are worked out, with the season's own level and its last openings.
     tolerance : float
         A window is near-best in a draw if it loses no more chance than this against the best.
     draws, seed : int
@@ -120,27 +177,31 @@ def window_chance(
     Returns
     -------
     DataFrame
-        `season_day` of the first day, `chance low high` (90 % interval), `share` (how often over the
-        draws the window is near-best), `loss` of chance against the best and `loss_high`, which it
-        exceeds in one draw out of twenty, `expected_days expected_low expected_high`, `expected_hours`.
-        A window that runs past the end of the season goes on with the beginning of one like it.
+        Index: number of the first day in `SEASON_DAYS`. `season_day` of the first day, `chance low high`
+        (90 % interval), `share` (how often over the draws the window is near-best), `loss` of chance
+        against the best and `loss_high`, which it exceeds in one draw out of twenty, `expected_days
+        expected_low expected_high`, `expected_hours`. A window that runs past the end of a coming season
+        goes on with the beginning of one like it.
     """
-    fitted = model.coef[None], np.array([model.season_sd])
-    chances = partial(window_chances, length=length, at_least=at_least, usable=usable)
-    chance, days = chances(*fitted)
-    drawn, drawn_days = chances(*draw_coefficients(model, n=draws, seed=seed))
-    counted = 1.0 if usable is None else usable
-    expected = np.array([running(one, length) for one in drawn_days * counted])
-    table = pd.DataFrame({"season_day": SEASON_DAYS, "chance": chance[0]})
-    table["low"], table["high"] = _around(drawn, chance[0])
-    eligible = np.ones(len(table), bool) if allowed is None else allowed
+    chances: dict[str, Any] = {"length": length, "at_least": at_least, "usable": usable}
+    sets = draw_coefficients(model, n=draws, seed=seed)
+    first, chance, daily, drawn, drawn_daily = (
+        _coming(model, sets, chances) if so_far is None else _rest(model, sets, so_far, chances)
+    )
+    counted = np.ones(len(SEASON_DAYS) - first) if usable is None else usable[first:]
+    n = drawn.shape[1]
+    expected = np.array([running(one, length)[:n] for one in drawn_daily * counted])
+    rows = np.arange(first, first + n)
+    table = pd.DataFrame({"season_day": SEASON_DAYS[rows], "chance": chance}, index=rows)
+    table["low"], table["high"] = _around(drawn, chance)
+    eligible = np.ones(n, bool) if allowed is None else allowed[rows]
     table["share"] = 0.0
     if eligible.any():
         table.loc[eligible, "share"] = rank_windows(drawn[:, eligible], tol=tolerance)
-    table["loss"], table["loss_high"] = _losses(chance[0], drawn, eligible)
-    table["expected_days"] = running(days[0] * counted, length)
+    table["loss"], table["loss_high"] = _losses(chance, drawn, eligible)
+    table["expected_days"] = running(daily * counted, length)[:n]
     table["expected_low"], table["expected_high"] = _around(expected, table["expected_days"].to_numpy())
-    table["expected_hours"] = running(days[0] * counted * model.hours, length)
+    table["expected_hours"] = running(daily * counted * model.hours[first:], length)[:n]
     return table
 
 
@@ -178,24 +239,24 @@ def running(daily: np.ndarray, length: int) -> np.ndarray:
     return total[length:] - total[:-length]
 
 
-def _calendar(one: DaySeries, *, length, at_least, next_season, tolerance, draws, seed) -> pd.DataFrame:
-    about = {**one.keys(), "days": length, "tier": one.verdict.tier, "verdict": one.verdict.status}
-    about |= {"seasons": seasons_behind(one.days), "reason": one.verdict.reason, "at_least": at_least}
-    if one.verdict.status == "refuse":
-        return pd.DataFrame([{"start": pd.NaT, "near_best": False} | about]).reindex(columns=COLUMNS)
-    model = fit_days(one.days)
-    if at_least is None:
-        about["at_least"] = at_least = telling_count(model, length=length)
-    heard = heard_windows(one.days, length=length)
-    found = window_chance(
-        model, length=length, at_least=at_least, allowed=heard, tolerance=tolerance, draws=draws, seed=seed
-    )
-    season = coming_season(one.days) if next_season is None else next_season
-    dates = season_dates(season, southern=is_southern(one.days))
-    table = found.assign(start=dates.to_numpy(), near_best=found["share"] >= 0.5, **about)
-    table.loc[~heard, NUMBERS] = np.nan
-    table.loc[~heard, "reason"] = UNHEARD
-    return table[COLUMNS]
+def _about(one: DaySeries, *, length: int) -> dict[str, Any]:
+    about = {**one.keys(), "days": length, "seasons": seasons_behind(one.days)}
+    return about | {"tier": one.verdict.tier, "verdict": one.verdict.status}
+
+
+def _coming(model: DayModel, sets, chances: dict) -> tuple:
+    """First day, chances of windows and days as fitted, and under each set: of a season not begun."""
+    chance, daily = window_chances(model.coef[None], np.array([model.season_sd]), **chances)
+    return 0, chance[0], daily[0], *window_chances(*sets, **chances)
+
+
+def _rest(model: DayModel, sets, so_far: pd.DataFrame, chances: dict) -> tuple:
+    """The same of what is left of a season; as fitted is the mean, since the season's level is hardly known."""
+    column = model.effect_column(int(so_far["season"].iloc[0]))
+    first = int(so_far["season_day"].max()) + 1 - SEASON_DAYS[0]
+    state = state_after(model, so_far)
+    drawn, daily = rest_chances(sets[0], sets[0][:, column], state=state, first=first, **chances)
+    return first, drawn.mean(axis=0), daily.mean(axis=0), drawn, daily
 
 
 def _losses(chance, drawn, eligible) -> tuple[np.ndarray, np.ndarray]:

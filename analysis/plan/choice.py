@@ -8,20 +8,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.fit.daymodel import fit_days
 from analysis.fit.days import DaySeries, assess_days
-from analysis.fit.next_season import (
-    UNHEARD,
-    coming_season,
-    heard_windows,
-    is_southern,
-    season_dates,
-    seasons_behind,
-)
+from analysis.fit.next_season import UNHEARD, coming_season, is_southern, season_dates
 from analysis.fit.verify import back_test, scores
-from analysis.fit.windows import DRAWS, SEED, TOLERANCE, telling_count, window_chance
+from analysis.fit.windows import DRAWS, SEED, TOLERANCE, refused_row, series_windows
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import Wishes, calendar, check
+from analysis.plan.update import begun
 from analysis.tag.sun import season_of
 
 KEYS = ["band", "mechanism", "direction"]
@@ -60,17 +53,16 @@ def plan_windows(
     next_season : int, optional
         Season to plan; by default the one that holds the earliest date wished for, else the one after
         the last.
-    tolerance : float
-        Near-best windows lose no more chance than this in at least half of the draws.
-    draws, seed : int
+    tolerance, draws, seed
+        As for `fit.windows.window_chance`.
 
     Returns
     -------
     DataFrame
-        `COLUMNS`. `loss` is the chance lost against the best allowed window, `loss_high` what the loss
-        exceeds in one draw out of twenty; `skill` the Brier skill over the same chance on every date when
-        each season is forecast from the others, with its 90 % interval. A refused series has one row
-        with blank numbers and the reason.
+        `COLUMNS`: what `fit.windows.series_windows` gives for each window allowed, its `end` (last day)
+        and `leave_days`; `skill` is the Brier skill over the same chance on every date when each season is
+        forecast from the others, with its 90 % interval. In a season that has begun the chances heed what
+        it has brought so far. A refused series has one row with blank numbers and the reason.
 
     Raises
     ------
@@ -78,12 +70,8 @@ def plan_windows(
         If the wishes make no sense or no window fits them.
     """
     check(wishes)
-    tables = [
-        _plan(
-            one, wishes, season=_season(one, wishes, next_season), tolerance=tolerance, draws=draws, seed=seed
-        )
-        for one in series
-    ]
+    options: dict[str, Any] = {"tolerance": tolerance, "draws": draws, "seed": seed}
+    tables = [_plan(one, wishes, season=_season(one, wishes, next_season), **options) for one in series]
     plan = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
     return plan.astype({"at_least": "Int64", "leave_days": "Int64"})
 
@@ -177,55 +165,46 @@ def _season(one: DaySeries, wishes: Wishes, next_season: int | None) -> int:
 
 
 def _plan(one: DaySeries, wishes: Wishes, *, season: int, **options) -> pd.DataFrame:
-    """Rows of one series."""
-    about: dict[str, Any] = {**one.keys(), "days": wishes.length, "tier": one.verdict.tier}
-    about |= {
-        "verdict": one.verdict.status,
-        "seasons": seasons_behind(one.days),
-        "reason": one.verdict.reason,
-    }
-    blank = {"start": pd.NaT, "end": pd.NaT, "near_best": False}
+    """Rows of one series: the windows allowed, with what they cost and how far they can be trusted."""
     if one.verdict.status == "refuse":
-        return pd.DataFrame([about | blank]).reindex(columns=COLUMNS)
+        refused = refused_row(one, length=wishes.length, reason=one.verdict.reason)
+        return refused.reindex(columns=COLUMNS)
+    dates = _allowed(one, wishes, season)
+    ahead = (dates["date"] > one.days["date"].max())[dates["allowed"]].all()
+    table = series_windows(
+        one,
+        season=season,
+        length=wishes.length,
+        at_least=wishes.at_least,
+        usable=None if dates["usable"].all() else dates["usable"].to_numpy(),
+        allowed=dates["allowed"].to_numpy(),
+        so_far=begun(one, season=season) if ahead else None,
+        **options,
+    )
+    table = table[dates["allowed"].reindex(table.index) & table["chance"].notna()]
+    if table.empty:
+        table = refused_row(one, length=wishes.length, reason=UNHEARD)
+        return table.reindex(columns=COLUMNS)
+    table = table.assign(leave_days=dates["leave_days"], **_skill(one.days, table.iloc[0]))
+    return table.assign(end=table["start"] + pd.Timedelta(days=wishes.length - 1))[COLUMNS]
+
+
+def _allowed(one: DaySeries, wishes: Wishes, season: int) -> pd.DataFrame:
+    """Dates of the season against the wishes, as `constraints.calendar` gives them; what is over is barred."""
     dates = calendar(season_dates(season, southern=is_southern(one.days)), wishes)
+    if wishes.earliest is None:
+        dates["allowed"] &= dates["date"] > one.days["date"].max()
     if not dates["allowed"].any():
         between = f"between {dates['date'].iloc[0]:%Y-%m-%d} and {dates['date'].iloc[-1]:%Y-%m-%d}"
         raise InputError(
             f"no window of {wishes.length} days fits the dates given {between}; shorten it or loosen the dates"
         )
-    dates["allowed"] &= heard_windows(one.days, length=wishes.length)
-    if not dates["allowed"].any():
-        about |= {"verdict": "refuse", "reason": UNHEARD}
-        return pd.DataFrame([about | blank]).reindex(columns=COLUMNS)
-    return _chances(one.days, wishes, dates, **options).assign(**about)[COLUMNS]
+    return dates
 
 
-def _chances(
-    days: pd.DataFrame, wishes: Wishes, dates: pd.DataFrame, *, tolerance, draws, seed
-) -> pd.DataFrame:
-    """Allowed windows with their dates, chances, losses and back-tested skill."""
-    model = fit_days(days)
-    at_least = wishes.at_least or telling_count(model, length=wishes.length)
-    usable, allowed = dates["usable"].to_numpy(), dates["allowed"].to_numpy()
-    table = window_chance(
-        model,
-        length=wishes.length,
-        at_least=at_least,
-        usable=None if usable.all() else usable,
-        allowed=allowed,
-        tolerance=tolerance,
-        draws=draws,
-        seed=seed,
-    )
-    table = table.assign(start=dates["date"], leave_days=dates["leave_days"], at_least=at_least)
-    table["end"] = table["start"] + pd.Timedelta(days=wishes.length - 1)
-    table["near_best"] = table["share"] >= 0.5
-    return table[allowed].assign(**_skill(days, length=wishes.length, at_least=at_least))
-
-
-def _skill(days: pd.DataFrame, *, length: int, at_least: int) -> dict[str, float]:
+def _skill(days: pd.DataFrame, window: pd.Series) -> dict[str, float]:
     """Brier skill over the same chance on every date, each season forecast from the others."""
-    forecasts = back_test(days, length=length, counts=(at_least,))
+    forecasts = back_test(days, length=int(window["days"]), counts=(int(window["at_least"]),))
     if forecasts.empty:
         return dict.fromkeys(("skill", "skill_low", "skill_high"), np.nan)
     found = scores(forecasts).query("score == 'brier skill' and against == 'flat'").iloc[0]

@@ -195,6 +195,11 @@ def calendar(dates: pd.Series, wishes: Wishes) -> pd.DataFrame:
     return table
 
 
+def in_hours(hour: pd.Series, hours: tuple[float, float]) -> pd.Series:
+    """Mask of the times of day [h] from the first hour to the second, past midnight where that is not later."""
+    return (hour - hours[0]) % 24 < ((hours[1] - hours[0]) % 24 or 24.0)
+
+
 def in_spans(dates: pd.Series, spans: Sequence[Span]) -> pd.Series:
     """Mask of the dates that lie in one of the spans, both ends included."""
     mask = pd.Series(False, index=dates.index)

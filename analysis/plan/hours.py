@@ -8,7 +8,7 @@ import pandas as pd
 from analysis.fit.assess import assess
 from analysis.fit.days import MONITORED_SHARE, DaySeries, assess_days, open_days
 from analysis.fit.estimate import Series
-from analysis.plan.constraints import ALL_DAY
+from analysis.plan.constraints import ALL_DAY, in_hours
 
 
 def within_hours(openings: pd.DataFrame, *, hours: tuple[float, float], zone: str) -> pd.DataFrame:
@@ -66,9 +66,8 @@ def days_in_hours(
     """
     cells = series.cells
     local = cells["start"].dt.tz_convert(zone)
-    since = (local.dt.hour + local.dt.minute / 60 - hours[0]) % 24
+    inside = in_hours(local.dt.hour + local.dt.minute / 60, hours)
     width = (hours[1] - hours[0]) % 24 or 24.0
-    inside = since < width
     seen = cells.assign(n_listening=cells["n_listening"].where(inside, 0))
     days = open_days(
         within_hours(openings, hours=hours, zone=zone),

@@ -22,15 +22,18 @@ from analysis.gather.problems import InputError
 from analysis.plan.constraints import ALL_DAY
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import SECTORS, sector
-from analysis.plan.sites import ground, headings, place, sun_times
+from analysis.plan.sites import coarseness, ground, headings, place, sun_times
 from analysis.tag.paths import geodesics
 
 MOST_PLACES = 10
+TOLD_HEADINGS = 3
 LONGEST_HOP_KM = 2300.0
 SLACK = 0.95  # a path this much shorter than the one reported needs hardly a denser cloud
 NEAR_KM = 100.0  # from a place, for reports that begin or end there
 MIDSUMMER_DAYS = 46  # either side of the solstice
 QUADRANTS = ("north", "east", "south", "west")
+NO_CLOUD = "no reported path was bent where one from here would have to be"
+NOBODY_NEAR = f"no such opening was reported from within {NEAR_KM:.0f} km of the place"
 CONFIRMED = 3
 LONGEST_EXTENSION_MIN = 30.0
 
@@ -158,7 +161,7 @@ def direction_series(
 
 
 def toward_a_quadrant(direction: pd.Series) -> pd.Series:
-    """Mask of directions that are but a quadrant of a series, by the name `quadrant_series` gave them."""
+    """Mask of directions that are but a quadrant of a series, by the name that `direction_series` gave them."""
     return direction.astype("str").str.split().str[-1].isin(QUADRANTS)
 
 
@@ -170,6 +173,7 @@ def compare_places(
     *,
     zone: str,
     year: int,
+    hours: tuple[float, float] = ALL_DAY,
 ) -> pd.DataFrame:
     """Up to ten candidate places side by side.
 
@@ -182,19 +186,23 @@ def compare_places(
     series : list of Series
         What to compare them in.
     zone : str
-        IANA name of the zone that sunrise and sunset are given in.
+        IANA name of the zone that sunrise, sunset and `hours` are given in.
     year : int
         Of the midsummer that they belong to.
+    hours : (float, float)
+        Hours of the day that count, as for `hours.within_hours`.
 
     Returns
     -------
     DataFrame
-        One row per place and series: `locator lon lat ground coast_km sunrise sunset band mechanism
-        path_type open_share low high n_days best_heading sea_headings tier verdict reason`.
-        `open_share` is the share of monitored days within 46 days of midsummer on which an opening
-        would have served the place (interval by leaving out seasons); `best_heading` the eighth of the
-        compass with most of these openings; `sea_headings` those eighths in which a path of 400 km runs
-        over sea.
+        One row per place and series: `locator lon lat ground coast_km sunrise sunset sea_share
+        sea_headings note band mechanism path_type open_share low high n_days n_openings n_paths
+        best_heading headings tier verdict reason`. `sea_share` is that of paths of 400 km all around,
+        `sea_headings` the eighths of the compass in which such a path runs over sea, `note` what a short
+        locator leaves open. `open_share` is the share of monitored days within 46 days of midsummer on
+        which an opening would have served the place (interval by leaving out seasons), `n_openings` and
+        `n_paths` (pairs of locators) what served it in all, `best_heading` the eighth with most of these
+        openings and `headings` the three best with the number of openings in each.
 
     Raises
     ------
@@ -213,11 +221,17 @@ def compare_places(
             **ground(lon=lon, lat=lat),
         }
         about |= sun_times(lon=lon, lat=lat, zone=zone, year=year)
-        sea = headings(lon=lon, lat=lat).query("path_type == 'sea'")["heading"]
+        about |= _sea_around(lon=lon, lat=lat) | {"note": coarseness(locator)}
         for one in series:
-            found = _from_here(spots, openings, one, lon=lon, lat=lat, name=about["locator"])
-            rows.append(about | one.keys() | found | {"sea_headings": ", ".join(sea)})
+            found = _from_here(spots, openings, one, lon=lon, lat=lat, hours=hours, zone=zone)
+            rows.append(about | one.keys() | found)
     return pd.DataFrame(rows)
+
+
+def _sea_around(*, lon: float, lat: float) -> dict[str, Any]:
+    around = headings(lon=lon, lat=lat)
+    over = around.loc[around["path_type"] == "sea", "heading"]
+    return {"sea_share": float(around["sea_share"].mean()), "sea_headings": ", ".join(over)}
 
 
 def _of(spots: pd.DataFrame, series: Series) -> pd.DataFrame:
@@ -229,22 +243,28 @@ def _of(spots: pd.DataFrame, series: Series) -> pd.DataFrame:
     return spots[mask]
 
 
-def _from_here(spots, openings, series: Series, *, lon: float, lat: float, name: str) -> dict[str, Any]:
+def _from_here(spots, openings, series: Series, *, lon: float, lat: float, hours, zone) -> dict[str, Any]:
     """Share of midsummer days that would have served a place, and where its openings lie."""
     mine = _of(spots, series)
     bearing = bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
-    one = place_series(spots, openings, series, lon=lon, lat=lat, name=name)
+    one = place_series(spots, openings, series, lon=lon, lat=lat, name="", hours=hours, zone=zone)
     about: dict[str, Any] = {"tier": one.verdict.tier, "verdict": one.verdict.status}
-    about["reason"] = one.verdict.reason
-    blank = {"open_share": np.nan, "low": np.nan, "high": np.nan, "n_days": 0, "best_heading": ""}
+    served = mine.assign(eighth=sector(np.nan_to_num(bearing)))[np.isfinite(bearing)]
+    about |= {"n_openings": served["opening"].nunique()}
+    about |= {"n_paths": len(served[["tx_locator", "rx_locator"]].drop_duplicates())}
+    nobody = one.verdict.tier != "C" and not about["n_openings"]
+    about["reason"] = (
+        (NO_CLOUD if series.mechanism == "ES" else NOBODY_NEAR) if nobody else one.verdict.reason
+    )
+    blank = {"open_share": np.nan, "low": np.nan, "high": np.nan, "n_days": 0}
     days = one.days[one.days["monitored"] & one.days["season_day"].abs().le(MIDSUMMER_DAYS)]
     if one.verdict.status == "refuse" or days.empty:
-        return blank | about
+        return blank | {"best_heading": "", "headings": ""} | about
     value, low, high = _share(days)
-    served = mine.assign(eighth=sector(np.nan_to_num(bearing)))[np.isfinite(bearing)]
-    most = served.drop_duplicates(["opening", "eighth"])["eighth"].value_counts()
+    most = served.drop_duplicates(["opening", "eighth"])["eighth"].value_counts().head(TOLD_HEADINGS)
+    told = [f"{SECTORS[eighth]} ({n})" for eighth, n in most.items()]
     found = {"open_share": value, "low": low, "high": high, "n_days": len(days)}
-    return found | {"best_heading": SECTORS[int(most.index[0])]} | about
+    return found | {"best_heading": SECTORS[most.index[0]], "headings": ", ".join(told)} | about
 
 
 def _share(days: pd.DataFrame) -> tuple[float, float, float]:

@@ -32,6 +32,13 @@ def place(locator: str) -> tuple[float, float]:
     return float(found["lon"]), float(found["lat"])
 
 
+def coarseness(locator: str) -> str:
+    """What a locator of four characters leaves open, in words; empty for a longer one."""
+    if len(locator.strip()) > 4:
+        return ""
+    return "worked out for the middle of the square, which may lie at sea; six characters name the site"
+
+
 def headings(*, lon: float, lat: float, distance_km: float = HEADING_KM) -> pd.DataFrame:
     """What lies under a path in each eighth of the compass: `heading bearing sea_share longest_sea_km path_type`."""
     bearing = np.arange(8) * 45.0

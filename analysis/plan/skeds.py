@@ -11,6 +11,7 @@ from scipy.stats import beta
 
 from analysis.fit.curves import LEVEL
 from analysis.fit.estimate import Series
+from analysis.plan.constraints import ALL_DAY, in_hours
 from analysis.plan.localtime import hour_by_month
 from analysis.plan.places import LONGEST_HOP_KM, SLACK
 from analysis.plan.sites import place
@@ -19,6 +20,8 @@ from analysis.tag.paths import geodesics
 
 PATCH_KM = 200.0  # a cloud or duct this near the control point would have served the path
 HALVES_NEEDED = 20  # open half-hours in the region below which no share of the path is stated
+WORTH_TRYING = 0.005  # chance of an open half-hour on the path below which no sked is suggested
+TOO_RARE = "in your hours no month offers this path in one half-hour out of two hundred"
 SHORTEST_ES_KM = 500.0
 LONGEST_TR_KM = 900.0
 TWO_HOPS_KM = 4200.0
@@ -88,6 +91,7 @@ def sked_table(
     zone: str,
     partner_zone: str,
     year: int,
+    hours: tuple[float, float] = ALL_DAY,
     best: int = 3,
 ) -> pd.DataFrame:
     """The best hours of each month for a sked with one partner.
@@ -103,6 +107,8 @@ def sked_table(
     zone, partner_zone : str
         IANA names of both operators' zones.
     year : int
+    hours : (float, float)
+        When the operator can sit down, in local civil time.
     best : int
         Hours per month and series.
 
@@ -110,7 +116,8 @@ def sked_table(
     -------
     DataFrame
         `band mechanism path_type month utc_hour local_hour partner_hour chance low high share n_halves
-        verdict reason`, best hour first. `chance` is that of an open half-hour in the region times
+        verdict reason`, best hour first; months in which not one half-hour in two hundred would be open
+        are left out. `chance` is that of an open half-hour in the region times
         `share`, the part of the region's open half-hours with a report within 200 km of every control
         point of this path; one row without numbers where that cannot be told.
 
@@ -121,7 +128,7 @@ def sked_table(
     """
     path = sked_path(home, partner)
     tables = [
-        _skeds(one, spots, path, zone=zone, partner_zone=partner_zone, year=year, best=best)
+        _skeds(one, spots, path, zones=(zone, partner_zone), year=year, awake=hours, best=best)
         for one in series
         if one.mechanism in path["points"] and one.path_type in ("all", path["path_type"])
     ]
@@ -153,7 +160,7 @@ def path_share(
     return half.nunique(), len(served or ())
 
 
-def _skeds(one: Series, spots, path, *, zone, partner_zone, year, best) -> pd.DataFrame:
+def _skeds(one: Series, spots, path, *, zones, year, awake, best) -> pd.DataFrame:
     """Rows of one series."""
     mask = (spots["band"] == one.band) & (spots["mechanism"] == one.mechanism) & spots["opening"].notna()
     if one.path_type != "all":
@@ -162,20 +169,23 @@ def _skeds(one: Series, spots, path, *, zone, partner_zone, year, best) -> pd.Da
     n, served = path_share(spots[mask], points=points, hop_km=path["distance_km"] / len(points))
     # The sun that counts is the one over the middle of this path.
     hours = hour_by_month(one, lon=path["mid_lon"], lat=path["mid_lat"], zone="UTC", year=year)
-    said = _refusal(n, served)
-    if said and hours["verdict"].iloc[0] != "refuse":
-        hours = hours.head(1).assign(verdict="refuse", reason=said)
-    about: dict[str, Any] = {**one.keys(), "n_halves": n}
-    about |= {"verdict": hours["verdict"].iloc[0], "reason": hours["reason"].iloc[0]}
-    if about["verdict"] == "refuse":
-        return pd.DataFrame([about]).reindex(columns=COLUMNS)
-    table = hours.dropna(subset=["chance"]).sort_values(["month", "chance"], ascending=[True, False])
-    table = table.groupby("month").head(best).rename(columns={"hour": "utc_hour"})
+    refused = hours["verdict"].iloc[0] == "refuse"
     shares = _share_interval(n, served)
+    table = hours.dropna(subset=["chance"]).rename(columns={"hour": "utc_hour"})
     for name, share in zip(("chance", "low", "high"), shares, strict=True):
         table[name] *= share
-    for name, where in (("local_hour", zone), ("partner_hour", partner_zone)):
+    for name, where in zip(("local_hour", "partner_hour"), zones, strict=True):
         table[name] = _civil_hour(table["month"], table["utc_hour"], zone=where, year=year)
+    table = table[in_hours(table["local_hour"] + 0.5, awake) & (table["chance"] >= WORTH_TRYING)]
+    said = "" if refused else _refusal(n, served) or ("" if len(table) else TOO_RARE)
+    about: dict[str, Any] = {**one.keys(), "n_halves": n}
+    about |= {
+        "verdict": "refuse" if said else hours["verdict"].iloc[0],
+        "reason": said or hours["reason"].iloc[0],
+    }
+    if about["verdict"] == "refuse":
+        return pd.DataFrame([about]).reindex(columns=COLUMNS)
+    table = table.sort_values(["month", "chance"], ascending=[True, False]).groupby("month").head(best)
     return table.assign(share=shares[0], **about)[COLUMNS].reset_index(drop=True)
 
 
@@ -188,6 +198,8 @@ def _refusal(n: int, served: int) -> str:
 
 def _share_interval(n: int, served: int) -> tuple[float, float, float]:
     """Share and its 90 % interval by Jeffreys' prior (Brown, Cai and DasGupta, Statistical Science 2001)."""
+    if not n:
+        return np.nan, np.nan, np.nan
     tails = (1 - LEVEL) / 2
     low, high = beta.ppf([tails, 1 - tails], served + 0.5, n - served + 0.5)
     return served / n, float(low), float(high)

@@ -120,10 +120,17 @@ def test_places_side_by_side():
     home, far, under = (table.iloc[k] for k in range(3))
     assert home["open_share"] == 1
     assert home["low"] < 1
-    assert home["best_heading"] == "east"
+    assert (home["best_heading"], home["headings"]) == ("east", "east (60)")
+    assert (home["n_openings"], home["n_paths"]) == (60, 1)
+    assert not home["note"]
+    assert "six characters" in far["note"]
+    # Cape St Vincent's ocean to the west of IM58, none around JN39 near Saarbruecken (any atlas).
+    assert far["sea_share"] > 0.3
+    assert "west" in far["sea_headings"]
+    assert under["sea_share"] < 0.05
     assert far["verdict"] == "refuse"
     assert np.isnan(far["open_share"])
-    assert "opening" in far["reason"]
+    assert far["reason"] == "no reported path was bent where one from here would have to be"
     assert under["verdict"] == "refuse"  # right under the cloud: every path from there is too short
     assert table[["ground", "coast_km", "sunrise", "sunset"]].notna().all(axis=None)
 

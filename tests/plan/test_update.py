@@ -7,6 +7,8 @@ import pytest
 from analysis.fit.assess import Verdict
 from analysis.fit.days import DaySeries
 from analysis.fit.spells import step
+from analysis.plan.choice import plan_windows
+from analysis.plan.constraints import Wishes
 from analysis.plan.update import rest_of_season, season_level
 from tests.fit.make_days import day_table
 
@@ -40,6 +42,20 @@ def test_only_the_rest_is_shown():
     assert table["start"].min() == pd.Timestamp("2025-06-16")
     assert table["end"].max() <= pd.Timestamp("2025-12-21")
     assert ((table["low"] <= table["now"]) & (table["now"] <= table["high"])).all()
+
+
+def test_the_plan_says_the_same():
+    """Planned on 15 June without a date wished for: only windows to come, with the updated chances."""
+    series = running(lift=0.9)
+    rest = rest_of_season(series, length=7, at_least=3).set_index("start")
+    plan = plan_windows([series], Wishes(length=7, at_least=3)).set_index("start")
+    assert plan.index.min() == pd.Timestamp("2025-06-16")
+    assert plan["chance"].to_numpy() == pytest.approx(rest.loc[plan.index, "now"].to_numpy())
+    assert plan["expected_days"].iloc[0] >= 3 * plan["chance"].iloc[0]
+    # Next year's windows know nothing of this season's level but as one season among six.
+    later = Wishes(length=7, at_least=3, earliest=pd.Timestamp("2026-05-01"))
+    following = plan_windows([series], later).set_index("start")
+    assert following.loc["2026-07-20", "chance"] < plan.loc["2025-07-20", "chance"] - 0.05
 
 
 def test_a_spell_goes_on():
