@@ -35,17 +35,17 @@ WORDS = {
     ],
     "lasting": [
         "",
-        "gone within minutes",
-        "gone within minutes though not alone",
-        "heard for a while",
-        "heard for an hour or more",
+        "signals that way for minutes only",
+        "signals that way for minutes only, though on several paths",
+        "signals that way for a while",
+        "signals that way for an hour or more",
     ],
     "reach": [
         "",
-        "company at short range",
-        "company at medium range",
-        "company at 800 to 1100 km",
-        "company beyond 1100 km",
+        "neighbouring paths below 450 km",
+        "neighbouring paths of 450 to 800 km",
+        "neighbouring paths of 800 to 1100 km",
+        "neighbouring paths beyond 1100 km",
     ],
     "region": ["", "long paths elsewhere in the region", "many long paths in the region"],
     "hour": ["at night", "in the morning", "before and around noon", "in the afternoon", "in the evening"],
@@ -62,7 +62,7 @@ WORDS = {
 }
 NOTHING = -1  # in place of a reason
 PLACES = 20  # more than any feature has classes
-SILENT = 0.1  # evidence smaller than this [natural logarithm] is no reason
+SILENT = 0.25  # evidence smaller than this [natural logarithm] is no reason
 
 
 def loudest(loose: pd.DataFrame, first: NDArray, second: NDArray) -> NDArray:
@@ -84,7 +84,9 @@ def loudest(loose: pd.DataFrame, first: NDArray, second: NDArray) -> NDArray:
     for place, name in enumerate(WORDS):
         table, value = log_table(name), loose[name].to_numpy()
         spoken = np.array([bool(words) for words in WORDS[name]])[value]
-        gaps[:, place] = np.where(spoken, table[first, value] - table[second, value], -1.0)
+        # What says nothing about the first itself is no reason for it, however it speaks against the second.
+        tells = np.ptp(table, axis=1)[first] > SILENT
+        gaps[:, place] = np.where(spoken & tells, table[first, value] - table[second, value], -1.0)
     best = np.argsort(-gaps, axis=1, kind="stable")[:, :2]
     value = np.take_along_axis(loose[list(WORDS)].to_numpy(), best, axis=1)
     return np.where(np.take_along_axis(gaps, best, axis=1) > SILENT, best * PLACES + value, NOTHING)
@@ -126,7 +128,7 @@ def sentence(
     name = bands.BANDS[band]
     words = [WORDS[list(WORDS)[code // PLACES]][code % PLACES] for code in why if code != NOTHING]
     place = f"about {km:.0f} km" if km else "a few kilometres"
-    where = ", ".join([f"{place} on {name}", *words])
+    where = ", ".join([f"{place} on {name}", *(words or ["judged by its distance"])])
     if not called:
         return f"No call: {where}; {NAMES[RIVALS[first]]} is likeliest, {NAMES[RIVALS[second]]} cannot be ruled out."
     label = NAMES[RIVALS[first]]

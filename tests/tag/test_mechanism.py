@@ -310,3 +310,13 @@ def test_geomagnetic_latitude():
         [90, -90]
     )
     assert features.geomagnetic_latitude(lon=-72.68, lat=0.0) == pytest.approx(9.35)
+
+
+def test_a_reason_speaks_for_the_mechanism_itself():
+    """Winter is no reason for a local path, though it speaks against sporadic E; without a reason it says so."""
+    loose = pd.DataFrame([dict.fromkeys(likelihoods.TABLES, 0)])
+    local, layer = (np.array([likelihoods.RIVALS.index(name)]) for name in ("LOS", "ES"))
+    codes = reasons.loudest(loose, local, layer)[0]
+    assert list(reasons.WORDS).index("season") not in codes // reasons.PLACES
+    why = reasons.sentence(50, 3, int(local[0]), int(layer[0]), [-1, -1], called=True, hops=0, doubt="")
+    assert why == "A local path: about 50 km on 6m, judged by its distance."
