@@ -122,15 +122,17 @@ def series_windows(
         return refused_row(one, length=length, reason=one.verdict.reason)
     model, heard = fit_days(one.days), heard_windows(one.days, length=length)
     count = at_least or telling_count(model, length=length)
-    options = {
-        "length": length,
-        "at_least": count,
-        "usable": usable,
-        "so_far": so_far,
-        "tolerance": tolerance,
-    }
-    may = heard if allowed is None else heard & allowed
-    table = window_chance(model, allowed=may, tolerance=tolerance, draws=draws, seed=seed, **options)
+    table = window_chance(
+        model,
+        length=length,
+        at_least=count,
+        usable=usable,
+        allowed=heard if allowed is None else heard & allowed,
+        so_far=so_far,
+        tolerance=tolerance,
+        draws=draws,
+        seed=seed,
+    )
     dates = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
     table["start"], table["near_best"] = dates.to_numpy()[table.index], table["share"] >= 0.5
     table = table.assign(**_about(one, length=length), at_least=count, reason=one.verdict.reason)
