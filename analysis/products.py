@@ -97,19 +97,7 @@ def write_shack_card(
     tables: Tables, path: Path, *, portable: bool = False, hours: pd.DataFrame | None = None, zone: str = ""
 ) -> None:
     """The one-page card of a review; with `hours` of a plan, in local civil time."""
-    write_card(
-        path,
-        numbers=tables.key_numbers,
-        daily=tables.daily,
-        season=tables.season,
-        windows=tables.windows,
-        estimates=tables.estimates,
-        home=tables.about.home,
-        data_until=tables.about.data_until,
-        portable=portable,
-        hours=hours,
-        zone=zone,
-    )
+    write_card(path, tables, portable=portable, hours=hours, zone=zone)
 
 
 def write_article(

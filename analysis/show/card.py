@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 from matplotlib.figure import Figure
@@ -23,48 +22,48 @@ from analysis.show.card_panels import (
 )
 from analysis.show.number import leading_signs, main_series, stated_series
 
-COLUMNS_TOP_MM, WORDS_TOP_MM = 164.0, 62.0
+COLUMNS_TOP_MM, WORDS_TOP_MM = 146.0, 62.0
 BOTTOM_MM = 288.0
 COLUMN_MM = 90.0
-LINE_MM = 3.55  # 8 points with the spacing of the style
+WORDS_PT = 9.5  # to be read at arm's length
+LINE_MM = WORDS_PT * 0.444  # with the spacing of `write`
 ROWS = 4  # series told in words
 RANGES = "Ranges in brackets hold the true value nine times in ten. Hours nobody listened to are left out."
 CAUTIONS = (
-    "Local rules, the landowner and the terms of the licence come first.",
-    "Leave the mast at the first thunder; lower it before the storm is near.",
-    "Keep masts and wires farther from power lines than they are tall.",
-    "Nobody in the beam: mind the exposure limits at the power in use.",
-    "Shade, water, hat: the best hours fall in the hottest months.",
+    "Local rules, landowner and licence come first.",
+    "Leave the mast at the first thunder.",
+    "Masts and wires: farther from power lines than they are tall.",
+    "Nobody in the beam; mind the exposure limits.",
+    "Shade, water, hat: the best hours are hot.",
     "Never drive home tired; sleep first.",
 )
 
 
 def write_card(
-    path: Path | str,
-    *,
-    numbers: dict[str, dict[str, Any]],
-    daily: pd.DataFrame,
-    season: pd.DataFrame,
-    windows: pd.DataFrame,
-    estimates: pd.DataFrame,
-    home: str,
-    data_until: str,
-    portable: bool = False,
-    hours: pd.DataFrame | None = None,
-    zone: str = "",
+    path: Path | str, tables, *, portable: bool = False, hours: pd.DataFrame | None = None, zone: str = ""
 ) -> Path:
-    """Write the card as a PDF of one A4 page, the same bytes every time.
+    """Write the card as a PDF of one A4 page, the same bytes every time; parameters as for `card_figure`."""
+    figure = card_figure(tables, portable=portable, hours=hours, zone=zone)
+    facts = {
+        "Title": f"Card for {words.square(tables.about.home)}",
+        "Creator": "Seasonbook",
+        "Producer": None,
+    }
+    with style.look():
+        figure.savefig(path, format="pdf", metadata={**facts, "CreationDate": None})
+    return Path(path)
+
+
+def card_figure(
+    tables, *, portable: bool = False, hours: pd.DataFrame | None = None, zone: str = ""
+) -> Figure:
+    """The card as a figure.
 
     Parameters
     ----------
-    numbers : dict
-        From `key_numbers`; every number in the words of the card is one of these.
-    daily, season, windows, estimates : DataFrame
-        Finished tables; columns in DEVELOPERS.md.
-    home : str
-        Locator; four characters of it are printed.
-    data_until : str
-        Date of the newest report, year-month-day.
+    tables : analysis.tables.Tables
+        A finished review; every number in the words of the card is one of its key numbers, and of the
+        home locator four characters are printed.
     portable : bool
         Adds the cautions for a trip.
     hours : DataFrame, optional
@@ -73,46 +72,14 @@ def write_card(
     zone : str
         Name of the time zone of `hours`.
     """
-    figure = card_figure(
-        numbers=numbers,
-        daily=daily,
-        season=season,
-        windows=windows,
-        estimates=estimates,
-        home=home,
-        data_until=data_until,
-        portable=portable,
-        hours=hours,
-        zone=zone,
-    )
-    facts = {"Title": f"Card for {words.square(home)}", "Creator": "Seasonbook", "Producer": None}
-    with style.look():
-        figure.savefig(path, format="pdf", metadata={**facts, "CreationDate": None})
-    return Path(path)
-
-
-def card_figure(
-    *,
-    numbers: dict[str, dict[str, Any]],
-    daily: pd.DataFrame,
-    season: pd.DataFrame,
-    windows: pd.DataFrame,
-    estimates: pd.DataFrame,
-    home: str,
-    data_until: str,
-    portable: bool = False,
-    hours: pd.DataFrame | None = None,
-    zone: str = "",
-) -> Figure:
-    """The card as a figure; parameters as for `write_card`."""
+    numbers = tables.key_numbers
     with style.look():
         figure = Figure(figsize=(A4_MM[0] / 25.4, A4_MM[1] / 25.4))
         shown = _shown(numbers)
-        _head(figure, numbers, home=home, data_until=data_until, portable=portable)
+        _head(figure, numbers, tables.about, portable=portable)
         if shown:
-            tables: dict[str, Any] = {"daily": daily, "season": season, "hours": hours}
-            maps(figure, numbers, {key: hours_panel(key, **tables, zone=zone) for key in shown[:MAPS]})
-            calendar(figure, numbers, windows, estimates, shown)
+            maps(figure, numbers, {key: hours_panel(key, tables, hours, zone=zone) for key in shown[:MAPS]})
+            calendar(figure, tables, shown)
         else:
             no_chance(figure, numbers)
         _columns(figure, numbers, shown[:ROWS], portable=portable)
@@ -125,11 +92,11 @@ def _shown(numbers: dict) -> list[str]:
     return main + [key for key in stated_series(numbers) if key not in main]
 
 
-def _head(figure: Figure, numbers: dict, *, home: str, data_until: str, portable: bool) -> None:
+def _head(figure: Figure, numbers: dict, about, *, portable: bool) -> None:
     what = "Portable card" if portable else "Shack card"
-    write(figure, f"{what} for {words.square(home)}", left=EDGE_MM, top=9, size=17, weight="bold")
+    write(figure, f"{what} for {words.square(about.home)}", left=EDGE_MM, top=9, size=17, weight="bold")
     bands = upper(numbers["bands"]["text"] or "no VHF band")
-    until = f"data up to {words.date(data_until)}" if data_until else "no dated report"
+    until = f"data up to {words.date(about.data_until)}" if about.data_until else "no dated report"
     reports = f"{numbers['reports']['text']} of {numbers['stations']['text']}"
     write(figure, f"{bands}; {until}; {reports}.", left=EDGE_MM, top=18.5, size=9, color=style.GREY)
 
@@ -137,16 +104,17 @@ def _head(figure: Figure, numbers: dict, *, home: str, data_until: str, portable
 def _columns(figure: Figure, numbers: dict, keys: list[str], *, portable: bool) -> None:
     """The words, in two columns; where no chance is drawn they begin higher up."""
     top = COLUMNS_TOP_MM if keys else WORDS_TOP_MM
-    left = [("Best hours", _best_hours(numbers, keys)), ("What a window promises", _windows(numbers, keys))]
-    right = [
-        ("Beam headings", _headings(numbers, keys or _caught(numbers))),
+    left = [
+        ("Best hours", _best_hours(numbers, keys)),
+        ("What a window promises, by its first day", _windows(numbers, keys)),
         ("First signs", _signs(numbers)),
     ]
-    right += [("Bands to watch", _bands(numbers)), ("How sure this is", _evidence(numbers, keys))]
-    if portable:
-        left.append(("Before you go", list(CAUTIONS)))
-    if not (portable and keys):  # then there is no room left
-        left.append(("To remember", _best(numbers)))
+    right = [
+        ("Beam headings", _headings(numbers, keys or _caught(numbers))),
+        ("Bands to watch", _bands(numbers)),
+        ("How sure this is", _evidence(numbers, keys)),
+        ("Before you go", list(CAUTIONS)) if portable else ("To remember", _best(numbers)),
+    ]
     for sections, x in ((left, EDGE_MM), (right, EDGE_MM + COLUMN_MM + 6)):
         _flow(figure, [section for section in sections if section[1]], left=x, top=top)
 
@@ -154,12 +122,14 @@ def _columns(figure: Figure, numbers: dict, keys: list[str], *, portable: bool) 
 def _flow(figure: Figure, sections: list[tuple[str, list[str]]], *, left: float, top: float) -> None:
     """Sections below each other; what would run off the page is left out, never cut in the middle."""
     for heading, lines in sections:
-        wrapped = [told(f"• {line}", room_mm=COLUMN_MM).replace("\n", "\n   ") for line in lines]
+        wrapped = [
+            told(f"• {line}", room_mm=COLUMN_MM, size=WORDS_PT).replace("\n", "\n   ") for line in lines
+        ]
         rows = sum(1 + text.count("\n") for text in wrapped)
         if top + 6 + rows * LINE_MM > BOTTOM_MM:
             continue
-        write(figure, heading, left=left, top=top, size=10, weight="bold")
-        write(figure, "\n".join(wrapped), left=left, top=top + 5.5)
+        write(figure, heading, left=left, top=top, size=11, weight="bold")
+        write(figure, "\n".join(wrapped), left=left, top=top + 5.5, size=WORDS_PT)
         top += 9.5 + rows * LINE_MM
 
 
@@ -180,7 +150,7 @@ def _windows(numbers: dict, keys: list[str]) -> list[str]:
             what: numbers[f"{key}_{what}"]["text"] for what in ("name", "days", "at_least", "chance", "near")
         }
         found.append(
-            f"{upper(text['name'])}: first day {text['near']}; "
+            f"{upper(text['name'])}: {text['near']}; "
             f"at least {text['at_least']} in {text['days']}: {text['chance']}"
         )
     return found
@@ -210,11 +180,12 @@ def _headings(numbers: dict, keys: list[str]) -> list[str]:
 
 
 def _signs(numbers: dict) -> list[str]:
-    return [
-        f"{upper(numbers[f'{key}_series']['text'])}: {numbers[f'{key}_name']['text']}, "
-        f"{numbers[f'{key}_lead']['text']} before voice"
-        for key in leading_signs(numbers)
-    ]
+    """What came before voice and by how long, one line for each band and mechanism."""
+    found: dict[str, list[str]] = {}
+    for key in leading_signs(numbers):
+        sign, lead = (numbers[f"{key}_{what}"]["text"] for what in ("name", "lead"))
+        found.setdefault(upper(numbers[f"{key}_series"]["text"]), []).append(f"{sign} {lead}")
+    return [f"{series}: {words.listed(signs)} before voice" for series, signs in found.items()]
 
 
 def _bands(numbers: dict) -> list[str]:

@@ -16,7 +16,7 @@ from analysis.show.number import NO_CHANCE, series_key
 
 A4_MM = (210.0, 297.0)
 EDGE_MM = 12.0
-MAPS_TOP_MM, CALENDAR_TOP_MM = 26.0, 122.0
+MAPS_TOP_MM, CALENDAR_TOP_MM, MAPS_TALL_MM = 26.0, 105.0, 50.0
 MAPS, WINDOWS = 4, 5
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SUN_TICKS = ["night", "rise", "noon", "set", "night"]
@@ -33,9 +33,7 @@ class Hours:
     combined: bool
 
 
-def hours_panel(
-    key: str, *, daily: pd.DataFrame, season: pd.DataFrame, hours: pd.DataFrame | None, zone: str
-) -> Hours:
+def hours_panel(key: str, tables, hours: pd.DataFrame | None, *, zone: str) -> Hours:
     """Chances of one series by hour and month: in civil time where they were worked out, else combined."""
     civil = None if hours is None else rows_of(hours, key)
     if civil is not None and len(civil):
@@ -43,9 +41,9 @@ def hours_panel(
         return Hours(
             table.reindex(index=range(24), columns=range(1, 13)).to_numpy(), f"local time ({zone})", False
         )
-    by_hour = rows_of(daily, key)
+    by_hour = rows_of(tables.daily, key)
     label = "by the Sun" if by_hour["axis"].iloc[0] == "sun" else "local solar time"
-    return Hours(hours_by_month(by_hour, rows_of(season, key)), label, True)
+    return Hours(hours_by_month(by_hour, rows_of(tables.season, key)), label, True)
 
 
 def no_chance(figure: Figure, numbers: dict) -> None:
@@ -62,11 +60,20 @@ def maps(figure: Figure, numbers: dict, panels: dict[str, Hours]) -> None:
     write(figure, "When a half-hour is likeliest open", left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
     wide = (A4_MM[0] - 2 * EDGE_MM) / max(len(panels), 3)
     for place, (key, hours) in enumerate(panels.items()):
-        axes = _place(figure, left=EDGE_MM + 9 + place * wide, top=MAPS_TOP_MM + 12, wide=wide - 13, tall=66)
+        axes = _place(
+            figure, left=EDGE_MM + 9 + place * wide, top=MAPS_TOP_MM + 12, wide=wide - 13, tall=MAPS_TALL_MM
+        )
         _draw_hours(axes, hours)
         axes.set_title(told(upper(numbers[f"{key}_name"]["text"]), room_mm=wide), fontsize=8, x=-0.2, pad=7)
     note = COMBINED if any(hours.combined for hours in panels.values()) else NOTE
-    write(figure, told(note, room_mm=208), left=EDGE_MM, top=MAPS_TOP_MM + 88.5, size=7, color=style.GREY)
+    write(
+        figure,
+        told(note, room_mm=208),
+        left=EDGE_MM,
+        top=MAPS_TOP_MM + MAPS_TALL_MM + 22.5,
+        size=7.5,
+        color=style.GREY,
+    )
 
 
 def _draw_hours(axes: Axes, hours: Hours) -> None:
@@ -81,18 +88,16 @@ def _draw_hours(axes: Axes, hours: Hours) -> None:
         return
     top = float(np.nanmax(hours.chance))
     look: dict[str, Any] = {"aspect": "auto", "origin": "lower", "extent": (0, 12, 0, 24)}
-    axes.imshow(hours.chance, cmap="cividis_r", vmin=0, vmax=top, **look)
+    axes.imshow(hours.chance, cmap=style.AMOUNT, vmin=0, vmax=top, **look)
     row, column = np.unravel_index(np.nanargmax(hours.chance), hours.chance.shape)
     # The best cell is the darkest, so it carries light words.
     place: dict[str, Any] = {"ha": "center", "va": "center", "color": "white"}
     axes.text(column + 0.5, (row + 0.5) * 24 / len(hours.chance), words.percent(top), size=6.5, **place)
 
 
-def calendar(
-    figure: Figure, numbers: dict, windows: pd.DataFrame, estimates: pd.DataFrame, keys: list[str]
-) -> None:
+def calendar(figure: Figure, tables, keys: list[str]) -> None:
     """Near-best first days of next season, and when the season runs, along the year."""
-    top = CALENDAR_TOP_MM
+    top, numbers = CALENDAR_TOP_MM, tables.key_numbers
     found = [f"{key}_window" for key in keys if f"{key}_window_near" in numbers][:WINDOWS]
     write(figure, "Which weeks", left=EDGE_MM, top=top, size=10, weight="bold")
     if not found:
@@ -104,7 +109,7 @@ def calendar(
     write(figure, note, left=EDGE_MM + 30, top=top + 0.8, size=7, color=style.GREY)
     axes = _place(figure, left=EDGE_MM + 46, top=top + 6, wide=140, tall=5 * len(found) + 2)
     for row, key in enumerate(found):
-        _season_row(axes, row, near=_near_days(windows, key), span=_season_span(estimates, key))
+        _season_row(axes, row, near=_near_days(tables.windows, key), span=_season_span(tables.estimates, key))
     axes.set_yticks(range(len(found)), [upper(numbers[f"{key}_name"]["text"]) for key in found])
     axes.set_ylim(len(found) - 0.4, -0.6)
     firsts = pd.date_range(f"{words.COMMON_YEAR}-01-01", periods=12, freq="MS").day_of_year - 1
@@ -176,9 +181,9 @@ def write(figure: Figure, text: str, *, left: float, top: float, size: float = 8
     figure.text(left / A4_MM[0], 1 - top / A4_MM[1], text, size=size, va="top", linespacing=1.25, **look)
 
 
-def told(text: str, *, room_mm: float) -> str:
-    """Text broken into lines, numbers kept beside their units."""
-    return style.wrapped(words.kept_together(text), room_mm=room_mm)
+def told(text: str, *, room_mm: float, size: float = style.WHAT_PT) -> str:
+    """Text broken into lines of this type size, numbers kept beside their units."""
+    return style.wrapped(words.kept_together(text), room_mm=room_mm * style.WHAT_PT / size)
 
 
 def upper(text: str) -> str:

@@ -82,7 +82,7 @@ def two_seasons_chart(
     south : bool, optional
         Season days count from December's solstice.
     """
-    name = f"two-seasons-{band}-{mechanism}-{first}-{second}{'' if path_type == 'all' else '-' + path_type}"
+    name = f"compared-{band}-{mechanism}-{first}-{second}{'' if path_type == 'all' else '-' + path_type}"
     series = words.series(band_name=band, mechanism=mechanism, path_type=path_type)
     if compared.empty:
         reason = "In no month were both seasons listened to for two blocks of five days or more."
@@ -203,7 +203,7 @@ def _draw_seasons(
         below.plot(middle - 3, compared["share_first"], "s", color=style.GREY, markersize=5, label=names[0])
         below.vlines(middle, compared["share_first"], compared["share_second"], color=style.PALE, zorder=1)
         _second(below, middle + 3, compared, names[1])
-        top = float(compared[["share_first", "share_second"]].max(axis=None))
+        top = compared[["share_first", "share_second"]].to_numpy(float).max()
         below.set_ylim(-0.05 * top, 1.08 * top)  # a mark at zero is seen whole
         below.set_ylabel("share open")
         below.yaxis.set_major_locator(MaxNLocator(5))  # not by height, which the layout changes

@@ -16,7 +16,7 @@ COMPARED = {
     "above": "more than in a usual season",
     "below": "fewer than in a usual season",
     "normal": "about as in a usual season",
-    "provisional": "too few seasons are known to say whether that is many",
+    "provisional": "too little is known to say whether that is many",
 }
 
 

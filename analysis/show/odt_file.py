@@ -26,7 +26,7 @@ PARAGRAPHS = {
     "Item": ({"marginbottom": "3pt"}, 10.5, office.INK),
     "Box": ({"marginbottom": "5pt", **BOX}, 10.5, office.INK),
     "Picture": ({"keepwithnext": "always", "marginbottom": "2pt"}, 10.5, office.INK),
-    "Caption": ({"marginbottom": "10pt"}, 9, office.GREY),
+    "Caption": ({"keeptogether": "always", "marginbottom": "10pt"}, 9, office.GREY),
 }
 """Paragraph styles: layout, size in points, colour."""
 

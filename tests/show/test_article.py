@@ -181,3 +181,22 @@ def test_template_that_is_not_there(numbers, tmp_path):
         (tmp_path / "binary.md").write_bytes(b"\xff\xfe\x00")
         with pytest.raises(InputError, match=path.name):
             article(numbers, {}, club=CLUB, template=path)
+
+
+def test_the_news_stands_first(numbers, contacts):
+    """The first paragraph says how the season was and when next year's best days begin, or claims neither."""
+    lead = blocks.plain([article(numbers, CAPTIONS, club=CLUB)[1]])
+    for name in ("6m_es_name", "6m_es_latest_days_listened", "6m_es_window_near", "reports"):
+        assert numbers[name]["text"].lower() in lead.replace("\u00a0", " ").lower()
+    lead = blocks.plain([article(contacts, CAPTIONS, club=CLUB)[1]])
+    assert "best" not in lead
+
+
+def test_one_verdict_for_all_is_said_once(numbers):
+    """Where every series compares alike the words stand once in the list's place, else with each."""
+    usual = numbers["6m_es_latest_compared"]
+    keys = [name for name in numbers if name.endswith("_latest_compared")]
+    alike = numbers | dict.fromkeys(keys, usual)
+    text = blocks.plain(article(alike, {}, club=CLUB))
+    # Once in the first paragraph, once below the list.
+    assert text.count(usual["text"]) == 2

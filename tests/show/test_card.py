@@ -1,6 +1,7 @@
 """The card for the shack wall: one page, nothing cut, nothing stated that may not be."""
 
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -13,7 +14,7 @@ from tests.show import example_tables, examples
 
 HEADINGS = [
     "Best hours",
-    "What a window promises",
+    "What a window promises, by its first day",
     "Beam headings",
     "First signs",
     "Bands to watch",
@@ -21,16 +22,17 @@ HEADINGS = [
 ]
 
 
-def arguments(tables, **more):
-    """What the card is drawn from."""
+def finished(tables, *, data_until="2024-10-01"):
+    """The finished review that a card is drawn from."""
     fitted = {name: tables[name] for name in ("daily", "season", "windows", "estimates")}
-    return fitted | {"numbers": key_numbers(**tables), "home": "IN93kd", "data_until": "2024-10-01"} | more
+    about = SimpleNamespace(home="IN93kd", data_until=data_until)
+    return SimpleNamespace(key_numbers=key_numbers(**tables), about=about, **fitted)
 
 
 @pytest.fixture(scope="module")
 def invented():
-    """Arguments from the invented seasons."""
-    return arguments(example_tables.tables())
+    """A review of the invented seasons."""
+    return finished(example_tables.tables())
 
 
 def texts(figure):
@@ -40,7 +42,7 @@ def texts(figure):
 
 def test_one_page_same_bytes(invented, tmp_path):
     """Two writings give one file of one page, without the present date in it."""
-    first, second = (write_card(tmp_path / f"{n}.pdf", **invented) for n in "ab")
+    first, second = (write_card(tmp_path / f"{n}.pdf", invented) for n in "ab")
     pdf = first.read_bytes()
     assert pdf == second.read_bytes()
     assert pdf.startswith(b"%PDF")
@@ -51,7 +53,7 @@ def test_one_page_same_bytes(invented, tmp_path):
 @pytest.mark.parametrize("portable", [False, True])
 def test_everything_fits_on_the_page(invented, portable):
     """No section is left out, nothing runs off the page, no two pieces of writing overlap."""
-    figure = card_figure(**invented, portable=portable)
+    figure = card_figure(invented, portable=portable)
     told = texts(figure)
     for heading in [*HEADINGS, "Before you go" if portable else "To remember"]:
         assert heading in told
@@ -68,7 +70,7 @@ def test_everything_fits_on_the_page(invented, portable):
 
 def test_card_says_how_old_and_how_sure_it_is(invented):
     """The date of the data and the evidence tier stand on the card; home has four characters."""
-    told = " ".join(texts(card_figure(**invented)))
+    told = " ".join(texts(card_figure(invented)))
     assert "data up to 1 October 2024" in told
     assert "A, monitored" in told
     assert "Shack card for IN93" in told
@@ -77,15 +79,15 @@ def test_card_says_how_old_and_how_sure_it_is(invented):
 
 def test_every_number_in_the_words_is_a_key_number(invented):
     """Besides the date of the data no number on the card is its own; the hours panels show theirs."""
-    known = " ".join(one["text"] for one in invented["numbers"].values()) + " 1 October 2024"
-    told = " ".join(texts(card_figure(**invented)))
+    known = " ".join(one["text"] for one in invented.key_numbers.values()) + " 1 October 2024"
+    told = " ".join(texts(card_figure(invented)))
     assert set(re.findall(r"[\d.,:]*\d", told)) <= set(re.findall(r"[\d.,:]*\d", known))
 
 
 def test_portable_card_carries_every_caution(invented):
     """All cautions are there, and only on the portable card."""
     at_home, away = (
-        " ".join(" ".join(texts(card_figure(**invented, portable=portable))).split())
+        " ".join(" ".join(texts(card_figure(invented, portable=portable))).split())
         for portable in (False, True)
     )
     for caution in CAUTIONS:
@@ -96,7 +98,7 @@ def test_portable_card_carries_every_caution(invented):
 def test_contacts_only_card_states_no_chance():
     """Without listeners: words, no percentage and no map of hours."""
     tables = example_tables.contacts_only()
-    figure = card_figure(**arguments(tables))
+    figure = card_figure(finished(tables))
     told = " ".join(texts(figure))
     assert "%" not in told
     assert "No chance of an opening can be stated" in told
@@ -122,7 +124,7 @@ def test_civil_hours_are_drawn_where_they_are_known(invented):
     grid = pd.DataFrame({"month": np.repeat(np.arange(1, 13), 24), "hour": np.tile(np.arange(24), 12)})
     hours = grid.assign(band="6m", mechanism="ES", path_type="all", chance=0.01)
     hours.loc[(hours["month"] == 6) & (hours["hour"] == 13), "chance"] = 0.4
-    figure = card_figure(**invented, hours=hours, zone="Europe/Paris")
+    figure = card_figure(invented, hours=hours, zone="Europe/Paris")
     panel = figure.axes[0]
     assert panel.get_xlabel() == "local time (Europe/Paris)"
     drawn = panel.get_images()[0].get_array()
@@ -140,6 +142,6 @@ def test_empty_tables_are_no_fault():
         for name, table in tables.items()
         if isinstance(table, pd.DataFrame) and name != "account"
     }
-    told = " ".join(texts(card_figure(**arguments(tables | empty, data_until=""))))
+    told = " ".join(texts(card_figure(finished(tables | empty, data_until=""))))
     assert "No VHF band" in told
     assert "no dated report" in told
