@@ -3,7 +3,7 @@
 python -m benchmarks.spoiled --files 100000
 
 Of 20 files, 17 are ADIF logs (.adi, .adx), given to their readers one by one; the others (contest
-logs, tables, JSON) go through `files.read_file` from their bytes. What costs the same for one cell or
+logs, tables, JSON) go through `files.read_bytes`. What costs the same for one cell or
 for ten thousand is done for many files at once: what distinct cells look like (`kinds.looks_like`)
 and the checks of raw rows (`checks.checked`).
 """
@@ -85,11 +85,8 @@ def read(name: str, data: bytes, folder: Path, raw_rows: list) -> str:
 
     before = len(raw_rows)
     try:
-        with (
-            mock.patch.object(contents, "contents", return_value=data),
-            mock.patch.object(checks, "checked", later),
-        ):
-            got = files.read_file(folder / name, source=name, station="Q1OWN")
+        with mock.patch.object(checks, "checked", later):
+            got = files.read_bytes(data, beside=folder / name, source=name, station="Q1OWN")
     except InputError as problem:
         return "refused" if name in str(problem) and "\n" not in str(problem) else f"refusal {problem}"
     except _Later:

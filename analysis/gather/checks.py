@@ -60,6 +60,9 @@ def checked(
     missing = rows.loc[rows["rx_locator"].eq(""), "rx_call"]
     own = missing.isin(["", station.upper()]) | raw.loc[missing.index, "kind"].eq("worked")
     rows.loc[missing.index[own], "rx_locator"] = home_locator(home)
+    if station:  # a list of who heard the own station
+        heard_us = rows["tx_locator"].eq("") & rows["tx_call"].eq(station.upper())
+        rows.loc[heard_us, "tx_locator"] = home_locator(home)
     for number in ("snr_db", "tx_power_dbm"):
         rows[number] = raw.get(number, np.nan)
     rows["kind"] = raw["kind"]

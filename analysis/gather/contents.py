@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gzip
 import io
+import re
 import zipfile
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
 
 from analysis.gather.problems import InputError
@@ -13,6 +15,8 @@ from analysis.gather.problems import InputError
 LARGEST = 4 << 30  # bytes after unpacking: a longer file is taken for a packing bomb
 CONTROLS = [bytes([code]) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
 PEEK = 1000  # bytes that tell an encoding
+HIDDEN = re.compile(r"(^|/)(\.|__MACOSX/)")  # what an operating system packs beside the user's files
+DAMAGE = (OSError, EOFError, ValueError, RuntimeError, NotImplementedError, zlib.error, zipfile.BadZipFile)
 NOT_TEXT = {
     b"\x89PNG": "a PNG picture",
     b"\xff\xd8\xff": "a JPEG picture",
@@ -24,8 +28,8 @@ NOT_TEXT = {
 }
 
 
-def contents(path: Path) -> bytes:
-    """Bytes of a file, unpacked if it is gzip, zip (with one file in it) or zstd.
+def members(path: Path) -> Iterator[tuple[str, bytes]]:
+    """Bytes of a file, unpacked if it is gzip, zip or zstd; its name is "" but for several files in one zip.
 
     Raises
     ------
@@ -41,47 +45,45 @@ def contents(path: Path) -> bytes:
     except OSError as fault:
         raise InputError(f"{path}: cannot be read ({fault.strerror}); allow reading it or copy it") from None
     try:
-        data = _unpacked(packed)
-    except (
-        OSError,
-        EOFError,
-        ValueError,
-        RuntimeError,
-        NotImplementedError,
-        zlib.error,
-        zipfile.BadZipFile,
-    ) as fault:
+        for member, data in _unpacked(packed):
+            if not data or data.isspace():
+                raise InputError(f"{path / member}: the file is empty; export it again")
+            yield member, data
+    except DAMAGE as fault:
         raise InputError(
             f"{path}: the archive is damaged ({_one_line(fault)}); fetch or pack it again"
         ) from None
-    if not data or data.isspace():
-        raise InputError(f"{path}: the file is empty; export it again")
-    return data
 
 
 def _one_line(fault: Exception) -> str:
     return " ".join(str(fault).split())[:80]
 
 
-def _unpacked(packed: bytes) -> bytes:
+def _unpacked(packed: bytes) -> Iterator[tuple[str, bytes]]:
     if packed[:2] == b"\x1f\x8b":
         with gzip.GzipFile(fileobj=io.BytesIO(packed)) as stream:
-            return _limited(stream)
-    if packed[:4] == b"\x28\xb5\x2f\xfd":
+            yield "", _limited(stream)
+    elif packed[:4] == b"\x28\xb5\x2f\xfd":
         import pyarrow as pa
 
         with pa.CompressedInputStream(pa.BufferReader(packed), "zstd") as stream:
-            return _limited(stream)
-    if packed[:4] == b"PK\x03\x04":
-        with zipfile.ZipFile(io.BytesIO(packed)) as archive:
-            members = [item for item in archive.infolist() if not item.is_dir()]
-            if any(item.filename == "[Content_Types].xml" or item.filename == "mimetype" for item in members):
-                return packed
-            if len(members) != 1:
-                raise ValueError(f"{len(members)} files in it, pack one")
-            with archive.open(members[0]) as stream:
-                return _limited(stream)
-    return packed
+            yield "", _limited(stream)
+    elif packed[:4] == b"PK\x03\x04":
+        yield from _unzipped(packed)
+    else:
+        yield "", packed
+
+
+def _unzipped(packed: bytes) -> Iterator[tuple[str, bytes]]:
+    with zipfile.ZipFile(io.BytesIO(packed)) as archive:
+        inside = [item for item in archive.infolist() if not item.is_dir()]
+        if any(item.filename in ("[Content_Types].xml", "mimetype") for item in inside):
+            yield "", packed  # an office document
+            return
+        inside = [item for item in inside if not HIDDEN.search(item.filename)]
+        for item in inside:
+            with archive.open(item) as stream:
+                yield item.filename if len(inside) > 1 else "", _limited(stream)
 
 
 def _limited(stream) -> bytes:

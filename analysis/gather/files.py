@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -91,10 +92,20 @@ def gather_files(paths, *, home: str = "", station: str = "") -> Gathered:
     named = source_names([Path(path) for path in paths])
     if not named:
         raise InputError("no file was named; give at least one log or spot table")
-    parts = {
-        source: read_file(path, source=source, home=home, station=station) for source, path in named.items()
-    }
+    parts: dict[str, Read] = {}
+    for source, path in named.items():
+        parts |= {
+            name: read_bytes(data, beside=beside, source=name, home=home, station=station)
+            for name, beside, data in opened(path, source=source)
+        }
     return merged(parts)
+
+
+def opened(path: Path, *, source: str) -> Iterator[tuple[str, Path, bytes]]:
+    """Each file in a file (more than one in an archive): its name, where it lies or would lie, its bytes."""
+    for member, data in contents.members(path):
+        beside = path.with_name(f"{path.name}-{Path(member).name}") if member else path
+        yield (f"{source}/{member}" if member else source), beside, data
 
 
 def source_names(paths: list[Path]) -> dict[str, Path]:
@@ -117,12 +128,11 @@ def source_names(paths: list[Path]) -> dict[str, Path]:
     return dict(sorted(names.items()))
 
 
-def read_file(path: Path, *, source: str, home: str = "", station: str = "") -> Read:
-    """Read one file of any kind; see `gather_files`."""
-    data = contents.contents(path)
+def read_bytes(data: bytes, *, beside: Path, source: str, home: str = "", station: str = "") -> Read:
+    """Read one file of any kind from its bytes; `beside` is where it lies. See `gather_files`."""
     if data.startswith(b"PAR1"):
         return _table(
-            path, records.read_parquet(data, source=source), source=source, home=home, station=station
+            beside, records.read_parquet(data, source=source), source=source, home=home, station=station
         )
     data = contents.as_utf8(data, source=source)
     head = data[:HEAD].decode("utf-8", "ignore")
@@ -132,12 +142,12 @@ def read_file(path: Path, *, source: str, home: str = "", station: str = "") -> 
         return _log(found, rest, source=source, home=home, station=station)
     if records.looks_like_json(head):
         table = records.read_json(data.decode("utf-8"), source=source)
-        return _table(path, table, source=source, home=home, station=station)
+        return _table(beside, table, source=source, home=home, station=station)
     if adif.looks_like_adif(head):
         return _log(*adif.parse(data.decode("utf-8")), source=source, home=home, station=station)
     if cabrillo.looks_like_cabrillo(head):
         return _contest_log(data.decode("utf-8"), source=source, home=home, station=station)
-    return _table(path, tables.read_table(data), source=source, home=home, station=station)
+    return _table(beside, tables.read_table(data), source=source, home=home, station=station)
 
 
 def _log(found: list[dict[str, str]], rest: dict[str, str], *, source: str, home: str, station: str) -> Read:
@@ -172,6 +182,7 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
         raise InputError(
             f"{source}: no rows of a table were found; export the spots as CSV with one header line"
         )
+    table = tabular.with_year(table, source=source)
     found = mapping.from_beside(path, table, source=source) or columns.recognise(
         table.cells, header=table.header
     )

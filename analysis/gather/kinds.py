@@ -11,7 +11,7 @@ import re
 import numpy as np
 import pandas as pd
 
-from analysis.gather import locators, times, values
+from analysis.gather import locators, times, values, years
 
 TYPICAL_CALL = r"(?:[A-Z0-9]{1,4}/)?[A-Z0-9]{1,3}[0-9][A-Z0-9]{0,4}[A-Z](?:[/-][A-Z0-9]{1,5})*"
 NUMBER = rf"(?:[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)|{values.GROUPED})(?:\s*(?:GHz|MHz|kHz|Hz|dBm|dB|W|mW|kW|km|mi|°|deg))?"
@@ -69,7 +69,7 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     clock = times.clocks(text).notna() & text.str.contains(r"\d[:hH]\d|^\d{4}(?:\d\d)?\D*$", regex=True)
     masks = {
         "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),
-        "date": date.notna(),
+        "date": date.notna() | years.yearless(text),
         "clock": clock,
         "locator": locator,
         "mode": mode,

@@ -24,7 +24,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.gather import contents, files, spots
+from analysis.gather import files, spots
 from analysis.gather.problems import InputError, no_rows
 
 SCHEMA = 2
@@ -63,7 +63,8 @@ def add_to_store(paths, *, store: str | Path, home: str = "", station: str = "")
         news = {
             key: entry
             for source, path in named.items()
-            for key, entry in _added(path, source, folder, manifest, home=home, station=station)
+            for name, beside, data in files.opened(path, source=source)
+            for key, entry in _added(data, beside, name, folder, manifest, home=home, station=station)
         }
         if news:
             manifest["files"] |= news
@@ -126,10 +127,9 @@ def _migrated(manifest: dict[str, Any]) -> dict[str, Any]:
 
 
 def _added(
-    path: Path, source: str, folder: Path, manifest: dict[str, Any], *, home: str, station: str
+    data: bytes, beside: Path, source: str, folder: Path, manifest: dict[str, Any], *, home: str, station: str
 ) -> Iterator[tuple[str, dict[str, Any]]]:
     """Write the parts of one file and yield its entry of the manifest; nothing if it is in already."""
-    data = contents.contents(path)
     key = hashlib.sha256(data).hexdigest()
     known = manifest["files"].get(key)
     if known and (known["home"], known["station"]) == (home, station):
@@ -137,7 +137,7 @@ def _added(
     taken = {entry["source"] for other, entry in manifest["files"].items() if other != key}
     label = known["source"] if known else source
     label = f"{label} ({key[:8]})" if label in taken else label
-    read = files.read_file(path, source=label, home=home, station=station)
+    read = files.read_bytes(data, beside=beside, source=label, home=home, station=station)
     stem = hashlib.sha256(f"{key}\n{home}\n{station}".encode()).hexdigest()[:24]
     parts = dict(_written(folder, read, stem=stem))
     yield key, {"source": label, "rows_in": read.rows_in, "home": home, "station": station, "parts": parts}

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
-from analysis.gather import headers, kinds, locators, problems, times, values
+from analysis.gather import headers, kinds, locators, problems, times, values, years
 from analysis.gather.guesses import Columns
 from analysis.gather.problems import InputError
 from analysis.gather.records import RECORDS
@@ -20,8 +21,19 @@ WATTS = {"W": 1.0, "mW": 1e-3, "kW": 1e3}
 NO_OBJECT = "the line is no JSON object"
 
 FILE_DATE = r"(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)"
-YEAR = r"(?<!\d)(19[6-9]\d|20\d\d)(?!\d)"
-DAY_OF_YEAR = r"(?P<day>\d{1,2})[. ]*(?P<month>[A-Za-z]{3})[a-z]*\.?|(?P<month2>\d\d)-(?P<day2>\d\d)"
+
+
+def with_year(table: Table, *, source: str) -> Table:
+    """The table with its days completed, where that is unambiguous."""
+    year = years.named_year(table.headings, source=source)
+    if not year:
+        return table
+    cells = table.cells.copy()
+    for name in cells:
+        unique = pd.Series(cells[name].astype("str").iloc[:200].unique(), dtype="str")
+        if years.yearless(unique[unique != ""]).mean() >= 0.85:
+            cells[name] = values.over_unique(cells[name], lambda text: years.completed(text, year=year))
+    return replace(table, cells=cells)
 
 
 def kind_of_table(columns: Columns) -> str:
@@ -87,7 +99,17 @@ def spot_rows(table: Table, columns: Columns, *, source: str) -> pd.DataFrame:
     elif "clock" in column_of:
         raw["clock"] = table.cells[column_of["clock"]].array
         raw["time"] = _days(table, column_of, columns, source=source) + times.clocks(raw["clock"])
+    elif "date" in column_of:
+        raw["date"] = table.cells[column_of["date"]].array
+    if "time" in raw:
+        raw["time"] = _in_utc(raw["time"], columns)
     return raw
+
+
+def _in_utc(time: pd.Series, columns: Columns) -> pd.Series:
+    """Times as written, shifted only if a person has said in which zone they are."""
+    zone = columns.unit.get("zone", "UTC")
+    return time if zone == "UTC" else times.from_local(time, zone=zone)
 
 
 def _own_station(table: Table, *, have) -> dict[str, str]:
@@ -160,13 +182,9 @@ def _heading_dates(headings: pd.DataFrame, *, source: str) -> pd.DataFrame:
     day = times.dates(
         headings["text"].astype("str").str.replace(r"(?i)^\s*(?:date|utc|day)\s*:?\s*", "", regex=True)
     )
-    years = set(re.findall(YEAR, source))
-    if len(years) == 1 and day.isna().any():
-        parts = headings["text"].astype("str").str.extract(f"^(?:{DAY_OF_YEAR})$")
-        month = parts["month"].str.lower().map({name: f"{n:02}" for name, n in times.MONTHS.items()})
-        month, date = month.fillna(parts["month2"]), parts["day"].fillna(parts["day2"]).str.zfill(2)
-        full = (years.pop() + "-" + month.astype("str") + "-" + date.astype("str")).fillna("")
-        day = day.fillna(times.dates(full.where(month.notna(), "")))
+    year = years.named_year(headings, source=source)
+    if year and day.isna().any():
+        day = day.fillna(times.dates(years.completed(headings["text"].astype("str"), year=year)))
     return pd.DataFrame({"line": headings["line"], "day": day})[day.notna()].reset_index(drop=True)
 
 
@@ -208,12 +226,7 @@ def listening_rows(
     """Declared listening hours (`station band start end`) and rows set aside."""
     column_of = {meaning: column for column, meaning in columns.meaning.items()}
     raw = table.cells.reset_index(drop=True)
-    hours = pd.DataFrame(
-        {
-            name: times.moments(raw[column_of[name]], day_first=_day_first(columns))
-            for name in ("start", "end")
-        }
-    )
+    hours = _spans(raw, column_of, columns)
     who = next((column_of[name] for name in ("station", "rx_call", "tx_call") if name in column_of), None)
     named = values.over_unique(raw[who], lambda text: text.str.strip().str.upper()) if who is not None else ""
     hours["station"] = pd.Series(named, index=raw.index, dtype="str").replace("", station.strip().upper())
@@ -228,6 +241,18 @@ def listening_rows(
         repair="write both as YYYY-MM-DD HH:MM, in UTC",
     )
     return hours[~wrong], bad
+
+
+def _spans(raw: pd.DataFrame, column_of: dict[str, str], columns: Columns) -> pd.DataFrame:
+    """`start` and `end`; times of day beside one date may run past midnight."""
+    first, last = (raw[column_of[name]] for name in ("start", "end"))
+    if "date" in column_of:
+        day = times.dates(raw[column_of["date"]], day_first=_day_first(columns))
+        start, end = day + times.clocks(first), day + times.clocks(last)
+        end = end.where(~(end < start), end + pd.Timedelta("1D"))
+    else:
+        start, end = (times.moments(cells, day_first=_day_first(columns)) for cells in (first, last))
+    return pd.DataFrame({"start": _in_utc(start, columns), "end": _in_utc(end, columns)})
 
 
 def _side_by_side(cells: pd.DataFrame, columns: list[str]) -> np.ndarray:

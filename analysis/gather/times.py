@@ -6,7 +6,9 @@ could be exchanged is read only if the same column settles the order.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 import pandas as pd
@@ -36,7 +38,8 @@ NAMED_MONTH = (
 )
 MONTH_FIRST = WEEKDAY + rf"{MONTH}[-/. ]*(?P<d>\d{{1,2}})(?:st|nd|rd|th)?[-/., ]+(?P<y>\d{{4}})$"
 SLASHED = r"^(?P<first>\d{1,2})[-/. ](?P<second>\d{1,2})[-/. ](?P<y>\d{4}|\d\d)$"
-SLASHED_START = r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](?:\d{4}|\d\d)(?!\d)"
+SLASHED_START = r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](?:\d{4}|\d\d)(?![\d:.h])"
+OFFSET = r"([+-])(\d\d):?(\d\d)"
 CLOCK = r"^(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2})(?:[.,](\d+))?)?\s*(?:([ap])\.?m\.?)?\s*(?:z|utc|gmt|u)?$"
 
 
@@ -56,6 +59,24 @@ def dates(text: pd.Series, *, day_first: bool | None = None) -> pd.Series:
 def clocks(text: pd.Series) -> pd.Series:
     """Times of day (1802, 18:02, 180215, 18:02:15Z ...) as time since midnight; else NaT."""
     return values.over_unique(text, _clocks)
+
+
+def is_zone(name: str) -> bool:
+    """Whether a name is UTC, an offset from it (+02:00) or a zone of the IANA database (Europe/Madrid)."""
+    try:
+        return bool(re.fullmatch(OFFSET, name)) or ZoneInfo(name) is not None
+    except (ValueError, OSError, ZoneInfoNotFoundError):
+        return False
+
+
+def from_local(local: pd.Series, *, zone: str) -> pd.Series:
+    """Local times in a zone as UTC; an hour that the clock strikes twice or never is NaT."""
+    clock = local.dt.tz_localize(None)
+    if offset := re.fullmatch(OFFSET, zone):
+        hours, minutes = int(offset[2]), int(offset[3])
+        clock -= (-1 if offset[1] == "-" else 1) * pd.Timedelta(hours=hours, minutes=minutes)
+        return clock.dt.tz_localize("UTC")
+    return clock.dt.tz_localize(zone, ambiguous="NaT", nonexistent="NaT").dt.tz_convert("UTC")
 
 
 def _moments(text: pd.Series, day_first: bool | None) -> pd.Series:

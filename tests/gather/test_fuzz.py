@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from analysis.gather import adif
-from analysis.gather.files import read_file
+from analysis.gather.files import opened, read_bytes
 from analysis.gather.problems import InputError
 from tests.gather.mutate import originals, spoiled
 
@@ -16,18 +16,18 @@ FEW = settings(deadline=None, max_examples=25, suppress_health_check=[HealthChec
 def read_or_refuse(path, data):
     """Read bytes as a file; every row must be accounted for, a refusal must be one line with the file's name."""
     path.write_bytes(data)
-    refusal, got = "", None
+    refusal, read = "", []
     try:
-        got = read_file(path, source=path.name)
+        for name, beside, inside in opened(path, source=path.name):
+            read.append(read_bytes(inside, beside=beside, source=name))
     except InputError as caught:
         refusal = str(caught)
-    if got is None:
-        assert path.name in refusal
-        assert "\n" not in refusal
-        return False
-    told = len(got.spots) + len(got.beacons) + len(got.listening) + len(got.set_aside)
-    assert got.rows_in == told
-    return True
+    assert path.name in refusal or not refusal
+    assert "\n" not in refusal
+    for got in read:
+        told = len(got.spots) + len(got.beacons) + len(got.listening) + len(got.set_aside)
+        assert got.rows_in == told
+    return not refusal
 
 
 @FEW
