@@ -12,6 +12,7 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
+from analysis.gather import locators
 from analysis.show import style
 
 MONTH_MM = 7.5  # room that the name of a month needs
@@ -40,6 +41,11 @@ def number_ticks() -> FuncFormatter:
 def few_ticks(most: int) -> MaxNLocator:
     """Whole numbers at no more than `most` steps."""
     return MaxNLocator(most, integer=True)
+
+
+def is_south(home: str) -> bool:
+    """Whether a locator lies in the southern hemisphere, whose seasons count from December."""
+    return bool(home) and bool(locators.centre(pd.Series([home]))["lat"].iloc[0] < 0)
 
 
 def month_ticks(axes: Axes, *, south: bool = False, beside: int = 1) -> None:

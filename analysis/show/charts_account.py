@@ -9,7 +9,6 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
-from analysis.gather import locators
 from analysis.show import axes as axis
 from analysis.show import style, words
 from analysis.show.picture import Picture, finished, words_only
@@ -87,7 +86,7 @@ def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: s
         return words_only(
             name, reason, title=f"Nobody's listening on {words.band(band)} is known", width=width
         )
-    weeks = weekly_hours(spans, south=_south(home))
+    weeks = weekly_hours(spans, south=axis.is_south(home))
     seasons = sorted(weeks["season"].unique())
     stations = style.counted(spans["station"].nunique(), "station")
     heading = {
@@ -99,7 +98,7 @@ def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: s
     each = ", ".join(
         f"{season}: {words.count(part)} h" for season, part in weeks.groupby("season")["hours"].sum().items()
     )
-    figure = _draw_effort(weeks, seasons, heading, south=_south(home), width=width)
+    figure = _draw_effort(weeks, seasons, heading, south=axis.is_south(home), width=width)
     return finished(name, figure, heading, f"{each}.", width=width)
 
 
@@ -242,10 +241,6 @@ def _basis_keys(weeks: pd.DataFrame):
     return [
         Patch(facecolor=colour, hatch=hatch, edgecolor="white", label=text) for text, colour, hatch in looks
     ]
-
-
-def _south(home: str) -> bool:
-    return bool(home) and bool(locators.centre(pd.Series([home]))["lat"].iloc[0] < 0)
 
 
 def _span(seasons: list[int]) -> str:

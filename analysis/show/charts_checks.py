@@ -11,6 +11,7 @@ from matplotlib.ticker import MaxNLocator
 from analysis.show import axes as axis
 from analysis.show import style, words
 from analysis.show.picture import Picture, finished, words_only
+from analysis.show.rows import by_kind
 
 VERDICTS = {"more": ("^", style.VERMILION), "fewer": ("v", style.VERMILION), "cannot tell": ("o", "white")}
 RUN_DAYS = 30  # of the runs of days in which two seasons are compared
@@ -59,80 +60,83 @@ def reliability_chart(
 
 
 def two_seasons_chart(
-    compared: pd.DataFrame,
-    *,
-    band: str,
-    mechanism: str,
-    first: int,
-    second: int,
-    path_type: str = "all",
-    south: bool = False,
-    width: str = "full",
+    compared: pd.DataFrame, *, band: str, mechanism: str, path_type: str = "all", width: str = "full"
 ) -> Picture:
-    """Two seasons month by month, and the months in which they surely differ.
+    """The newest season and the one before it, month by month, and the months in which they surely differ.
 
     Parameters
     ----------
     compared : DataFrame
-        `season_day share_first share_second n_blocks p p_holm verdict`, as `fit.compare.compare_seasons`
-        returns them.
+        `band mechanism path_type first second season_day date share_first share_second n_blocks p p_holm
+        verdict`, as `crosschecks.compared` makes it.
     band, mechanism, path_type : str
-    first, second : int
-        The seasons.
-    south : bool, optional
-        Season days count from December's solstice.
     """
-    name = f"compared-{band}-{mechanism}-{first}-{second}{'' if path_type == 'all' else '-' + path_type}"
+    name = f"compared-{band}-{mechanism}{'' if path_type == 'all' else '-' + path_type}"
     series = words.series(band_name=band, mechanism=mechanism, path_type=path_type)
-    if compared.empty:
-        reason = "In no month were both seasons listened to for two blocks of five days or more."
-        title = f"{first} and {second} cannot be compared for {series}"
-        return words_only(name, reason, title=title, width=width)
+    rows = by_kind(compared, band=band, mechanism=mechanism).get(path_type, compared.iloc[:0])
+    if rows.empty:
+        reason = "In no month were two seasons listened to for two blocks of five days or more each."
+        return words_only(name, reason, title=f"No two seasons of {series} can be compared", width=width)
+    first, second = (int(rows[column].iloc[0]) for column in ("first", "second"))
     heading = {
-        "title": f"{style.headline(series)}: {_differ(compared, first, second, south)}",
+        "title": f"{style.headline(series)}: {_differ(rows, first, second)}",
         "subtitle": f"Share of half-hours that were open in runs of {RUN_DAYS} days, {first} and {second}; above, "
         "blocks of five days listened to",
         "foot": "Filled triangles: the seasons differ (Welch's t over blocks of five days, all runs together "
         "held to an error of 5 %, Holm). Elsewhere the data cannot tell them apart.",
     }
     each = "; ".join(
-        f"{style.headline(_run(row['season_day'], south))}: {words.percent(row['share_first'])} in {first}, "
+        f"{style.headline(_run(row['date']))}: {words.percent(row['share_first'])} in {first}, "
         f"{words.percent(row['share_second'])} in {second}, {row['verdict']}"
-        for row in compared.to_dict("records")
+        for row in rows.to_dict("records")
     )
-    figure = _draw_seasons(compared, heading, (str(first), str(second)), south=south, width=width)
+    figure = _draw_seasons(rows, heading, (str(first), str(second)), width=width)
     return finished(name, figure, heading, f"{each}.", width=width)
 
 
 def climatology_chart(
-    shapes: pd.DataFrame, *, band: str, mechanism: str = "ES", by: str = "hour", width: str = "full"
+    published: pd.DataFrame,
+    *,
+    band: str,
+    mechanism: str = "ES",
+    by: str = "hour",
+    home: str = "",
+    width: str = "full",
 ) -> Picture:
     """The shape of our curve beside that of the published maps, and where they disagree.
 
     Parameters
     ----------
-    shapes : DataFrame
-        `x own own_low own_high published disagrees`, as `fit.climatology.overlay` returns them.
+    published : DataFrame
+        `band mechanism by x own own_low own_high published disagrees`, as `crosschecks.published` makes it.
     band, mechanism : str
     by : str
         "hour" (local solar time) or "season_day".
+    home : str, optional
+        Locator whose hemisphere counts the season days; northern by default.
     """
     name, series = f"climatology-{band}-{mechanism}-{by}", words.series(band_name=band, mechanism=mechanism)
+    own = (published["band"] == band) & (published["mechanism"] == mechanism) & (published["by"] == by)
+    shapes, south = published[own], axis.is_south(home)
     known = shapes[shapes["own"].notna()]
     if known.empty:
-        reason = f"Our own data carry no curve, so there is nothing to set beside the {PUBLISHED}."
-        return words_only(name, reason, title=f"No shape of {series} is known", width=width)
+        reason = (
+            f"Either the {PUBLISHED}, an optional extra, are not installed, or our own data carry no curve."
+        )
+        return words_only(name, reason, title=f"No second opinion on {series}", width=width)
     heading = {
-        "title": f"{style.headline(series)}: {_beside(known, by)}",
+        "title": f"{style.headline(series)}: {_beside(known, by, south)}",
         "subtitle": "Chance over its own mean (shape only): ours, and that of the "
         f"{PUBLISHED}, by {'local solar time' if by == 'hour' else 'day of the season'}",
         "foot": "Band: 90 % interval of ours. Thick line below: the published shape lies outside it. The maps "
         "(Leftin, Ostrow and Preston 1968) know the layer, not who was on the air.",
     }
     share = words.percent(known["disagrees"].mean())
-    peaks = [_place(style.top(known, column)["x"], by) for column in ("own", "published")]
+    peaks = [_place(style.top(known, column)["x"], by, south) for column in ("own", "published")]
     told = f"Ours is highest at {peaks[0]}, theirs at {peaks[1]}; they disagree over {share} of the axis."
-    return finished(name, _draw_shapes(shapes, heading, by, width), heading, told, width=width)
+    return finished(
+        name, _draw_shapes(shapes, heading, by, south=south, width=width), heading, told, width=width
+    )
 
 
 def _kept(told: pd.DataFrame) -> str:
@@ -165,9 +169,9 @@ def _draw_reliability(rows: pd.DataFrame, told: pd.DataFrame, heading: dict[str,
     return figure
 
 
-def _differ(compared: pd.DataFrame, first: int, second: int, south: bool) -> str:
+def _differ(rows: pd.DataFrame, first: int, second: int) -> str:
     runs = {
-        verdict: [_run(day, south) for day in compared.loc[compared["verdict"] == verdict, "season_day"]]
+        verdict: [_run(date) for date in rows.loc[rows["verdict"] == verdict, "date"]]
         for verdict in ("more", "fewer")
     }
     said = [
@@ -180,18 +184,23 @@ def _differ(compared: pd.DataFrame, first: int, second: int, south: bool) -> str
     return f"{second} was open, beside {first}, {words.listed(said)}"
 
 
-def _run(season_day: float, south: bool) -> str:
-    """Dates of a run of days: `from 27 May to 25 June`."""
-    first = _date(season_day, south)
+def _run(date: str) -> str:
+    """Dates of the run of days that begins on a month and day: `from 27 May to 25 June`."""
+    first = pd.Timestamp(f"{words.COMMON_YEAR}-{date}")
     return f"from {words.day(first)} to {words.day(first + pd.Timedelta(days=RUN_DAYS - 1))}"
 
 
-def _date(season_day: float, south: bool = False) -> pd.Timestamp:
-    return pd.Timestamp(2001, 12 if south else 6, 21) + pd.Timedelta(days=round(season_day))
+def _counts_from_december(rows: pd.DataFrame) -> bool:
+    """Whether the season days of some rows count from the southern solstice."""
+    first = rows.iloc[0]
+    solstice = pd.Timestamp(f"{words.COMMON_YEAR}-{first['date']}") - pd.Timedelta(
+        days=int(first["season_day"])
+    )
+    return solstice.month in (1, 12)
 
 
 def _draw_seasons(
-    compared: pd.DataFrame, heading: dict[str, str], names: tuple[str, str], *, south: bool, width: str
+    compared: pd.DataFrame, heading: dict[str, str], names: tuple[str, str], *, width: str
 ) -> Figure:
     middle = compared["season_day"].to_numpy() + RUN_DAYS / 2
     with style.look(width):
@@ -208,7 +217,7 @@ def _draw_seasons(
         below.set_ylabel("share open")
         below.yaxis.set_major_locator(MaxNLocator(5))  # not by height, which the layout changes
         below.yaxis.set_major_formatter(axis.percent_ticks())
-        axis.month_ticks(below, south=south)
+        axis.month_ticks(below, south=_counts_from_december(compared))
         axis.legend_above(below)
         figure.align_ylabels()
     return figure
@@ -232,7 +241,7 @@ def _second(axes: Axes, x: np.ndarray, compared: pd.DataFrame, label: str) -> No
             )
 
 
-def _beside(known: pd.DataFrame, by: str) -> str:
+def _beside(known: pd.DataFrame, by: str, south: bool) -> str:
     """Where the published shape leaves our interval, longest run first, two of them named."""
     number = (known["disagrees"] != known["disagrees"].shift()).cumsum()
     runs = [part for _, part in known.groupby(number) if part["disagrees"].iloc[0]]
@@ -241,17 +250,21 @@ def _beside(known: pd.DataFrame, by: str) -> str:
     said: dict[str, list[str]] = {}
     for part in sorted(runs, key=len, reverse=True)[:2]:
         how = "more" if (part["published"] > part["own"]).mean() > 0.5 else "less"
-        ends = _place(part["x"].iloc[0], by), _place(part["x"].iloc[-1], by)
+        ends = (_place(part["x"].iloc[k], by, south) for k in (0, -1))
         said.setdefault(how, []).append(words.span(*ends))
     told = words.listed(f"{how} {words.listed(spans)}" for how, spans in said.items())
     return f"the {PUBLISHED} say {told}"
 
 
-def _place(x: float, by: str) -> str:
-    return words.clock(x) if by == "hour" else words.day(_date(x))
+def _place(x: float, by: str, south: bool) -> str:
+    if by == "hour":
+        return words.clock(x)
+    return words.day(pd.Timestamp(2001, 12 if south else 6, 21) + pd.Timedelta(days=round(x)))
 
 
-def _draw_shapes(shapes: pd.DataFrame, heading: dict[str, str], by: str, width: str) -> Figure:
+def _draw_shapes(
+    shapes: pd.DataFrame, heading: dict[str, str], by: str, *, south: bool, width: str
+) -> Figure:
     with style.look(width):
         figure = style.sheet(**heading, body_mm=66, width=width)
         axes = figure.subplots()
@@ -270,6 +283,6 @@ def _draw_shapes(shapes: pd.DataFrame, heading: dict[str, str], by: str, width: 
             axes.set(xlim=(0, 24), xticks=range(0, 25, 6), xlabel="local solar time at the midpoint [h]")
         else:
             axes.set_xlim(shapes["x"].min(), shapes["x"].max())
-            axis.month_ticks(axes)
+            axis.month_ticks(axes, south=south)
         axis.legend_above(axes)
     return figure

@@ -130,19 +130,24 @@ def reliability() -> pd.DataFrame:
     return table.assign(band="6m", mechanism="ES", direction="all", seasons=6)
 
 
-def two_seasons() -> pd.DataFrame:
+def two_seasons(*, south=False) -> pd.DataFrame:
     """Six runs of 30 days; the second season surely had more in the fourth and fewer in the last."""
     table = pd.DataFrame({"season_day": np.arange(-93, 87, 30), "n_blocks": [12, 12, 12, 12, 12, 5]})
+    solstice = pd.Timestamp("2001-12-21" if south else "2001-06-21")
+    table["date"] = [f"{solstice + pd.Timedelta(days=int(day)):%m-%d}" for day in table["season_day"]]
     table["share_first"] = [0.0, 0.02, 0.06, 0.05, 0.04, 0.02]
     table["share_second"] = [0.001, 0.025, 0.05, 0.13, 0.045, 0.0]
     table["verdict"] = ["cannot tell"] * 3 + ["more", "cannot tell", "fewer"]
-    return table.assign(p=0.5, p_holm=0.9)
+    about = {"band": "6m", "mechanism": "ES", "path_type": "all", "first": 2023, "second": 2024}
+    return table.assign(p=0.5, p_holm=0.9, **about)
 
 
-def shapes(*, by="hour") -> pd.DataFrame:
-    """Our curve and a published one that is higher from 3 to 6 o'clock, or around the 100th season day."""
-    x = np.arange(0.25, 24, 0.5) if by == "hour" else np.arange(-100.0, 131)
-    own = 1 + np.sin(x / x.max() * np.pi)
-    table = pd.DataFrame({"x": x, "own": own, "own_low": own * 0.7, "own_high": own * 1.4})
-    away = (x > 3) & (x < 6) if by == "hour" else np.abs(x - 100) < 8
-    return table.assign(published=np.where(away, own * 1.6, own * 1.1), disagrees=away)
+def published() -> pd.DataFrame:
+    """Our shape and a published one, higher from 3 to 6 o'clock and around the 100th season day."""
+    frames = []
+    for by, x in (("hour", np.arange(0.25, 24, 0.5)), ("season_day", np.arange(-100.0, 131))):
+        own = 1 + np.sin(x / x.max() * np.pi)
+        table = pd.DataFrame({"x": x, "own": own, "own_low": own * 0.7, "own_high": own * 1.4})
+        away = (x > 3) & (x < 6) if by == "hour" else np.abs(x - 100) < 8
+        frames.append(table.assign(by=by, published=np.where(away, own * 1.6, own * 1.1), disagrees=away))
+    return pd.concat(frames, ignore_index=True).assign(band="6m", mechanism="ES", path_type="all")

@@ -16,9 +16,7 @@ DRAWN = {
     "seasons": lambda: charts.seasons_chart(examples.seasons(), band="6m", mechanism="ES"),
     "windows": lambda: charts.windows_chart(examples.windows(), band="6m", mechanism="ES"),
     "reliability": lambda: charts.reliability_chart(example_tables.reliability(), band="6m", mechanism="ES"),
-    "two-seasons": lambda: charts.two_seasons_chart(
-        example_tables.two_seasons(), band="6m", mechanism="ES", first=2023, second=2024
-    ),
+    "two-seasons": lambda: charts.two_seasons_chart(example_tables.two_seasons(), band="6m", mechanism="ES"),
     "slide": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="TR", width="slide"),
     "density": lambda: maps.density_maps(
         examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
