@@ -37,9 +37,10 @@ def account_chart(account: pd.DataFrame, set_aside: pd.DataFrame, *, width: str 
     if account.empty:
         return words_only("account", "No file was read.", title="Nothing was collected", width=width)
     total = account[["rows_in", *PARTS]].sum()
-    share = words.percent(total["kept"] / max(total["rows_in"], 1))
+    all_kept = total["kept"] == total["rows_in"]
+    share = "all" if all_kept else f"{words.percent(total['kept'] / max(total['rows_in'], 1))} of"
     heading = {
-        "title": f"{style.headline(share)} of {words.count(total['rows_in'])} rows could be used",
+        "title": f"{style.headline(share)} {words.count(total['rows_in'])} rows could be used",
         "subtitle": f"What became of each row in {style.counted(len(account), 'file')}",
         "foot": "Rows in = kept + set aside + exact duplicates, for every file. "
         "set_aside.csv lists each row with its repair.",

@@ -116,6 +116,9 @@ def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> P
 def _mechanism_title(beyond: pd.Series, band: str) -> str:
     if beyond.empty:
         return f"No report on {words.band(band)} reached {LONG_KM} km"
+    if beyond.sum() < style.THIN:
+        far = style.counted(beyond.sum(), "report")
+        return f"On {words.band(band)}, only {far} beyond {LONG_KM} km: too few to weigh the mechanisms"
     first = beyond.index[0]
     far = f"{words.percent(beyond.iloc[0] / beyond.sum())} of the reports beyond {LONG_KM} km"
     if first == "undetermined":
@@ -139,6 +142,9 @@ def _mechanism_panels(above: Axes, below: Axes, edges, counts) -> None:
         above.yaxis.set_major_formatter(axis.number_ticks())
     above.set_ylim(bottom=0)
     above.set_ylabel("reports")
+    if not np.isfinite(shown).any():
+        few = f"fewer than {style.THIN} reports at every distance"
+        below.text(0.5, 0.5, few, transform=below.transAxes, ha="center", va="center", color=style.GREY)
     below.set(ylabel="share", xlabel="distance [km]", ylim=(0, 1), xlim=(0, edges[-1]))
     below.yaxis.set_major_formatter(axis.percent_ticks())
     axis.legend_above(above, *below.get_legend_handles_labels())
@@ -146,7 +152,7 @@ def _mechanism_panels(above: Axes, below: Axes, edges, counts) -> None:
 
 def _not_drawn(spots: pd.DataFrame, top: float) -> str:
     beyond = int((spots["distance_km"] > top).sum())
-    return f"{style.counted(beyond, 'report')} beyond {words.count(top)} km not drawn."
+    return f"{style.counted(beyond, 'report')} beyond {words.count(top)} km not drawn." if beyond else ""
 
 
 def _share_edges(distance: pd.Series, top: float) -> np.ndarray:

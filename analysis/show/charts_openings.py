@@ -47,11 +47,17 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
         "foot": f"{style.counted(firm.sum(), 'opening')}{ticks}. "
         "Pale bars: heard by two stations only. What was caught depends on who was listening.",
     }
-    longest = style.top(rows, "duration_min")
     each = "; ".join(f"{season}: {style.counted(n, 'day')}" for season, n in days.items())
+    return finished(name, _draw(rows, heading, width=width), heading, f"{each}.{_longest(rows)}", width=width)
+
+
+def _longest(rows: pd.DataFrame) -> str:
+    """The longest opening in a sentence; a single report lasts no time that is known."""
+    if rows["duration_min"].isna().all():
+        return ""
+    longest = style.top(rows, "duration_min")
     hours = f"{longest['duration_min'] / 60:.1f} h"
-    told = f"{each}. The longest, {words.date(longest['start'])}, lasted about {hours}."
-    return finished(name, _draw(rows, heading, width=width), heading, told, width=width)
+    return f" The longest, {words.date(longest['start'])}, lasted about {hours}."
 
 
 def opening_days(rows: pd.DataFrame) -> pd.Series:

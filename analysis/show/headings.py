@@ -46,9 +46,10 @@ def headings_chart(
         reason = f"Too few reports of this kind come from within {place} to tell directions apart."
         return words_only(name, reason, title=f"No beam heading can be named for {series}", width=width)
     when = "month" if by == "month" else "local solar time at the midpoint"
+    busiest = f", and most in {_panel_name(roses.sum(axis=1).idxmax(), by, long=True)}"
     heading = {
-        "title": f"{style.headline(series)} from {words.square(home)}: most came from the {_toward(roses.sum())}, "
-        f"and most in {_panel_name(roses.sum(axis=1).idxmax(), by, long=True)}",
+        "title": f"{style.headline(series)} from {words.square(home)}: most came from the {_toward(roses.sum())}"
+        f"{busiest if len(roses) > 1 else ''}",
         "subtitle": f"Half-hours heard or worked by direction from {words.square(home)} and {when}, "
         f"{style.counted(total, 'half-hour')}, {style.years(spots.loc[keep, 'time'])}",
         "foot": f"Stations within {NEAR_KM} km of home. The area of a petal is its half-hours, on one scale; "

@@ -17,6 +17,7 @@ from analysis.show.picture import Picture, finished, words_only
 DECADES = 2.5  # how far the colour scale reaches below its top
 MOST_PATHS = 3000  # more lines than this only blacken the paper
 CELL_KM = 100.0
+LEAST_SEEN = 6  # half-hours in the busiest cell below which no place is named
 ONE_MAP = 0.72  # height over width of a map that stands alone
 
 
@@ -92,7 +93,7 @@ def _draw_density(
             drawn = map_parts.cells(axes, month.ground, cells, scale)
             axes.set_title(_month_head(month, number))
         small = style.WIDTH_MM[width] / axis.columns_for(len(panels), width=width) / 100
-        map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=min(small, 0.6))
+        map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=min(small, 1.0))
         axis.colour_key(figure, drawn, key, label=month.short_unit)
     return figure
 
@@ -121,7 +122,7 @@ def midpoint_map(
     ground = grid.ground_for(rows["mid_lon"], rows["mid_lat"], home=home, **window)
     cells = half_hours_by_cell(rows, ground)
     heading = {
-        "title": f"{style.headline(series)} was seen most often over {_where(ground, cells)}",
+        "title": _midpoint_title(ground, cells, series),
         "subtitle": f"Half-hours with a single-hop midpoint in the cell ({ground.cell_km:.0f} km square), "
         f"{style.counted(len(rows), 'report')}, {style.years(rows['time'])}",
         "foot": "Counts, not corrected for who was on the air: cells between many stations look busy. "
@@ -226,11 +227,9 @@ def _density_title(month: Monthly, series: str) -> str:
     most = pd.Timestamp(2001, month.months[best], 1).month_name()
     lead = f"{style.headline(series)}: "
     if not month.rate:
-        return (
-            f"{lead}most path-kilometres in {most} (counts; nobody's listening is known)"
-            if month.unknown
-            else f"{lead}most path-kilometres in {most} (counts)"
-        )
+        bare = "counts; nobody's listening is known" if month.unknown else "counts"
+        what = f"most path-kilometres in {most}" if len(month.months) > 1 else f"the paths of {most}"
+        return f"{lead}{what} ({bare})"
     if len(month.months) == 1:
         return f"{lead}only {most} was listened to for long enough"
     return f"{lead}{most} was the busiest month for each hour listened"
@@ -255,6 +254,12 @@ def _month_head(month: Monthly, number: int) -> str:
 
 def _off(n: int) -> str:
     return f" {style.counted(n, 'path')} {'runs' if n == 1 else 'run'} off the map." if n else ""
+
+
+def _midpoint_title(ground: grid.Ground, cells: NDArray, series: str) -> str:
+    if cells.max() < LEAST_SEEN:
+        return f"{style.headline(series)} was seen too seldom to name the place over which it was seen most often"
+    return f"{style.headline(series)} was seen most often over {_where(ground, cells)}"
 
 
 def _where(ground: grid.Ground, cells: NDArray) -> str:

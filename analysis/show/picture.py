@@ -63,7 +63,9 @@ class Picture:
                 raw, format="png", dpi=dpi, metadata={"Software": None}, pil_kwargs={"compress_level": 1}
             )
         with Image.open(raw) as image:
-            image.convert("RGB").quantize(colours, dither=Image.Dither.NONE).save(small, "PNG")
+            # The other ways give a rare colour, such as one path over sea, away to a common one.
+            way, plain = Image.Quantize.MAXCOVERAGE, Image.Dither.NONE
+            image.convert("RGB").quantize(colours, method=way, dither=plain).save(small, "PNG")
         return small.getvalue()
 
     def save(self, folder: Path | str) -> list[Path]:

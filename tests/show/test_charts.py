@@ -176,6 +176,14 @@ def test_opportunistic_listeners_are_an_indication():
     assert not charts.daily_chart(examples.daily(), **SERIES).title.startswith("An indication")
 
 
+def test_single_reports_alone_have_no_longest():
+    """Where nothing but single reports were caught, none is called the longest."""
+    rows = examples.openings().assign(grade="single", duration_min=np.nan)
+    picture = charts.openings_chart(rows, **SERIES)
+    assert picture.title.startswith("Single reports of")
+    assert "longest" not in picture.alt
+
+
 def test_openings_are_cut_at_midnight_for_drawing_only():
     """An opening from 22:00 to 01:30 is two bars of one day each, and 3.5 hours in all."""
     start = pd.Timestamp("2024-06-10 22:00", tz="UTC")

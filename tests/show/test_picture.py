@@ -2,9 +2,10 @@
 
 from io import BytesIO
 
+import numpy as np
 from PIL import Image
 
-from analysis.show import charts
+from analysis.show import charts, maps, style
 from analysis.show.picture import SCREEN_DPI, captions, words_only
 from tests.show import examples
 
@@ -59,3 +60,17 @@ def test_captions_list_every_picture():
             "svg": "refused.svg",
         }
     }
+
+
+def test_a_rare_colour_keeps_its_hue():
+    """One path over sea among many over land is as blue on a page as it was drawn."""
+    spots = examples.spots(n=600).assign(path_type="land")
+    spots.loc[spots.index[:3], "path_type"] = "sea"
+    picture = maps.paths_map(spots, band="6m", mechanism="ES", home="IN93")
+    raw = BytesIO()
+    with style.look():
+        picture.figure.savefig(raw, format="png", dpi=SCREEN_DPI)
+    pixels = [
+        np.asarray(Image.open(file).convert("RGB")).astype(int) for file in (raw, BytesIO(picture.png()))
+    ]
+    assert np.abs(pixels[0] - pixels[1]).max() <= 8
