@@ -32,21 +32,15 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
     if not drawn:
         title = f"No window of next season can be chosen for {series}"
         return refused(name, parts, title=title, width=width)
-    rows = pd.concat(drawn.values())
-    days, year = int(rows["days"].max()), f"{rows['start'].max():%Y}"
-    what = (
-        f"Windows of {days} days in {year} by their first day: "
-        f"chance of at least {_asked(drawn)}, and opening days to expect"
-    )
-    foot = (
-        f"{style.evidence(worst_tier(drawn))} Band: 90 % interval. Thick line below: near-best, "
-        f"within 10 points of the best window; the title names the longest spell.{reserves(drawn)}"
-    )
+    rows, tier = pd.concat(drawn.values()), worst_tier(drawn)
+    days = int(rows["days"].max())
     heading = {
         "title": _title(drawn, series, days),
-        "subtitle": what,
-        "foot": foot,
-        "tier": worst_tier(drawn),
+        "subtitle": f"Windows of {days} days in {rows['start'].max():%Y} by their first day: "
+        f"chance of at least {_asked(drawn)}, and opening days to expect",
+        "foot": f"{style.evidence(tier)} Band: 90 % interval. Thick line below: near-best, "
+        f"within 10 points of the best window; the title names the longest spell.{reserves(drawn)}",
+        "tier": tier,
     }
     figure = _draw(drawn, heading, expected="expected_days" in rows, width=width)
     told = " ".join(_told(kind, part) for kind, part in drawn.items())

@@ -124,16 +124,21 @@ def _band(spots: pd.DataFrame, listening: pd.DataFrame, confirmed: pd.DataFrame,
         if stations
         else refused("nobody is known to have listened: contacts alone do not tell the hours without any"),
     }
-    # One far report alone is a wrong locator more often than a record: a path that a confirmed
-    # opening carried comes first.
+    return numbers | _longest(spots, confirmed, band)
+
+
+def _longest(spots: pd.DataFrame, confirmed: pd.DataFrame, band: str) -> dict:
+    """The longest path of a band.
+
+    One far report alone is a wrong locator more often than a record: a path that a confirmed opening
+    carried comes first.
+    """
     explained = spots[(spots["doubt"] == "") & (spots["mechanism"] != "undetermined")]
     carried = explained[explained["opening"].isin(confirmed["opening"])]
     trusted = (explained if carried.empty else carried).dropna(subset="distance_km")
-    longest = _longest(trusted.iloc[int(trusted["distance_km"].argmax())], band) if len(trusted) else {}
-    return numbers | longest
-
-
-def _longest(row: pd.Series, band: str) -> dict:
+    if trusted.empty:
+        return {}
+    row = trusted.iloc[int(trusted["distance_km"].argmax())]
     km = float(row["distance_km"])
     squares = f"{words.square(row['tx_locator'])} to {words.square(row['rx_locator'])}"
     how = words.MECHANISMS.get(row["mechanism"], row["mechanism"])

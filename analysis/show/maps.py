@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from matplotlib.colors import LogNorm
@@ -167,32 +169,44 @@ def paths_map(
     drawn = np.sort(np.random.default_rng(0).permutation(len(paths))[:MOST_PATHS])
     points = grid.great_circles(paths.iloc[drawn].reset_index(drop=True))
     times = np.bincount(code[code >= 0], minlength=len(paths))[drawn]
-    ground = grid.ground_for(
-        points["lon"],
-        points["lat"],
-        weight=grid.shared_out(times, points),
-        home=home,
-        cell_km=CELL_KM,
-        tallest=ONE_MAP,
-    )
-    few = f", {words.count(len(drawn))} of them drawn, picked at random"
-    what = f"Great circles of {style.counted(len(paths), 'path')}{few if len(drawn) < len(paths) else ''}"
+    window: dict[str, Any] = {
+        "weight": grid.shared_out(times, points),
+        "home": home,
+        "cell_km": CELL_KM,
+        "tallest": ONE_MAP,
+    }
+    ground = grid.ground_for(points["lon"], points["lat"], **window)
+    few = f", {words.count(len(drawn))} of them drawn, picked at random" if len(drawn) < len(paths) else ""
     heading = {
         "title": f"{style.headline(series)} reached {words.count(rows['distance_km'].max())} km",
-        "subtitle": f"{what}, {style.years(rows['time'])}",
+        "subtitle": f"Great circles of {style.counted(len(paths), 'path')}{few}, {style.years(rows['time'])}",
         "foot": "Paths that were part of an opening. A line says that the path was heard, not how often."
         f"{_off(int(grid.leaves(points, ground, n_paths=len(drawn)).sum()))}",
     }
+    points = points.assign(kind=kinds[drawn][points["path"]])
+    figure = _draw_paths(points, ground, heading, home=home, beacons=beacons, width=width)
     shown = [kind for kind in style.PATHS if (kinds == kind).any()]
+    each = ", ".join(f"{style.PATHS[kind][0]} {words.count((kinds == kind).sum())}" for kind in shown)
+    return finished(name, figure, heading, f"Paths: {each}.", width=width)
+
+
+def _draw_paths(
+    points: pd.DataFrame,
+    ground: grid.Ground,
+    heading: dict[str, str],
+    *,
+    home: str,
+    beacons: pd.DataFrame | None,
+    width: str,
+) -> Figure:
+    shown = [kind for kind in style.PATHS if (points["kind"] == kind).any()]
     with style.look(width):
         figure, axes = map_parts.one_map(ground, heading, width=width)
         for kind in shown:
-            own = np.isin(points["path"], np.flatnonzero(kinds[drawn] == kind))
-            map_parts.lines(axes, ground, points[own], kind=kind)
+            map_parts.lines(axes, ground, points[points["kind"] == kind], kind=kind)
         map_parts.marks([axes], ground, home=home, beacons=beacons)
         map_parts.path_key(axes, shown)
-    each = ", ".join(f"{style.PATHS[kind][0]} {words.count((kinds == kind).sum())}" for kind in shown)
-    return finished(name, figure, heading, f"Paths: {each}.", width=width)
+    return figure
 
 
 def half_hours_by_cell(rows: pd.DataFrame, ground: grid.Ground) -> NDArray:

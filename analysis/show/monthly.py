@@ -85,22 +85,19 @@ def monthly_density(
     matrix, lengths = grid.path_matrix(paths, ground)
     tallies = _tallies(spots["time"], code, used & (code >= 0), n_paths=len(paths))
     kept = [m for m in range(1, 13) if tallies[[m - 1]].sum() and (hours is None or hours[m] >= LEAST_HOURS)]
+    # Path-km per 1,000 km² and, for a rate, per 1,000 hours.
+    scale = {m: 1000 / ground.cell_km**2 / (1.0 if hours is None else hours[m] / 1000) for m in kept}
     shape = (len(ground.y_edges) - 1, len(ground.x_edges) - 1)
-    cells = [
-        (tallies[[m - 1]] @ matrix).toarray().reshape(shape)
-        / ground.cell_km**2
-        * 1000
-        / (1.0 if hours is None else hours[m] / 1000)
-        for m in kept
-    ]
+    cells = [(tallies[[m - 1]] @ matrix).toarray().reshape(shape) * scale[m] for m in kept]
+    heard = tallies.sum(axis=0) > 0
     return Monthly(
         ground=ground,
         months=kept,
         cells=cells,
         hours=[] if hours is None else [float(hours[m]) for m in kept],
         means=[float(cell.mean()) for cell in cells],
-        n_paths=int((tallies.sum(axis=0) > 0).sum()),
-        n_off=int(((tallies.sum(axis=0) > 0) & (matrix.sum(axis=1) < lengths - 1)).sum()),
+        n_paths=int(heard.sum()),
+        n_off=int((heard & (matrix.sum(axis=1) < lengths - 1)).sum()),
         share_used=float(used.mean()),
         rate=rate,
         unknown=spans.empty and not counts,
