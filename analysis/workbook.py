@@ -5,6 +5,11 @@
 
 from __future__ import annotations
 
+import json
+import os
+import subprocess
+import sys
+import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -16,8 +21,10 @@ from nbclient.exceptions import CellExecutionError
 from nbformat.sign import NotebookNotary
 
 NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
+START = "00_start.ipynb"
 QUIET = ["--log-level=ERROR"]  # a kernel of our own needs no advice about transport
 AT_ONCE = 2  # a kernel is mostly waiting for imports; more would only queue for the processor
+NO_CALLS_HOME = {"@jupyterlab/apputils-extension:announcements": True}  # it asks for news and new versions
 STATE = "application/vnd.jupyter.widget-state+json"
 
 
@@ -49,9 +56,9 @@ def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
 def store_notebooks() -> None:
     """Execute the repository's notebooks on the demo seasons and keep their outputs in place."""
     first, *others = notebook_paths()  # the first leaves the demo's tables where the others find them
-    _write(_executed(nbformat.read(first, as_version=4), first), first)
+    _store(first)
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        list(pool.map(lambda path: _write(_executed(nbformat.read(path, as_version=4), path), path), others))
+        list(pool.map(_store, others))
 
 
 def trust(paths) -> None:
@@ -61,13 +68,39 @@ def trust(paths) -> None:
         notary.sign(nbformat.read(path, as_version=4))
 
 
+def open_lab(folder: Path, *options: str) -> None:
+    """Serve JupyterLab with the start page of a folder of notebooks until it is stopped.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds `START` and the nine notebooks.
+    options : str
+        More of JupyterLab's own options.
+    """
+    with tempfile.TemporaryDirectory() as config:
+        quiet = Path(config, "labconfig", "page_config.json")
+        quiet.parent.mkdir()
+        quiet.write_text(json.dumps({"disabledExtensions": NO_CALLS_HOME}), encoding="utf-8")
+        others = os.environ.get("JUPYTER_CONFIG_PATH")
+        path = os.pathsep.join([config, *([others] if others else [])])
+        command = [sys.executable, "-m", "jupyterlab", *options, str(folder / START)]
+        subprocess.run(command, check=False, env=os.environ | {"JUPYTER_CONFIG_PATH": path})
+
+
 def _run(path: Path, target: Path, tables: Path) -> Path:
     notebook = nbformat.read(path, as_version=4)
     _set_tables(notebook, tables.resolve())
     notebook = _executed(notebook, target)
     # Once moved, the executed copy must still find its tables.
     _set_tables(notebook, Path("../tables"))
-    return _write(notebook, target)
+    nbformat.write(notebook, target)
+    trust([target])
+    return target
+
+
+def _store(path: Path) -> None:
+    nbformat.write(_executed(nbformat.read(path, as_version=4), path), path)
 
 
 def _executed(notebook, target: Path):
@@ -85,11 +118,6 @@ def _executed(notebook, target: Path):
     for number, model in enumerate(state):  # random names would make every storing differ
         text = text.replace(model, f"{number:032x}")
     return nbformat.reads(text, as_version=4)
-
-
-def _write(notebook, target: Path) -> Path:
-    nbformat.write(notebook, target)
-    return target
 
 
 def _set_tables(notebook, folder: Path) -> None:

@@ -54,6 +54,12 @@ def overview(tables) -> Markdown:
     return Markdown("\n".join(lines))
 
 
+def numbers(tables) -> HTML:
+    """Every key number as words print it, or why there is none."""
+    table = pd.DataFrame.from_dict(tables.key_numbers, orient="index").reset_index(names="name")
+    return listed(table[["name", "text", "n", "tier", "reason"]], file="key_numbers.json")
+
+
 def told(tables, *kinds: str) -> HTML:
     """Key numbers of some kinds for the series worth writing about, as words print them.
 

@@ -12,7 +12,7 @@ import ipywidgets
 import pandas as pd
 
 from analysis.show import words
-from analysis.show.gallery import SERIES
+from analysis.show.gallery import MOST, SERIES, pairs
 from analysis.show.picture import Picture
 from analysis.show.safe_html import figure
 
@@ -65,7 +65,9 @@ def choose(pictures: Mapping, *, by: str | tuple[str, ...]) -> Choice:
     return Choice(menus, labelled)
 
 
-def by_series(draw: Callable[..., Picture], *tables: pd.DataFrame, among: pd.DataFrame, **options) -> Choice:
+def by_series(
+    draw: Callable[..., Picture], *tables: pd.DataFrame, among: pd.DataFrame, kind: str = "", **options
+) -> Choice:
     """One picture for each band and mechanism, with a menu to choose by.
 
     Parameters
@@ -73,19 +75,30 @@ def by_series(draw: Callable[..., Picture], *tables: pd.DataFrame, among: pd.Dat
     draw : callable
         A chart or map function that takes `tables`, then `band`, `mechanism` and `options` by name.
     among : DataFrame
-        Its distinct `band mechanism` pairs are the choices, in front those an operator chases.
+        Its distinct `band mechanism` pairs are the choices, six at most, in front those an operator chases.
+    kind : str, optional
+        Column of `among`, "path_type" or "direction", by which the choices are told further apart; it is
+        given to `draw` by name, too.
     """
-    found = among[["band", "mechanism"]].astype(str).drop_duplicates().itertuples(index=False, name=None)
-    pairs = sorted(found, key=lambda pair: SERIES.index(pair) if pair in SERIES else len(SERIES))
+    asked = [
+        {"band": band, "mechanism": mechanism} | ({kind: one} if kind else {})
+        for band, mechanism in pairs(among) or SERIES[:1]
+        for one in (_kinds(among, band, mechanism, kind) if kind else [""])
+    ]
     return choose(
         {
-            words.series(band_name=band, mechanism=mechanism): draw(
-                *tables, band=band, mechanism=mechanism, **options
-            )
-            for band, mechanism in pairs or SERIES[:1]
+            words.series(
+                band_name=one["band"], mechanism=one["mechanism"], path_type=one.get(kind, "all")
+            ): draw(*tables, **one, **options)
+            for one in asked[:MOST]
         },
         by="series",
     )
+
+
+def _kinds(among: pd.DataFrame, band: str, mechanism: str, kind: str) -> list[str]:
+    rows = among[(among["band"].astype(str) == band) & (among["mechanism"].astype(str) == mechanism)]
+    return list(rows[kind].astype(str).unique()) or ["all"]
 
 
 def by_band(draw: Callable[..., Picture], *tables: pd.DataFrame, among: pd.DataFrame, **options) -> Choice:

@@ -24,6 +24,10 @@ def drawn(table, *, band="", mechanism=""):
     return picture(f"{band}{mechanism}", text=f"{len(table)} rows")
 
 
+def drawn_for(table, *, band, mechanism, path_type):
+    return picture(f"{band}{mechanism}{path_type}")
+
+
 def stored(choice):
     """Widget models as a notebook keeps them, and the one that the output shows."""
     data = choice._repr_mimebundle_()
@@ -35,6 +39,16 @@ def test_series_an_operator_chases_come_first():
     choice = controls.by_series(drawn, TABLE, among=TABLE)
     assert list(choice.pictures) == [("sporadic E on 6 m",), ("tropo on 2 m",), ("tropo on 6 m",)]
     assert [one.name for one in choice.pictures.values()] == ["6mES", "2mTR", "6mTR"]
+
+
+def test_series_told_apart_by_the_ground():
+    """With a kind of path each series has as many pictures as there are kinds, at most six in all."""
+    kinds = pd.DataFrame({"band": "2m", "mechanism": "TR", "path_type": ["land", "sea"]})
+    choice = controls.by_series(drawn_for, kinds, among=kinds, kind="path_type")
+    assert [one.name for one in choice.pictures.values()] == ["2mTRland", "2mTRsea"]
+    assert list(choice.pictures)[1] == ("tropo over sea on 2 m",)
+    many = pd.DataFrame({"band": [f"{n}m" for n in range(1, 9)], "mechanism": "ES", "path_type": "all"})
+    assert len(controls.by_series(drawn, many, among=many).pictures) == 6
 
 
 def test_values_in_the_order_a_reader_expects():

@@ -1,0 +1,83 @@
+"""A real browser, and JupyterLab on this machine alone; without Chromium or playwright these tests are skipped."""
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+
+import pytest
+
+from analysis import workbook
+from analysis.review import demo_tables
+from analysis.show.page import write_page
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+START_LAB = """
+import sys
+from pathlib import Path
+from analysis import workbook
+from analysis.review import demo_tables
+workbook.trust(sorted(Path(sys.argv[1]).glob("0*.ipynb")))
+workbook.open_lab(Path(sys.argv[1]), *sys.argv[2:])
+"""
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Headless Chromium."""
+    if CHROMIUM is None:
+        pytest.skip("Chromium is not installed")
+    api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    with api.sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def review_page(tmp_path_factory):
+    """The stored notebooks as one page."""
+    folder = tmp_path_factory.mktemp("page")
+    return write_page(workbook.notebook_paths(), out=folder / "review.html", title="Season review from IN93")
+
+
+@pytest.fixture(scope="session")
+def lab(browser, tmp_path_factory):
+    """Address of a JupyterLab on a copy of the stored notebooks, as `seasonbook lab` starts it."""
+    demo_tables()  # worked out once, before any clock runs
+    folder = tmp_path_factory.mktemp("lab")
+    for path in workbook.notebook_paths():
+        shutil.copy(path, folder)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    own = {f"JUPYTER_{kind}_DIR": str(folder / f".{kind.lower()}") for kind in ("CONFIG", "DATA", "RUNTIME")}
+    places = {
+        f"JUPYTERLAB_{kind}_DIR": str(folder / f".{kind.lower()}") for kind in ("SETTINGS", "WORKSPACES")
+    }
+    options = ["--no-browser", "--allow-root", f"--ServerApp.port={port}", "--IdentityProvider.token="]
+    command = [sys.executable, "-c", START_LAB, str(folder), *options]
+    with (folder / "lab.log").open("wb") as log:
+        server = subprocess.Popen(
+            command, env=os.environ | own | places, stdout=log, stderr=log, start_new_session=True
+        )
+        address = f"http://127.0.0.1:{port}/lab"
+        try:
+            _wait_for(address)
+            yield address
+        finally:
+            os.killpg(server.pid, signal.SIGTERM)  # the server and the kernels it started
+            server.wait(timeout=30)
+
+
+def _wait_for(address):
+    for _ in range(240):
+        try:
+            return urllib.request.urlopen(address, timeout=5)
+        except OSError:
+            time.sleep(0.5)
+    raise AssertionError("JupyterLab did not start within two minutes")
