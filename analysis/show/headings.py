@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
@@ -64,11 +66,15 @@ def _draw(roses: pd.DataFrame, heading: dict[str, str], *, by: str, width: str) 
     columns = axis.columns_for(len(roses), width=width)
     lines = -(-len(roses) // columns)
     across = style.WIDTH_MM[width] / max(columns, 2 if width == "column" else 3)
-    letters = 16 if width == "slide" else 7  # room for the head and the points of the compass [mm]
     reach = float(np.sqrt(roses.to_numpy().max()))
     with style.look(width):
-        figure = style.sheet(**heading, body_mm=lines * (across * 0.95 + letters), width=width)
-        panels = figure.subplots(lines, columns, squeeze=False, subplot_kw={"projection": "polar"}).ravel()
+        figure = style.sheet(**heading, body_mm=lines * (across * 0.95 + 7), width=width)
+        # The larger letters of a slide at the points of the compass want more room between rows.
+        cells: dict[str, Any] = {
+            "squeeze": False,
+            "gridspec_kw": {"hspace": 0.14 if width == "slide" else None},
+        }
+        panels = figure.subplots(lines, columns, subplot_kw={"projection": "polar"}, **cells).ravel()
         for axes, (key, counts) in zip(panels, roses.iterrows(), strict=False):
             _rose(axes, counts.to_numpy(float), reach)
             axes.set_title(f"{_panel_name(key, by)} ({words.count(counts.sum())})", loc="center")
