@@ -208,6 +208,8 @@ def _name_bars(axes: Axes, row: np.ndarray, names: list[str], *, within: bool) -
     """Names at the left of the bars, or above them where a narrow column has no room beside."""
     axes.set_yticks(row, [] if within else names)
     if within:
+        axes.spines["left"].set_visible(False)  # it would run through the names
+        axes.tick_params(axis="y", length=0)
         axes.set_ylim(-0.5, len(row) - 0.1)
         for y, name in zip(row, names, strict=True):
             axes.annotate(name, (0, y + 0.24), xycoords=("axes fraction", "data"), va="bottom")
