@@ -12,6 +12,7 @@ from analysis.show.card_panels import (
     A4_MM,
     EDGE_MM,
     MAPS,
+    WORDS_PT,
     calendar,
     hours_panel,
     maps,
@@ -25,7 +26,6 @@ from analysis.show.number import leading_signs, main_series, stated_series
 COLUMNS_TOP_MM, WORDS_TOP_MM = 146.0, 62.0
 BOTTOM_MM = 288.0
 COLUMN_MM = 90.0
-WORDS_PT = 9.5  # to be read at arm's length
 LINE_MM = WORDS_PT * 0.444  # with the spacing of `write`
 ROWS = 4  # series told in words
 RANGES = "Ranges in brackets hold the true value nine times in ten. Hours nobody listened to are left out."
@@ -115,6 +115,8 @@ def _columns(figure: Figure, numbers: dict, keys: list[str], *, portable: bool) 
         ("How sure this is", _evidence(numbers, keys)),
         ("Before you go", list(CAUTIONS)) if portable else ("To remember", _best(numbers)),
     ]
+    if not any(lines for _, lines in left):
+        left, right = right[1::2], right[::2]
     for sections, x in ((left, EDGE_MM), (right, EDGE_MM + COLUMN_MM + 6)):
         _flow(figure, [section for section in sections if section[1]], left=x, top=top)
 

@@ -16,6 +16,7 @@ from analysis.show.number import NO_CHANCE, series_key
 
 A4_MM = (210.0, 297.0)
 EDGE_MM = 12.0
+WORDS_PT = 9.5  # to be read at arm's length
 MAPS_TOP_MM, CALENDAR_TOP_MM, MAPS_TALL_MM = 26.0, 105.0, 50.0
 MAPS, WINDOWS = 4, 5
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -52,7 +53,7 @@ def no_chance(figure: Figure, numbers: dict) -> None:
     write(figure, heading, left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
     reasons = [one["reason"] for one in numbers.values() if one["unit"] == "series" and one["reason"]]
     said = ". ".join(upper(reason) for reason in dict.fromkeys(reasons)) or upper(NO_CHANCE)
-    write(figure, told(said, room_mm=186), left=EDGE_MM, top=MAPS_TOP_MM + 7)
+    write(figure, told(said, room_mm=186, size=WORDS_PT), left=EDGE_MM, top=MAPS_TOP_MM + 7, size=WORDS_PT)
 
 
 def maps(figure: Figure, numbers: dict, panels: dict[str, Hours]) -> None:
@@ -103,7 +104,7 @@ def calendar(figure: Figure, tables, keys: list[str]) -> None:
     if not found:
         refusals = [one["reason"] for name, one in numbers.items() if name.endswith("_window")]
         said = f"No week can be preferred to another: {'; '.join(dict.fromkeys(filter(None, refusals)))}"
-        write(figure, told(said, room_mm=186), left=EDGE_MM, top=top + 7)
+        write(figure, told(said, room_mm=186, size=WORDS_PT), left=EDGE_MM, top=top + 7, size=WORDS_PT)
         return
     note = "Blue: first days of the near-best windows. Line: from the start to the end of the season, where known."
     write(figure, note, left=EDGE_MM + 30, top=top + 0.8, size=7, color=style.GREY)

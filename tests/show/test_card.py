@@ -104,6 +104,13 @@ def test_contacts_only_card_states_no_chance():
     assert "No chance of an opening can be stated" in told
     assert "C, contacts only" in told
     assert not figure.axes
+    # Words stand in both columns, and none runs into another.
+    figure.draw_without_rendering()
+    boxes = [text.get_window_extent() for text in figure.texts]
+    below = [box.x0 / figure.bbox.width for box in boxes if box.y1 < 0.8 * figure.bbox.height]
+    assert min(below) < 0.2
+    assert max(below) > 0.4
+    assert not any(box.overlaps(other) for k, box in enumerate(boxes) for other in boxes[:k])
 
 
 def test_hours_by_month_is_the_product_of_both_curves():
