@@ -38,18 +38,6 @@ def lines(axes):
     return [line.get_xydata() for line in axes.get_lines() if len(line.get_xydata()) > 2]
 
 
-@pytest.mark.parametrize("width", ["full", "column", "slide"])
-@pytest.mark.parametrize("name", EVERY)
-def test_nothing_is_cut_off(name, width):
-    """Every label lies on the paper, at full and at column width and on a slide."""
-    figure = drawn(name, width).figure
-    for axes in figure.axes:
-        box = axes.get_tightbbox()
-        assert box.x0 >= -1, axes.get_title()
-        assert box.x1 <= figure.bbox.width + 1, axes.get_title()
-        assert box.y0 >= -1, axes.get_title()
-
-
 @pytest.mark.parametrize("name", EVERY)
 def test_words_stand_beside_every_picture(name):
     """Title, caption and alt text are there, and the alt text holds a number."""

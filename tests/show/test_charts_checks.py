@@ -1,7 +1,6 @@
 """Charts that check: what is drawn and said is what the tables hold, and thin groups stay blank."""
 
 import numpy as np
-import pytest
 
 from analysis.show import charts
 from tests.show import example_tables as examples
@@ -15,17 +14,6 @@ EVERY = {
         examples.published(), band="6m", by="season_day", width=width
     ),
 }
-
-
-@pytest.mark.parametrize("width", ["full", "column", "slide"])
-@pytest.mark.parametrize("name", EVERY)
-def test_nothing_is_cut_off(name, width):
-    """Every label lies on the paper."""
-    figure = EVERY[name](width).figure
-    for axes in figure.axes:
-        box = axes.get_tightbbox()
-        assert min(box.x0, box.y0) >= -1
-        assert box.x1 <= figure.bbox.width + 1
 
 
 def test_reliability_draws_the_well_filled_groups():
