@@ -84,7 +84,8 @@ def open_lab(folder: Path, *options: str) -> None:
         quiet.write_text(json.dumps({"disabledExtensions": NO_CALLS_HOME}), encoding="utf-8")
         others = os.environ.get("JUPYTER_CONFIG_PATH")
         path = os.pathsep.join([config, *([others] if others else [])])
-        command = [sys.executable, "-m", "jupyterlab", *options, str(folder / START)]
+        first = f"--LabApp.default_url=/lab/tree/{START}"
+        command = [sys.executable, "-m", "jupyterlab", first, *options, str(folder)]
         subprocess.run(command, check=False, env=os.environ | {"JUPYTER_CONFIG_PATH": path})
 
 
