@@ -145,6 +145,14 @@ def _article(options) -> None:
     )
 
 
+def _figures(options) -> None:
+    from analysis import products, review
+
+    tables = review.open_tables(_tables(options.review))
+    products.write_figures(tables, Path(options.out), width=options.width)
+    print(f"The pictures and their captions are in {options.out}")
+
+
 def _card(options) -> None:
     from analysis import products, review
 
@@ -187,7 +195,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"seasonbook {analysis.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    for add in (_add_review, _add_gather, _add_plan, _add_article, _add_card, _add_lab):
+    for add in (_add_review, _add_gather, _add_plan, _add_article, _add_figures, _add_card, _add_lab):
         add(commands)
     return parser
 
@@ -263,6 +271,16 @@ def _add_article(commands) -> None:
     article.add_argument("--agreed", metavar="FILE", help="call signs whose holders agreed to be named")
     article.add_argument("--template", metavar="FILE", help="your own copy of the article's template")
     article.set_defaults(run=_article)
+
+
+def _add_figures(commands) -> None:
+    figures = commands.add_parser("figures", help="every picture of a review, for print or for a club night")
+    figures.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    figures.add_argument("--out", required=True, metavar="DIR", help="where the pictures are left")
+    figures.add_argument(
+        "--width", choices=("full", "column", "slide"), default="full", help="column: 85 mm; slide: 16:9"
+    )
+    figures.set_defaults(run=_figures)
 
 
 def _add_card(commands) -> None:

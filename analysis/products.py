@@ -1,4 +1,4 @@
-"""Single products of a finished review: the plan for one operator, the article, the shack card."""
+"""Single products of a finished review: one operator's plan, the pictures, the article, the shack card."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pandas as pd
+from tqdm import tqdm
 
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
@@ -19,8 +20,9 @@ from analysis.series import vhf_series
 from analysis.show import charts, documents
 from analysis.show.article import ARTICLE, article
 from analysis.show.card import write_card
-from analysis.show.picture import Picture
-from analysis.tables import Tables
+from analysis.show.gallery import gallery
+from analysis.show.picture import Picture, captions
+from analysis.tables import Tables, write_json
 
 WRITERS: dict[str, Callable] = {
     ".md": documents.write_markdown,
@@ -91,6 +93,27 @@ def _plan_pictures(plan: Plan, series: Sequence[Series], *, zone: str) -> Iterat
         yield charts.hours_chart(plan.hours, band=band, mechanism=mechanism, zone=zone)
     if len(plan.places):
         yield charts.places_chart(plan.places)
+
+
+def write_figures(tables: Tables, folder: Path, *, width: str = "full") -> dict:
+    """Every picture of a review as PNG and SVG, with `captions.json`; returns the captions.
+
+    Parameters
+    ----------
+    tables : Tables
+        A finished review.
+    folder : Path
+        Made if there is none.
+    width : str
+        "full", "column" (85 mm of a newsletter) or "slide".
+    """
+    drawn = []
+    for picture in tqdm(gallery(tables, width=width), desc="pictures", leave=False, disable=None, position=1):
+        picture.save(folder)
+        drawn.append(picture)
+    told = captions(drawn)
+    write_json(folder / "captions.json", told)
+    return told
 
 
 def write_shack_card(

@@ -29,11 +29,9 @@ from analysis.gather.store import add_to_store, read_store
 from analysis.series import vhf_series
 from analysis.show import documents
 from analysis.show.article import mailing
-from analysis.show.gallery import gallery
 from analysis.show.key_numbers import key_numbers
 from analysis.show.opening_view import opening_view
 from analysis.show.page import write_page
-from analysis.show.picture import captions
 from analysis.tables import About, Tables
 from analysis.tag.tags import tag_spots
 
@@ -178,7 +176,7 @@ def _fill(folder: Path, tables: Tables) -> None:
     kept_tables.save(tables, folder / "tables")
     with ThreadPoolExecutor(1) as kernels:  # notebooks run in processes of their own while we draw
         running = kernels.submit(_run_notebooks, folder)
-        words = _draw(folder / "figures", tables)
+        words = products.write_figures(tables, folder / "figures")
         notebooks = running.result()
     write_page(notebooks, out=folder / "review.html", title=f"Season review from {tables.about.home}")
     _write_articles(folder, tables, words)
@@ -189,17 +187,6 @@ def _fill(folder: Path, tables: Tables) -> None:
 def _run_notebooks(folder: Path) -> list[Path]:
     runs = workbook.run_notebooks(folder / "notebooks", tables=folder / "tables")
     return list(tqdm(runs, desc="notebooks", total=len(workbook.notebook_paths()), leave=False, disable=None))
-
-
-def _draw(folder: Path, tables: Tables) -> dict:
-    """Save every picture with its words, and return the words."""
-    pictures = []
-    for picture in tqdm(gallery(tables), desc="pictures", leave=False, disable=None, position=1):
-        picture.save(folder)
-        pictures.append(picture)
-    words = captions(pictures)
-    kept_tables.write_json(folder / "captions.json", words)
-    return words
 
 
 def _write_articles(folder: Path, tables: Tables, words: dict) -> None:

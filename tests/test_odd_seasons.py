@@ -76,7 +76,7 @@ def test_every_cell_of_every_notebook_runs(odd, capsys):
 def test_every_product_is_made(odd):
     """Pictures with their words, articles, the moving opening where there is one, and the card."""
     finished = tables.load(odd / "tables")
-    words = review._draw(odd / "figures", finished)
+    words = products.write_figures(finished, odd / "figures", width="slide")
     assert all(told["title"] and told["alt"] for told in words.values())
     review._write_articles(odd, finished, words)
     review._write_opening(odd / "opening.html", finished)
