@@ -14,6 +14,8 @@ import pandas as pd
 from analysis.gather import values
 
 TAG = re.compile(r"<([^<>:\r\n]{0,80})(?::(\d{1,9})(?::[^<>]{0,20})?)?>")
+FIELD = re.compile(TAG.pattern + "([^<]*)")
+BLANK = " \n\r\t"
 FOLLOWED = re.compile(r"\s*(?:<[^<>\r\n]{1,99}>|\Z)")
 SNR_MODES = (
     "FT8",
@@ -75,25 +77,37 @@ def parse(text: str) -> tuple[list[dict[str, str]], dict[str, str]]:
     """
     records: list[dict[str, str]] = []
     fields: dict[str, str] = {}
-    at, search = 0, TAG.search
     spelled: dict[str, str] = {}  # a log has few names in many records
-    while tag := search(text, at):
-        name, length = tag.group(1, 2)
-        at = tag.end()
-        if length is not None:
-            end = at + int(length)
-            value = text[at:end]
-            if "<" in value or text[end : end + 1] not in "< \n\r\t":
-                value = _resynchronised(text, at, int(length))
-            fields[spelled.get(name) or spelled.setdefault(name, name.strip().upper())] = value
-            at += len(value)
-        elif (word := name.strip().lower()) == "eor":
-            if fields:
-                records.append(fields)
-            fields = {}
-        elif word == "eoh" and "CALL" not in fields:
-            fields = {}
+    at: int | None = 0  # where to begin; anew behind each miscounted value
+    while at is not None:
+        at, begun = None, at
+        for tag in FIELD.finditer(text, begun):
+            name, length, value = tag.groups()
+            if length is not None:
+                count = int(length)
+                if count < len(value) and value[count] in BLANK:
+                    value = value[:count]
+                elif count != len(value):
+                    value = _miscounted(text, tag.start(3), count)
+                    at = tag.start(3) + len(value)
+                fields[spelled.get(name) or spelled.setdefault(name, name.strip().upper())] = value
+                if at is not None:
+                    break
+            elif (word := name.strip().lower()) == "eor":
+                if fields:
+                    records.append(fields)
+                fields = {}
+            elif word == "eoh" and "CALL" not in fields:
+                fields = {}
     return records, fields
+
+
+def _miscounted(text: str, at: int, length: int) -> str:
+    """The value at `at` that holds a tag's sign, ends the file, or is not as long as the file has it."""
+    value = text[at : at + length]
+    if "<" in value or text[at + length : at + length + 1] not in "<" + BLANK:
+        return _resynchronised(text, at, length)
+    return value
 
 
 def _resynchronised(text: str, at: int, length: int) -> str:

@@ -59,15 +59,15 @@ def join_contacts(rows: pd.DataFrame, *, known: np.ndarray) -> tuple[pd.DataFram
 def _clusters(rows: pd.DataFrame) -> pd.DataFrame:
     """Contacts that share the two stations, the band and, in a chain, the time; only those with company."""
     worked = rows[(rows["kind"] == "worked").to_numpy()]
-    worked = worked.assign(at=worked.index)
-    for name in ("band", "mode", "kind", "prop_mode", "source"):
-        worked[name] = worked[name].astype("str")
+    worked = worked.assign(at=worked.index, band=worked["band"].astype("str"))
     own = worked["rx_call"].where(
-        worked["rx_call"] != "", worked["source"]
+        worked["rx_call"] != "", worked["source"].astype("str")
     )  # a log that names no station is its own
     ascending = worked["tx_call"] < own
     first, second = worked["tx_call"].where(ascending, own), own.where(ascending, worked["tx_call"])
     worked["pair"] = first + " " + second + " " + worked["band"]
+    worked = worked[worked["pair"].duplicated(keep=False)]
+    worked = worked.astype(dict.fromkeys(("mode", "kind", "prop_mode", "source"), "str"))
     worked = worked.sort_values(["pair", "time", "source", "source_row"])
     fresh = (worked["pair"] != worked["pair"].shift()) | (worked["time"].diff() > NEAR)
     worked["cluster"] = fresh.cumsum()

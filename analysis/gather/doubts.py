@@ -89,14 +89,14 @@ def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) ->
 def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
     """Pairs of calls that differ in one character, or in one that is left out."""
     owners: dict[str, set[str]] = {}
-    for call in often:
+    for call in often if once else []:
         for gap in _gaps(call):
             owners.setdefault(gap, set()).add(call)
     pairs = {
         (call, other)
         for call in (once if owners else [])
-        for gap in _gaps(call)
-        for other in owners.get(gap, ())
+        for gap in _gaps(call) & owners.keys()
+        for other in owners[gap]
         if "_" in gap or abs(len(call) - len(other)) == 1
     }
     return pd.DataFrame(sorted(pairs), columns=pd.Index(["once", "often"]), dtype="str")
@@ -104,8 +104,12 @@ def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
 
 def _gaps(call: str) -> set[str]:
     """A call itself, with each character blanked, and with each left out."""
-    blanked = {f"{call[:i]}_{call[i + 1 :]}" for i in range(len(call))}
-    return {call} | blanked | {gap.replace("_", "") for gap in blanked}
+    parts = [(call[:i], call[i + 1 :]) for i in range(len(call))]
+    return {
+        call,
+        *[f"{before}_{after}" for before, after in parts],
+        *[before + after for before, after in parts],
+    }
 
 
 def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
@@ -117,32 +121,36 @@ def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
     tx, rx = _places(rows["tx_locator"]), _places(rows["rx_locator"])
     km = _km(tx, rx)
     suspects = np.flatnonzero(once & (km > LONELY_KM))
-    order = rows["time"].argsort(kind="stable").to_numpy()
-    band, field = rows["band"].cat.codes.to_numpy(), pd.factorize(rows["tx_locator"].str[:2])[0]
-    for row, hour, month in zip(
-        suspects,
-        _around(rows, order, suspects, NEAR_TIME),
-        _around(rows, order, suspects, MONTH),
-        strict=True,
-    ):
-        hour, month = (others[(others != row) & (band[others] == band[row])] for others in (hour, month))
-        away = _km(tx[hour], tx[row])
-        borne_out = (away < BESIDE_KM) | ((away < ALIKE_KM) & (km[hour] > km[row] / 2))
-        if km[row] > LONE_LIMIT_KM and not borne_out.any():
-            said[int(row)] = (
-                f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
-            )
-        elif len(month) >= MANY and not (field[month] == field[row]).any():
-            said[int(row)] = (
-                f"heard once, and nobody else from {rows['tx_locator'].iloc[row][:2]} within a month of it"
-            )
+    field, fields = pd.factorize(rows["tx_locator"].str[:2])
+    band = rows["band"].cat.codes.to_numpy().astype("int64")
+    strange = (_company(rows, band, suspects) > MANY) & (
+        _company(rows, band * len(fields) + field, suspects) == 1
+    )
+    for row in suspects[strange]:
+        said[row] = f"heard once, and nobody else from {fields[field[row]]} within a month of it"
+    far = suspects[km[suspects] > LONE_LIMIT_KM]
+    for row, hour in zip(far, _around(rows, far, NEAR_TIME), strict=True):
+        others = hour[(hour != row) & (band[hour] == band[row])]
+        away = _km(tx[others], tx[row])
+        if not ((away < BESIDE_KM) | ((away < ALIKE_KM) & (km[others] > km[row] / 2))).any():
+            said[row] = f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
     return pd.Series(list(said.values()), index=rows.index[list(said)], dtype="str")
 
 
-def _around(
-    rows: pd.DataFrame, order: np.ndarray, suspects: np.ndarray, span: pd.Timedelta
-) -> list[np.ndarray]:
+def _company(rows: pd.DataFrame, group: np.ndarray, suspects: np.ndarray) -> np.ndarray:
+    """How many rows of each suspect's group lie within a month of it, itself included."""
+    when, span = rows["time"].to_numpy(dtype="datetime64[us]"), MONTH.to_timedelta64()
+    count = np.zeros(len(suspects), dtype="int64")
+    for one in np.unique(group[suspects]):
+        mine, times = group[suspects] == one, np.sort(when[group == one])
+        at = when[suspects[mine]]
+        count[mine] = times.searchsorted(at + span, side="right") - times.searchsorted(at - span, side="left")
+    return count
+
+
+def _around(rows: pd.DataFrame, suspects: np.ndarray, span: pd.Timedelta) -> list[np.ndarray]:
     """Rows within `span` before and after each suspect row."""
+    order = rows["time"].argsort(kind="stable").to_numpy()
     when, at = rows["time"].iloc[order], rows["time"].iloc[suspects]
     first, last = when.searchsorted(at - span, side="left"), when.searchsorted(at + span, side="right")
     return [order[low:high] for low, high in zip(first, last, strict=True)]

@@ -22,6 +22,7 @@ DATA = re.compile(  # a number, something with a date or time of day in it, a lo
 ENOUGH = 0.85  # share of the filled cells that must look like a kind
 HIGHEST_MHZ = 48_000  # above, milliseconds since 1970 would be frequencies
 FREQ_UNITS = {"MHz": 1.0, "kHz": 1e-3, "Hz": 1e-6}
+NAMED_UNITS = FREQ_UNITS | {"GHz": 1e3}
 
 
 def shares(sample: pd.DataFrame) -> dict[str, dict[str, float]]:
@@ -37,18 +38,17 @@ def shares(sample: pd.DataFrame) -> dict[str, dict[str, float]]:
     dict
         Column to {kind: share}; an empty column has `filled` 0 and no kinds.
     """
-    counts = {str(name): sample[name][sample[name] != ""].value_counts() for name in sample}
-    unique = pd.Series(
-        pd.unique(pd.concat([pd.Series(count.index) for count in counts.values()])), dtype="str"
-    )
-    masks = pd.DataFrame(looks_like(unique)).set_axis(unique, axis=0)
+    codes, unique = pd.factorize(pd.concat([sample[name] for name in sample], ignore_index=True))
+    kinds_of = looks_like(pd.Series(unique, dtype="str"))
+    masks = np.column_stack([mask.to_numpy(dtype="bool") for mask in kinds_of.values()])
+    blank = np.flatnonzero(unique == "")
     result = {}
-    for name, count in counts.items():
-        result[name] = {"filled": count.sum() / max(len(sample), 1)}
-        if len(count):
-            weight = count.to_numpy() / count.sum()
-            share = weight @ masks.loc[count.index].to_numpy(dtype="float64")
-            result[name] |= dict(zip(masks.columns, share.tolist(), strict=True))
+    for name, cells in zip(sample, codes.reshape(sample.shape[1], -1), strict=True):
+        filled = cells[~np.isin(cells, blank)]
+        result[str(name)] = {"filled": len(filled) / max(len(cells), 1)}
+        if len(filled):
+            share = masks[filled].mean(axis=0)
+            result[str(name)] |= dict(zip(kinds_of, share.tolist(), strict=True))
     return result
 
 
@@ -60,13 +60,14 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?(?:\s*dB)?", flags=re.IGNORECASE) & number
     round_mhz = text.str.fullmatch(r"\d+(?:[.,]0*)?\s*(?:MHz)?", flags=re.IGNORECASE)
     digits = text.str.count(r"\d")
-    moment = times.either_order(
-        times.moments, text.where(digits >= 6, "")
-    )  # 9 digits and more may count seconds
-    date = times.either_order(times.dates, text.where(digits.between(3, 8), ""))
+    # only what may be one is looked at: a number of nine digits may count seconds, one of six or eight be a date
+    moment = _read(times.moments, text[(digits >= 9) | ((digits >= 6) & ~number)], index=text.index)
+    packed = text.str.fullmatch(r"\d{6}|\d{8}")
+    date = _read(times.dates, text[digits.between(3, 8) & (packed | ~number)], index=text.index)
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
     locator = (values.squares(text).ne("") & ~text.str.len().eq(5)) | upper.eq("RR73")
-    clock = times.clocks(text).notna() & text.str.contains(r"\d[:hH]\d|^\d{4}(?:\d\d)?\D*$", regex=True)
+    timed = text.str.contains(r"\d[:hH]\d|^\d{4}(?:\d\d)?\D*$", regex=True)
+    clock = times.clocks(text[timed]).notna().reindex(text.index, fill_value=False)
     masks = {
         "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),
         "date": date.notna() | years.yearless(text),
@@ -84,15 +85,20 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
         "distance": number & value.between(0, 20040),
         "bearing": number & value.between(0, 360),
     }
-    for unit in FREQ_UNITS:
-        mhz = frequencies(text.where(number, ""), unit=unit)
+    named = values.named_factors(text, NAMED_UNITS)
+    for unit, factor in FREQ_UNITS.items():
+        mhz = value * named.fillna(factor)
         masks[f"freq {unit}"] = number & (mhz < HIGHEST_MHZ) & values.band_of(mhz).ne("")
     return masks
 
 
+def _read(function, text: pd.Series, *, index: pd.Index) -> pd.Series:
+    return times.either_order(function, text).reindex(index)
+
+
 def frequencies(text: pd.Series, *, unit: str) -> pd.Series:
     """Frequencies [MHz] of cells that name a unit or else are in `unit` (MHz, kHz, Hz)."""
-    return values.measured(text, FREQ_UNITS | {"GHz": 1e3}, usual=unit)
+    return values.measured(text, NAMED_UNITS, usual=unit)
 
 
 def freq_unit(share: dict[str, float]) -> str:

@@ -39,11 +39,10 @@ def centre(locators: pd.Series) -> pd.DataFrame:
     ----------
     IARU Region 1 VHF Managers Handbook, section on the locator system.
     """
-    unique = pd.Series(clean(locators).unique())
-    cells = pd.DataFrame(
-        [_cell(text) for text in unique], index=unique, columns=["lon", "lat", "half_width_deg"]
+    codes, known = pd.factorize(clean(locators))
+    return pd.DataFrame(
+        _cells(known)[codes], index=locators.index, columns=pd.Index(["lon", "lat", "half_width_deg"])
     )
-    return cells.reindex(clean(locators)).set_index(locators.index)
 
 
 def encode(*, lat: float, lon: float, length: int = 6) -> str:
@@ -67,13 +66,15 @@ def encode(*, lat: float, lon: float, length: int = 6) -> str:
     return text
 
 
-def _cell(text: str) -> tuple[float, float, float]:
-    if not text:
-        return np.nan, np.nan, np.nan
-    lon, lat, width = -180.0, -90.0, 360.0
-    for level in range(len(text) // 2):
-        width /= BASES[level]
-        first = "A" if level % 2 == 0 else "0"
-        east, north = (ord(letter) - ord(first) for letter in text[2 * level : 2 * level + 2])
-        lon, lat = lon + east * width, lat + north * width / 2
-    return lon + width / 2, lat + width / 4, width / 2
+def _cells(known: pd.Index) -> np.ndarray:
+    """Longitude and latitude of the centre and half the width of each locator, a row of NaN for empty text."""
+    letters = np.asarray(known, dtype="S8").view("uint8").reshape(len(known), 8).astype("int64")
+    lon, lat, width = (np.full(len(known), start) for start in (-180.0, -90.0, 360.0))
+    for level, cells in enumerate(BASES):
+        there = letters[:, 2 * level] > 0  # a shorter locator ends in zeros
+        width = np.where(there, width / cells, width)
+        east, north = (letters[:, 2 * level + i] - ord("A" if level % 2 == 0 else "0") for i in (0, 1))
+        lon, lat = np.where(there, (lon + east * width, lat + north * width / 2), (lon, lat))
+    centres = np.column_stack([lon + width / 2, lat + width / 4, width / 2])
+    centres[letters[:, 0] == 0] = np.nan
+    return centres

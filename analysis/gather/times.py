@@ -139,7 +139,7 @@ def _clocks(text: pd.Series) -> pd.Series:
     parts = tidy.str.extract(CLOCK)
     hour, minute, second = (pd.to_numeric(parts[i]) for i in range(3))
     second = second.fillna(0) + pd.to_numeric("0." + parts[3].fillna("0"))
-    half = parts[4].map({"a": 0, "p": 12})
+    half = parts[4].map({"a": 0, "p": 12}).astype("float64")
     hour = hour.where(half.isna(), (hour % 12 + half).where(hour.between(1, 12)))
     right = (hour < 24) & (minute < 60) & (second < 61)
     return pd.to_timedelta((hour * 3600 + minute * 60 + second).where(right), unit="s").astype(

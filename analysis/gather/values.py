@@ -15,7 +15,7 @@ import pandas as pd
 
 from analysis.gather import locators
 
-CALL = r"(?=[A-Z0-9/-]*[A-Z])(?=[A-Z0-9/-]*[0-9])[A-Z0-9]+(?:[/-][A-Z0-9]+)*"
+CALL = r"[A-Z0-9]+(?:[/-][A-Z0-9]+)*"  # with a letter and a digit in it
 LOOK = 2000
 GROUPED = r"[+-]?\d{1,3}(?:[.,' ]\d{3})+[.,' ]\d+"
 BAND_NAMES = {  # what contest logs and spoken usage call a band, beside its frequency in MHz
@@ -89,7 +89,8 @@ def calls(text: pd.Series) -> pd.Series:
     A hashed call in angle brackets stands without them; brackets around dots name nobody.
     """
     tidy = text.str.strip().str.strip("<>").str.upper().str.replace("Ø", "0")
-    return tidy.where(tidy.str.fullmatch(CALL) & tidy.str.len().between(3, 20), "")
+    mixed = tidy.str.contains("[A-Z]", regex=True) & tidy.str.contains("[0-9]", regex=True)
+    return tidy.where(mixed & tidy.str.fullmatch(CALL) & tidy.str.len().between(3, 20), "")
 
 
 def squares(text: pd.Series) -> pd.Series:
@@ -115,6 +116,9 @@ def numbers(text: pd.Series) -> pd.Series:
     Points, commas, blanks or apostrophes between groups of three digits are no decimal signs where
     there are two such signs or more: 50.313.400, 50,313.4, 50 313,4.
     """
+    plain = _all_plain(text)
+    if plain is not None:
+        return plain
     tidy = text.str.strip().str.replace("−", "-")
     grouped = tidy.str.match(GROUPED)
     if grouped.any():
@@ -123,6 +127,20 @@ def numbers(text: pd.Series) -> pd.Series:
         )
     found = tidy.str.extract(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))")[0]
     return pd.to_numeric(found.str.replace(",", "."), errors="coerce").astype("float64")
+
+
+def _all_plain(text: pd.Series) -> pd.Series | None:
+    """A column of plain numbers throughout, by the quickest way; None if a single cell is anything else."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    cells = pa.array(text, type=pa.large_string())
+    if pc.max(pc.binary_length(pc.ascii_trim(cells, "+-.0123456789"))).as_py() != 0:
+        return None
+    try:
+        return pd.Series(pc.cast(cells, pa.float64()).to_numpy(zero_copy_only=False), index=text.index)
+    except pa.ArrowInvalid:  # an empty cell, two points
+        return None
 
 
 def _ungrouped(text: str) -> str:
@@ -135,9 +153,15 @@ def _ungrouped(text: str) -> str:
 
 def measured(text: pd.Series, factors: dict[str, float], *, usual: str) -> pd.Series:
     """Numbers in one unit: each times the factor of the unit that its cell names, else of the usual one."""
+    return numbers(text) * named_factors(text, factors).fillna(factors[usual])
+
+
+def named_factors(text: pd.Series, factors: dict[str, float]) -> pd.Series:
+    """Factor of the unit that each cell names behind its number, NaN where it names none of them."""
     lower = {unit.lower(): factor for unit, factor in factors.items()}
-    unit = text.str.lower().str.extract(rf"\d\s*({'|'.join(lower)})\s*$")[0]
-    return numbers(text) * unit.map(lower).astype("float64").fillna(factors[usual])
+    named = text.str.lower().str.contains(rf"\d\s*(?:{'|'.join(lower)})\s*$", regex=True)
+    unit = text[named].str.lower().str.extract(r"([a-z]+)\s*$")[0]
+    return unit.map(lower).astype("float64").reindex(text.index)
 
 
 def dbm(watts: pd.Series) -> pd.Series:
@@ -184,7 +208,7 @@ def band_of(freq_mhz: pd.Series) -> pd.Series:
     table, mhz = band_table(), freq_mhz.to_numpy()
     place = table["low_mhz"].searchsorted(mhz, side="right") - 1
     inside = (place >= 0) & (mhz <= table["high_mhz"].to_numpy()[place])
-    codes = band_names().categories.get_indexer([*table["band"], ""]).astype("int8")
+    codes = band_names().categories.get_indexer(pd.Index([*table["band"], ""])).astype("int8")
     return pd.Series(
         pd.Categorical.from_codes(codes[np.where(inside, place, -1)], dtype=band_names()),
         index=freq_mhz.index,
