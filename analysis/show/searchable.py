@@ -58,7 +58,7 @@ def _cut(rows: int, file: str) -> str:
 
 def _look(column: pd.Series) -> str:
     """Attributes of a column's cells."""
-    if isinstance(column.dtype, pd.DatetimeTZDtype):
+    if pd.api.types.is_datetime64_any_dtype(column):
         return TIME
     return RIGHT if pd.api.types.is_numeric_dtype(column) else LEFT
 
@@ -69,8 +69,8 @@ def _cell(tag: str, text: str, look: str) -> str:
 
 def _texts(column: pd.Series, digits: int) -> list[str]:
     """Cells of a column as a reader wants them; unknown is a dash."""
-    if isinstance(column.dtype, pd.DatetimeTZDtype):
-        column = column.dt.strftime("%Y-%m-%d %H:%M")
+    if pd.api.types.is_datetime64_any_dtype(column):  # without a zone it is a day of the calendar
+        column = column.dt.strftime("%Y-%m-%d" if column.dt.tz is None else "%Y-%m-%d %H:%M")
     elif pd.api.types.is_float_dtype(column):
         column = column.map(f"{{:,.{digits}f}}".format, na_action="ignore")
     elif pd.api.types.is_integer_dtype(column) and column.name not in ("season", "year"):

@@ -16,6 +16,7 @@ def test_escapes_and_formats():
             "km": [1234.56],
             "season": [2024],
             "time": pd.to_datetime(["2024-06-10 10:15:30+00:00"]),
+            "day": pd.to_datetime(["2024-06-11"]),
         }
     )
     html = listed(table, digits=1).data
@@ -23,7 +24,9 @@ def test_escapes_and_formats():
     assert "tx &lt;i&gt;call" in html
     assert "<b>" not in html
     assert "<i>" not in html
-    assert all(f">{text}<" in html for text in ("12,345", "1,234.6", "2024", "2024-06-10 10:15"))
+    assert all(
+        f">{text}<" in html for text in ("12,345", "1,234.6", "2024", "2024-06-10 10:15", "2024-06-11")
+    )
 
 
 def test_unknown_is_a_dash():
