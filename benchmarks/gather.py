@@ -58,35 +58,72 @@ def spots_csv(path: Path, *, rows: int) -> None:
     ).to_csv(path, index=False)
 
 
-def timed(work) -> tuple[float, float]:
-    """Seconds by the clock and of the processor."""
-    wall, cpu = time.perf_counter(), time.process_time()
-    work()
-    return time.perf_counter() - wall, time.process_time() - cpu
+def distinct_csv(path: Path, *, rows: int) -> None:
+    """The same columns with as few repeats as there can be: a second, calls and small squares of its own in each row."""
+    rng = np.random.default_rng(3)
+    letters, digits = np.array(list("ABCDEFGHIJKLMNOPQRSTUVWXYZ")), np.array(list("0123456789"))
+
+    def text(*parts) -> np.ndarray:
+        drawn = [part if isinstance(part, str) else rng.choice(part, rows) for part in parts]
+        return np.array(list(map("".join, zip(*np.broadcast_arrays(*drawn), strict=True))))
+
+    calls = ["Q", letters, digits, letters, letters, letters, letters]
+    squares = [letters[8:10], letters[12:15], digits, digits, letters[:24], letters[:24], digits, digits]
+    seconds = np.sort(rng.choice(180 * 86400, rows, replace=False)).astype("timedelta64[s]")
+    table = {"time": np.datetime_as_string(np.datetime64("2024-04-01T00:00:00") + seconds)}
+    table |= {
+        "freq MHz": np.round(rng.choice([50.0, 144.0], rows) + rng.uniform(0, 0.5, rows), 6),
+        "mode": "FT8",
+    }
+    table |= {
+        f"{side} {name}": text(*kind)
+        for side in ("tx", "rx")
+        for name, kind in (("call", calls), ("locator", squares))
+    }
+    pd.DataFrame(table | {"snr": np.round(rng.uniform(-24, 12, rows), 1)}).to_csv(path, index=False)
+
+
+def timed(work, *, runs: int = 1) -> tuple[float, float]:
+    """Fewest seconds by the clock and of the processor."""
+    taken = []
+    for _ in range(runs):
+        wall, cpu = time.perf_counter(), time.process_time()
+        work()
+        taken.append((time.perf_counter() - wall, time.process_time() - cpu))
+    walls, cpus = zip(*taken, strict=True)
+    return min(walls), min(cpus)
+
+
+def beside_floor(table: Path, *, what: str, runs: int) -> None:
+    """Print the time of a table beside that of reading and writing it."""
+    bare = timed(
+        lambda: parquet.write_table(arrow_csv.read_csv(table), table.with_suffix(".parquet")), runs=2 * runs
+    )
+    ours = timed(lambda: gather_files([table]), runs=runs)
+    print(f"{what}: bare read and write {bare[0]:.2f} s ({bare[1]:.2f} s processor)")
+    print(
+        f"  gathered {ours[0]:.2f} s ({ours[1]:.2f} s processor), ratio {ours[0] / bare[0]:.1f} by the clock, "
+        f"{ours[1] / bare[1]:.1f} by the processor"
+    )
 
 
 def speed(folder: Path, *, rows: int, records: int) -> None:
     """Print times, ratios and memory."""
-    table, log = folder / "spots.csv", folder / "log.adi"
+    table, rare, log = folder / "spots.csv", folder / "distinct.csv", folder / "log.adi"
     spots_csv(table, rows=rows)
-    floor = min(
-        timed(lambda: parquet.write_table(arrow_csv.read_csv(table), folder / "floor.parquet"))
-        for _ in range(3)
-    )
-    ours = min(timed(lambda: gather_files([table])) for _ in range(2))
+    beside_floor(table, what=f"CSV of {rows} rows as a club has them (bar 3.0 by the clock)", runs=5)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"CSV of {rows} rows: bare read and write {floor[0]:.2f} s ({floor[1]:.2f} s processor)")
-    print(
-        f"CSV gathered: {ours[0]:.2f} s ({ours[1]:.2f} s processor), ratio {ours[0] / floor[0]:.1f} by the clock, {ours[1] / floor[1]:.1f} by the processor"
-    )
-    print(f"peak memory {peak:.0f} MB")
+    print(f"  peak memory {peak:.0f} MB (bar 1024)")
     log.write_text(season_log(seed=2, n=records), encoding="utf-8")
     text = log.read_text(encoding="utf-8")
-    parse = timed(lambda: adif.parse(text))
-    whole = timed(lambda: gather_files([log]))
+    parse = timed(lambda: adif.parse(text), runs=3)
+    whole = timed(lambda: gather_files([log]), runs=3)
     print(
-        f"ADIF of {records} records: parsed {parse[1] / records * 1e6:.1f}, gathered {whole[1] / records * 1e6:.1f} us of processor a record"
+        f"ADIF of {records} records: parsed {parse[1] / records * 1e6:.1f}, gathered "
+        f"{whole[1] / records * 1e6:.1f} us of processor a record (bar 20)"
     )
+    distinct_csv(rare, rows=rows // 10)
+    beside_floor(rare, what=f"CSV of {rows // 10} rows with hardly a repeated cell", runs=1)
 
 
 def kill(folder: Path, *, kills: int) -> None:

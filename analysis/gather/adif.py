@@ -78,9 +78,9 @@ def parse(text: str) -> tuple[list[dict[str, str]], dict[str, str]]:
     records: list[dict[str, str]] = []
     fields: dict[str, str] = {}
     spelled: dict[str, str] = {}  # a log has few names in many records
-    at: int | None = 0  # where to begin; anew behind each miscounted value
-    while at is not None:
-        at, begun = None, at
+    at = 0
+    while at >= 0:  # begun anew behind each miscounted value
+        begun, at = at, -1
         for tag in FIELD.finditer(text, begun):
             name, length, value = tag.groups()
             if length is not None:
@@ -91,7 +91,7 @@ def parse(text: str) -> tuple[list[dict[str, str]], dict[str, str]]:
                     value = _miscounted(text, tag.start(3), count)
                     at = tag.start(3) + len(value)
                 fields[spelled.get(name) or spelled.setdefault(name, name.strip().upper())] = value
-                if at is not None:
+                if at >= 0:
                     break
             elif (word := name.strip().lower()) == "eor":
                 if fields:

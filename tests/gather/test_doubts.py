@@ -49,6 +49,16 @@ def test_lonely_and_far():
     assert said([*usual, (7, "Q9XY", "JO33")])[6] == ""
 
 
+def test_nobody_else_from_there_within_a_month():
+    """Far, once, and on a busy band nobody else from that field: doubted; one other within a month bears it out."""
+    usual = [(i, "Q2AB", "JO22") for i in range(120)]
+    lone = (60, "Q9XY", "KO02")
+    assert said([*usual, lone])[120] == "heard once, and nobody else from KO within a month of it"
+    assert said([*usual, lone, (30 * 1440, "Q8XY", "KO13")])[120] == ""
+    assert "from KO" in said([*usual, lone, (32 * 1440, "Q8XY", "KO13")])[120]
+    assert said([*usual[:90], lone])[90] == ""
+
+
 def test_nothing_is_removed_and_old_doubts_stay():
     """Every row stays, and what its reader doubted is kept before the new doubt."""
     rows = [*((i, "Q2AB", "JO22") for i in range(6)), (9, "Q2AB", "FN31")]
