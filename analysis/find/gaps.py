@@ -12,6 +12,7 @@ import pandas as pd
 from analysis.find import intervals
 
 CLIP_MIN = (20.0, 120.0)
+SURELY_OVER_MIN = 240.0  # a silence that no opening has inside
 ENOUGH_GAPS = 200
 NARROWEST = (
     0.3  # least spread of a population [natural log]: report times are whole minutes or periods of a mode
@@ -35,7 +36,8 @@ def bout_gap(times: pd.Series) -> float:
 
     Notes
     -----
-    The mixture is fitted by EM to the logarithms of the gaps between distinct minutes.
+    The mixture is fitted by EM to the logarithms of the gaps between distinct minutes; gaps below 20 minutes
+    count as inside an opening and gaps above four hours as between two.
 
     References
     ----------
@@ -60,11 +62,13 @@ def _by_density(gaps: np.ndarray) -> float:
 def _two_populations(x: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Weights, means and spreads of two normal populations, the one of short gaps first."""
     x, repeats = np.unique(x, return_counts=True)  # whole minutes: few distinct gaps, however many reports
-    mean = np.average(x, weights=repeats)
-    sides = [x < max(mean, np.log(30)), x >= max(mean, np.log(30))]
-    if not sides[1].any():
+    low, high = np.log(CLIP_MIN[0]), np.log(SURELY_OVER_MIN)
+    if x[0] >= low or x[-1] <= high:
         return np.full(2, np.nan), np.full(2, np.nan), np.full(2, np.nan)
-    share = np.array(sides, dtype=float) * 0.9 + 0.05
+    # Only what lies in between is in doubt. Left free, the two would share out the gaps within
+    # openings where reports come thick and fast.
+    known = np.array([x < low, x > high])
+    share = np.where(known.any(axis=0), known, 0.5)
     for _ in range(500):
         weight = share * repeats
         total = weight.sum(axis=1)
@@ -75,7 +79,7 @@ def _two_populations(x: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]
             total[:, None] / spread[:, None] * np.exp(-0.5 * ((x - centre[:, None]) / spread[:, None]) ** 2)
         )
         density = np.maximum(density, 1e-300)
-        new = density / density.sum(axis=0)
+        new = np.where(known.any(axis=0), known, density / density.sum(axis=0))
         if np.abs(new - share).max() < 1e-7:
             break
         share = new

@@ -26,7 +26,7 @@ def test_crossing_of_the_true_mixture(within, between):
 def test_clipped_to_what_can_be_an_opening():
     """Never under 20 nor over 120 minutes, however dense or thin the reports."""
     rng = np.random.default_rng(1)
-    assert bout_gap(bouts(rng, within=1, between=30, spread=0.3)[0]) == 20
+    assert bout_gap(bouts(rng, within=1, between=300, spread=0.3)[0]) == 20
     assert bout_gap(bouts(rng, within=60, between=3000)[0]) == 120
 
 
@@ -49,3 +49,13 @@ def test_crowded_minutes_count_once():
     minute = moments.dt.floor("min")
     crowd = minute.repeat(10).reset_index(drop=True)
     assert bout_gap(crowd) == bout_gap(minute)
+
+
+def test_quick_and_slow_within_an_opening_are_not_two_kinds():
+    """Where reports come in bursts of minutes and pauses of a quarter of an hour, the pauses end nothing."""
+    rng = np.random.default_rng(3)
+    kind = rng.choice(3, 8000, p=[0.7, 0.29, 0.01])
+    centre, spread = np.log([1.3, 6.0, 900.0]), np.array([0.3, 0.9, 0.8])
+    gaps = np.exp(rng.normal(centre[kind], spread[kind]))
+    # Own bar for own bursts: one in ten of the middle kind is longer than 6 exp(1.28 × 0.9) = 19 minutes.
+    assert 25 < bout_gap(times(np.cumsum(gaps))) < 120
