@@ -1,5 +1,6 @@
 """A real browser, and JupyterLab on this machine alone; without Chromium or playwright these tests are skipped."""
 
+import contextlib
 import os
 import shutil
 import signal
@@ -72,6 +73,9 @@ def lab(browser, tmp_path_factory):
         finally:
             os.killpg(server.pid, signal.SIGTERM)  # the server and the kernels it started
             server.wait(timeout=30)
+            time.sleep(3)
+            with contextlib.suppress(ProcessLookupError):  # a server that is still busy starting a kernel
+                os.killpg(server.pid, signal.SIGKILL)
 
 
 def _wait_for(address):
