@@ -209,11 +209,12 @@ def beacon_rows(table: Table, columns: Columns, *, source: str) -> tuple[pd.Data
     beacons["locator"] = values.over_unique(raw[column_of["locator"]], values.squares)
     beacons["freq_mhz"] = _frequencies(raw[column_of["freq"]], columns) if "freq" in column_of else np.nan
     wrong = beacons["call"].eq("") | beacons["locator"].eq("")
-    bad = problems.set_aside(
-        table.lines[wrong],
+    bad = _aside(
+        table,
+        wrong,
+        [column_of["call"], column_of["locator"]],
         source=source,
         field="beacon",
-        found=_side_by_side(raw[wrong], [column_of["call"], column_of["locator"]]),
         reason="a beacon needs a call sign and a locator",
         repair="write both into the row",
     )
@@ -232,11 +233,12 @@ def listening_rows(
     hours["station"] = pd.Series(named, index=raw.index, dtype="str").replace("", station.strip().upper())
     hours["band"] = values.over_unique(raw[column_of["band"]], values.bands) if "band" in column_of else ""
     wrong = ~(hours["end"] > hours["start"])
-    bad = problems.set_aside(
-        table.lines[wrong],
+    bad = _aside(
+        table,
+        wrong,
+        [column_of["start"], column_of["end"]],
         source=source,
         field="start, end",
-        found=_side_by_side(raw[wrong], [column_of["start"], column_of["end"]]),
         reason="listening hours need a start and a later end",
         repair="write both as YYYY-MM-DD HH:MM, in UTC",
     )
@@ -255,9 +257,9 @@ def _spans(raw: pd.DataFrame, column_of: dict[str, str], columns: Columns) -> pd
     return pd.DataFrame({"start": _in_utc(start, columns), "end": _in_utc(end, columns)})
 
 
-def _side_by_side(cells: pd.DataFrame, columns: list[str]) -> np.ndarray:
-    return (
-        cells[columns].astype("str").agg(" ".join, axis=1).to_numpy(dtype="object")
-        if len(cells)
-        else np.array([])
-    )
+def _aside(table: Table, wrong: pd.Series, shown: list[str], **told: str) -> pd.DataFrame:
+    """Rows of the table that are set aside, with what the columns `shown` hold side by side."""
+    rows = np.flatnonzero(wrong)
+    cells = table.cells.iloc[rows][shown].astype("str")
+    found = [" ".join(row) for row in cells.itertuples(index=False)]
+    return problems.set_aside(table.lines[rows], found=np.array(found, dtype="object"), **told)
