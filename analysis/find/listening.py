@@ -70,7 +70,7 @@ def proves_listening(spots: pd.DataFrame, *, mechanism: str = "") -> pd.Series:
     from nearer than that mechanism can reach. Everything of the mechanism itself is left out, other
     path types as well: tropo over land and over sea come together.
     """
-    known = spots["mechanism"].astype("str")
+    known = spots["mechanism"]
     distance = spots["distance_km"].to_numpy(dtype=float)
     short = (known == "undetermined") & (distance < SHORTEST_KM.get(mechanism, SHORT_KM))
     proof = known.isin([name for name in BACKGROUND if name != mechanism]) | short
@@ -101,7 +101,8 @@ def series_listening(
         so are hours declared round the clock.
     """
     known = listening[listening["band"].astype("str") == band]
-    others = spots[(spots["band"] == band) & proves_listening(spots, mechanism=mechanism)]
+    on_band = spots[spots["band"] == band]
+    others = on_band[proves_listening(on_band, mechanism=mechanism)]
     layers = {basis: known[known["basis"] == basis] for basis in BASES}
     days = _monitor_days(listening, band)
     heard = _heard(others, gap_min=gap_min, pad_min=pad_min)
