@@ -30,6 +30,6 @@ def test_calls_have_a_letter_and_a_digit():
 
 def test_edges_of_bands():
     """A frequency on the edge of a band lies in it, one between bands in none."""
-    # ADIF 3.1.7, section III.B, enumeration Band: 6m is 50 to 54 MHz, 2m is 144 to 148 MHz
-    got = values.band_of(pd.Series([50.0, 49.999999, 144.0, 148.0, 148.000001, 0.0, np.nan]))
-    assert got.tolist() == ["6m", "", "2m", "2m", "", "", ""]
+    # ADIF 3.1.7, section III.B, enumeration Band: 6m is 50 to 54 MHz, 5m begins at 54.000001 MHz, 2m is 144 to 148 MHz
+    got = values.band_of(pd.Series([50.0, 54.0, 54.000001, 49.999999, 144.0, 148.0, 148.000001, 0.0, np.nan]))
+    assert got.tolist() == ["6m", "6m", "5m", "", "2m", "2m", "", "", ""]
