@@ -22,6 +22,7 @@ GUESSES: dict[str, Any] = {
     "why": "str",
     "samples": "str",
 }
+NO_NAME = ("moment", "date", "clock", "locator", "number")
 SAMPLE_ROWS = 3000
 KIND_ROWS = 300
 
@@ -96,6 +97,8 @@ def _by_name(found: Columns, share: dict[str, dict[str, float]]) -> None:
         if not meaning or taken:
             continue
         proof = max((kinds_of.get(kind, 0.0) for kind in PROOF.get(meaning, ())), default=1.0)
+        if meaning == "rx_call":  # a listener may bear any name, but no time, place or number is one
+            proof = 1 - max(kinds_of.get(kind, 0.0) for kind in NO_NAME)
         if kinds_of["filled"] == 0.0:
             proof = 1.0
         if proof >= 0.5 or (meaning == "freq" and kinds_of.get("number", 0) >= 0.5):

@@ -44,7 +44,7 @@ SIDE = {word: side for side, words in SIDES.items() for word in words.split()}
 THING = {word: thing for thing, words in THINGS.items() for word in words.split()}
 FILLERS = frozenset(["of", "the", "der", "des", "du", "de", "la", "le", "el", "los", "s"])
 HEARD_BY = (
-    r"\b(?:heard|received|reported|spotted) (?:by|at)\b|\b(?:entendue?|recu) par\b"
+    r"\b(?:heard|received|reported|spotted) by\b|\b(?:entendue?|recu) par\b"
     r"|\b(?:oid[oa]|recibid[oa]) por\b|\b(?:gehort|empfangen|gemeldet) von\b"
 )
 SENT_BY = r"\b(?:sent|transmitted) by\b|\bgesendet von\b|\bemis par\b|\bemitid[oa] por\b"

@@ -218,7 +218,7 @@ CLUBS = [
     Club("Spanish months", [("time:%d-<es>-%Y %H:%M", "Fecha"), ("freq:mhz", "QRG"), *ENDS], calm=True),
     Club("twelve-hour clock", [("time:%m/%d/%Y %I:%M:%S %p", "time"), ("freq:mhz", "freq"), *ENDS], separator=",", calm=True),
     Club("twelve-hour clock apart", [("time:%d-%b-%Y", "date"), ("time:%I:%M %p", "time (UTC)"), ("freq:mhz", "freq"), *ENDS], separator=","),
-    Club("UTC written", [("time:%Y-%m-%d %H:%M:%S UTC", "received"), ("freq:mhz", "freq"), *ENDS], separator=","),
+    Club("UTC written", [("time:%Y-%m-%d %H:%M:%S UTC", "heard at (UTC)"), ("freq:mhz", "freq"), *ENDS], separator=","),
     Club("offset written", [("zoned:plus02:00", "received"), ("freq:mhz", "freq"), *ENDS], separator=","),
     Club("offset without colon", [("zoned: plus0200", "received"), ("freq:mhz", "freq"), *ENDS], separator=","),
     Club("thousandths", [("time:%Y-%m-%dT%H:%M:%S.000Z", "received"), ("freq:mhz", "freq"), *ENDS], separator=","),
