@@ -72,8 +72,8 @@ def exactness(share):
     yield at_most("largest difference of coefficients", np.abs(own - theirs).max(), 1e-6)
     problem = occupancy._problem(count(cells), (3, 3, 1, 1), 10.0, 3e-4)
     beta = (
-        np.random.default_rng(1).normal(0, 0.3, problem.x.shape[1] + 2)
-        - np.r_[3, np.zeros(problem.x.shape[1] + 1)]
+        np.random.default_rng(1).normal(0, 0.3, problem.x.shape[1] + 3)
+        - np.r_[3, np.zeros(problem.x.shape[1] + 2)]
     )
     _, gradient = occupancy.objective(beta, problem)
     ahead = [

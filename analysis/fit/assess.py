@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 HALF_HOURS_NEEDED = 600  # monitored ones below which a fitted curve errs as much as a flat line
 DAYS_NEEDED = 10  # opening days below which it does
 DAYS_FOR_OK = 40
 SEASONS_FOR_OK = 4
-OPEN_SHARE_LIMIT = 0.98  # more than this and something other than openings is being counted
+OPEN_SHARE_LIMIT = 0.9  # more than this and something other than openings is being counted
+
+STUB_SHARE = 0.1  # of the fullest season's listening, below which a season is not one of its own
 
 LISTEN_LONGER = (
     "declare the hours you listened, or add a receiver or beacon report that runs around the clock"
+)
+ALWAYS_OPEN = (
+    "nearly every monitored half-hour counts as open, so signals that are always there are being counted",
+    "leave out local stations and beacons that are heard all the time",
 )
 POOL = "add seasons, or pool the spots of neighbouring regions"
 
@@ -43,6 +50,15 @@ def opening_days(cells: pd.DataFrame) -> int:
     """Days, counted once each, with a detection in a monitored half-hour."""
     heard = cells.loc[monitored(cells) & (cells["n_detected"] > 0), ["season", "season_day"]]
     return len(heard.drop_duplicates())
+
+
+def seasons_covered(season: pd.Series) -> np.ndarray:
+    """Seasons in order, without those that hold less than a tenth of what the fullest holds.
+
+    Files that end on New Year's Eve reach ten days into another season, which says nothing about it.
+    """
+    size = season.value_counts().sort_index()
+    return size.index[size >= STUB_SHARE * size.max()].to_numpy(dtype="int64")
 
 
 def assess(cells: pd.DataFrame, *, tier: str) -> Verdict:
@@ -80,6 +96,16 @@ def assess(cells: pd.DataFrame, *, tier: str) -> Verdict:
     return Verdict("provisional" if reasons else "ok", tier, tuple(reasons), tuple(helps))
 
 
+def always_open(tier: str) -> Verdict:
+    """Refused: what is counted is there all the time."""
+    return _refuse(tier, *ALWAYS_OPEN)
+
+
+def all_false(tier: str) -> Verdict:
+    """Refused: no more was heard than false reports make."""
+    return _refuse(tier, "nearly all that was heard are lone reports, as many as false ones make", POOL)
+
+
 def _no_curve(cells: pd.DataFrame, *, days: int) -> tuple[str, str] | None:
     """Reason and help where no curve may be drawn."""
     heard = cells.loc[monitored(cells), "n_detected"] > 0
@@ -92,18 +118,13 @@ def _no_curve(cells: pd.DataFrame, *, days: int) -> tuple[str, str] | None:
         return f"nothing was heard in {n:,} half-hours in which somebody listened", POOL
     if days < DAYS_NEEDED:
         return f"only {days} opening days, at least {DAYS_NEEDED} are needed; see the list of dates", POOL
-    if heard.mean() > OPEN_SHARE_LIMIT:
-        return (
-            "nearly every monitored half-hour counts as open, so signals that are always there are being counted",
-            "leave out local stations and beacons that are heard all the time",
-        )
-    return None
+    return ALWAYS_OPEN if heard.mean() > OPEN_SHARE_LIMIT else None
 
 
 def _cautions(cells: pd.DataFrame, *, tier: str, days: int) -> tuple[list[str], list[str]]:
     """Reasons to call a fit provisional, and what would help."""
     reasons, helps = [], []
-    n_seasons = cells.loc[monitored(cells), "season"].nunique()
+    n_seasons = len(seasons_covered(cells.loc[monitored(cells), "season"]))
     if tier == "B":
         reasons.append(
             "indicative: heard by people who happened to be on the air, not by receivers that always run"

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.fit.assess import seasons_covered
+
 FIRST_DAY = -183
 BLOCK_DAYS = 5
 BLOCKS = 74
@@ -48,8 +50,10 @@ def count(cells: pd.DataFrame) -> Counts:
     table["monitored"] = table["slots"] > 0
     table["open"] = table["hits"] > 0
     listened = table[table["monitored"]]
-    seasons = np.sort(listened["season"].unique())
-    listened = listened.assign(season_index=np.searchsorted(seasons, listened["season"]))
+    seasons = seasons_covered(listened["season"])
+    # The few days of a season that is not covered go with its neighbour.
+    after = np.searchsorted(seasons, listened["season"])
+    listened = listened.assign(season_index=np.minimum(after, len(seasons) - 1))
     classes, looks = _classes(listened)
     return Counts(
         seasons=seasons,

@@ -20,6 +20,7 @@ GAP_DAYS = 30  # a longer stretch without listening is cut out of the season
 LEVEL = 0.90
 WIDEST = 10.0  # a wider factor that also reaches above the interval of the curve's top says nothing
 MOST_REFITS = 16
+MOST_ERROR = 10.0  # of a log chance: nothing is known of it
 
 
 @dataclass(frozen=True)
@@ -157,9 +158,8 @@ def standard_error(
     squared = (len(refits) - 1) / len(refits) * spread.sum(axis=0)
     pooled = np.average(squared[listened], weights=whole[listened]) if listened.any() else 0.0
     assumed = season_sd**2 / n_seasons
-    if n_seasons == 1:
-        return np.sqrt(np.maximum(squared, pooled) + assumed)
-    return np.sqrt(np.maximum(np.maximum(squared, pooled), assumed))
+    squared = np.minimum(np.maximum(squared, pooled), MOST_ERROR**2)
+    return np.sqrt(squared + assumed if n_seasons == 1 else np.maximum(squared, assumed))
 
 
 def _grid(fit: Fit, by: str) -> tuple[np.ndarray, np.ndarray]:

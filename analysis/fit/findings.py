@@ -7,6 +7,7 @@ from dataclasses import asdict
 
 import pandas as pd
 
+from analysis.fit.assess import seasons_covered
 from analysis.fit.compare import comparable_days, predictive_range, spread_ratio
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.peaks import hour_peaks, season_dates
@@ -48,7 +49,9 @@ def _estimates(one: Series) -> dict[str, Estimate]:
 def _opening_days(one: Series) -> dict[str, Estimate]:
     """How unevenly the seasons fared, and the opening days that a further season like these would bring."""
     names = ("spread between seasons", "opening days of a further season")
-    days = comparable_days(one.cells).groupby("season")["open"].agg(["sum", "size"])
+    days = comparable_days(one.cells)
+    days = days[days["season"].isin(seasons_covered(days["season"]))]
+    days = days.groupby("season")["open"].agg(["sum", "size"])
     if one.tier != "A":
         return dict.fromkeys(names, refused("opening days grow with the number of listeners"))
     if not len(days):

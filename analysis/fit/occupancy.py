@@ -2,8 +2,9 @@
 
 A half-hour is open with a chance that follows smooth daily and yearly cycles and the season; an open
 half-hour is detected in each listening station-slot with a chance of its own, some with a small one;
-now and then a report is false. Silence of many listeners then says more than silence of one, growing activity no longer
-looks like a better band, and a lone report in the dead of winter counts for less than one in June.
+now and then a report is false, as often as lone reports at all hours of the year show. Silence of many
+listeners then says more than silence of one, growing activity no longer looks like a better band, and a
+lone report in the dead of winter counts for less than one in June.
 """
 
 from __future__ import annotations
@@ -14,9 +15,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 from scipy.optimize import minimize
-from scipy.special import expit
+from scipy.special import expit, logit
 
-from analysis.fit.assess import assess, opening_days
+from analysis.fit.assess import OPEN_SHARE_LIMIT, Verdict, all_false, always_open, assess, opening_days
 from analysis.fit.counts import Counts, block_centre, count
 from analysis.fit.curves import Fit, curve, refit_groups
 from analysis.fit.glm import irls
@@ -25,9 +26,14 @@ from analysis.fit.harmonics import HARMONICS, design, penalty, supported
 __all__ = ["Fit", "curve", "fit_occupancy", "fit_plain"]
 
 SEASON_RIDGE = 2.0
-SLOT_RIDGE = 0.02  # keeps the detection chance off 0 and 1, where a perfect receiver would send it
+LEVEL_RIDGE = 0.02  # keeps the chance off 0 where false reports explain all that was heard
+SLOT_RIDGE = 0.2  # keeps the detection chance off 1 (a perfect receiver) and off 0 (false reports only)
+WRONG_RIDGE = 1.0  # the rate of false reports is known to about a factor of three,
+WRONG_REACH = np.log(4.0)  # and within four times: lone reports of weak openings would be taken for more
 REPEATS_NEEDED = 20  # open half-hours with two listening slots or more, to tell "open" from "noticed"
-FALSE_REPORTS = 1e-4  # assumed chance of a false report per listening station and ten-minute slot
+FALSE_REPORTS = 1e-4  # usual chance of a false report per listening station and ten-minute slot
+LEAST_SLOT = 0.05  # a smaller detection chance is that of false reports, not of a receiver
+REAL_NEEDED = 10  # half-hours heard that are no false report, below which nothing is fitted
 WEAK = 0.1  # assumed share of open half-hours that are hard to notice: open in part, or at the edge
 WEAK_SLOT = 0.2  # chance of a detection in a slot of those, against the others
 CERTAIN = 30.0  # log odds of a detection that is taken for granted
@@ -72,7 +78,8 @@ def fit_occupancy(
     tier : str
         Evidence tier A, B or C.
     false_reports : float
-        Assumed chance of a false report per listening station and ten-minute slot.
+        Usual chance of a false report per listening station and ten-minute slot; the rate is fitted,
+        within four times this one.
     weak : float
         Assumed share of open half-hours that are hard to notice; used for tier A only, since people who
         come on because it is open make up for them. The chance rises by at most about a tenth.
@@ -98,7 +105,11 @@ def fit_occupancy(
     repeats = counts.looks.loc[(counts.looks["hits"] > 0) & (counts.looks["slots"] > 1), "bins"].sum()
     solve = _solve if repeats >= REPEATS_NEEDED else _solve_plain
     method = "occupancy-detection" if solve is _solve else "share of monitored half-hours (one slot each)"
-    return Fit(verdict, counts, orders, *_refitted(problem, counts, solve), method, false_reports)
+    whole, refits = _refitted(problem, counts, solve)
+    verdict = _believed(verdict, problem, whole)
+    if verdict.status == "refuse":
+        return Fit(verdict, counts, orders)
+    return Fit(verdict, counts, orders, whole, refits, method, float(expit(_wrong(problem, whole))))
 
 
 def fit_plain(
@@ -125,6 +136,19 @@ def _refitted(problem: _Problem, counts: Counts, solve: Callable) -> tuple[np.nd
     return whole, np.array([solve(part, whole) for part in _left_out(problem, counts)])
 
 
+def _believed(verdict: Verdict, problem: _Problem, beta: np.ndarray) -> Verdict:
+    """The verdict once it is known how much of what was heard is no false report."""
+    eta = (problem.x @ beta[:-3])[problem.row]
+    if np.average(expit(eta), weights=problem.bins) > OPEN_SHARE_LIMIT:
+        return always_open(verdict.tier)
+    slot = expit(beta[-2] + beta[-1] * problem.trend)[problem.season]
+    wrong = _wrong(problem, beta)
+    if_shut = problem.hits * wrong - problem.slots * np.logaddexp(0, wrong)
+    heard = expit(eta + _noticed(problem, slot)[0] - if_shut) * (problem.hits > 0)
+    real = problem.bins @ heard >= REAL_NEEDED and expit(beta[-2]) >= LEAST_SLOT
+    return verdict if real else all_false(verdict.tier)
+
+
 def _problem(
     counts: Counts, harmonics: tuple, smooth: float, false_reports: float, *, weak: float = 0.0
 ) -> _Problem:
@@ -142,7 +166,7 @@ def _problem(
         hits=looks[2].astype(float),
         bins=looks[3].astype(float),
         trend=trend.astype(float),
-        ridge=np.r_[ridge, np.full(n_seasons, SEASON_RIDGE), [SLOT_RIDGE] * 2],
+        ridge=np.r_[LEVEL_RIDGE, ridge[1:], [SEASON_RIDGE] * n_seasons, WRONG_RIDGE, [SLOT_RIDGE] * 2],
         false_reports=false_reports,
         weak=weak,
     )
@@ -162,18 +186,28 @@ def _left_out(problem: _Problem, counts: Counts) -> Iterator[_Problem]:
 
 
 def objective(beta: np.ndarray, problem: _Problem) -> tuple[float, np.ndarray]:
-    """Penalised negative log likelihood and its gradient; the last two of `beta` are detection's."""
-    row, bins = problem.row, problem.bins
-    eta = (problem.x @ beta[:-2])[row]
+    """Penalised negative log likelihood and its gradient.
+
+    The last three of `beta`: log odds of a false report over the usual ones, of a detection, its trend.
+    """
+    row, slots, hits, bins = problem.row, problem.slots, problem.hits, problem.bins
+    eta = (problem.x @ beta[:-3])[row]
     if_open, by_slot = _noticed(problem, expit(beta[-2] + beta[-1] * problem.trend)[problem.season])
-    wrong = problem.false_reports
-    if_shut = problem.hits * np.log(wrong) + (problem.slots - problem.hits) * np.log1p(-wrong)
+    wrong = _wrong(problem, beta)
+    if_shut = hits * wrong - slots * np.logaddexp(0, wrong)
     value = bins @ (np.logaddexp(eta + if_open, if_shut) - np.logaddexp(0, eta))
     opened = expit(eta + if_open - if_shut)  # chance that the half-hour was open, given what was heard
     by_row = np.bincount(row, bins * (opened - expit(eta)), len(problem.x))
+    by_wrong = bins * (1 - opened) @ (hits - slots * expit(wrong)) / np.cosh(beta[-3] / WRONG_REACH) ** 2
     by_slot *= bins * opened
-    gradient = np.r_[problem.x.T @ by_row, by_slot.sum(), by_slot @ problem.trend[problem.season]]
+    by_detection = by_wrong, by_slot.sum(), by_slot @ problem.trend[problem.season]
+    gradient = np.r_[problem.x.T @ by_row, by_detection]
     return 0.5 * float(problem.ridge @ beta**2) - float(value), problem.ridge * beta - gradient
+
+
+def _wrong(problem: _Problem, beta: np.ndarray) -> float:
+    """Log odds of a false report in a slot, between a quarter and four times the usual."""
+    return float(logit(problem.false_reports) + WRONG_REACH * np.tanh(beta[-3] / WRONG_REACH))
 
 
 def _noticed(problem: _Problem, slot: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -198,7 +232,8 @@ def _solve(problem: _Problem, start: np.ndarray | None) -> np.ndarray:
     if start is None:
         heard = problem.bins * (problem.hits > 0)
         hits, slots = heard @ problem.hits, heard @ problem.slots
-        start = np.r_[_solve_plain(problem, None)[:-2], np.log((hits + 0.5) / (slots - hits + 0.5)), 0.0]
+        start = _solve_plain(problem, None)
+        start[-2] = np.log((hits + 0.5) / (slots - hits + 0.5))
     root = np.linalg.cholesky(_information(problem, start))
     back = np.linalg.inv(root).T
 
@@ -212,12 +247,13 @@ def _solve(problem: _Problem, start: np.ndarray | None) -> np.ndarray:
 
 def _information(problem: _Problem, beta: np.ndarray) -> np.ndarray:
     """Curvature of the likelihood as if openness were seen: good enough to set the scale."""
-    rate = expit(problem.x @ beta[:-2])
+    rate = expit(problem.x @ beta[:-3])
     weight = np.bincount(problem.row, problem.bins, len(rate)) * rate * (1 - rate)
     slot = expit(beta[-2] + beta[-1] * problem.trend)[problem.season]
     known = problem.bins * (problem.hits > 0) * problem.slots * slot * (1 - slot)
     information = np.diag(problem.ridge + 1e-6)
-    information[:-2, :-2] += problem.x.T @ (problem.x * weight[:, None])
+    information[:-3, :-3] += problem.x.T @ (problem.x * weight[:, None])
+    information[-3, -3] += problem.bins @ problem.slots * problem.false_reports
     information[-2, -2] += known.sum()
     information[-1, -1] += known @ problem.trend[problem.season] ** 2 + 1
     return information
@@ -228,6 +264,6 @@ def _solve_plain(problem: _Problem, start: np.ndarray | None) -> np.ndarray:
     rows = len(problem.x)
     opened = np.bincount(problem.row, problem.bins * (problem.hits > 0), rows)
     bins = np.bincount(problem.row, problem.bins, rows)
-    begin = None if start is None else start[:-2]
-    beta = irls(problem.x, successes=opened, trials=bins, penalty=problem.ridge[:-2], start=begin)
-    return np.r_[beta, CERTAIN, 0.0]
+    begin = None if start is None else start[:-3]
+    beta = irls(problem.x, successes=opened, trials=bins, penalty=problem.ridge[:-3], start=begin)
+    return np.r_[beta, 0.0, CERTAIN, 0.0]

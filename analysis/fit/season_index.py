@@ -28,6 +28,7 @@ from analysis.fit.harmonics import design
 
 NORMAL_LEVEL = 0.80  # "above normal" is said outside this share of what the other seasons predict
 VAGUE = 0.5  # standard error of the log index beyond which a season is not compared with others
+UNKNOWN = 1.0  # and beyond which its index is blank
 STEADY = "compared by the receivers that ran in every season"
 UNSTEADY = "receivers came and went, and those that ran in every season do not carry a comparison"
 GROWTH = "{:.0%} more stations transmitted each year, which alone makes a band look better"
@@ -47,13 +48,15 @@ def season_rows(one: Series) -> pd.DataFrame:
     level, error = season_index(fit)
     found = pd.DataFrame({"season": fit.counts.seasons, "index": level, "error": error})
     table = table.drop(columns="index").merge(found, on="season", how="left", validate="one_to_one")
-    width = np.exp(norm.ppf((1 + LEVEL) / 2) * table["error"])
+    table["index"] = table["index"].where(table["error"] <= UNKNOWN)
+    width = np.exp(norm.ppf((1 + LEVEL) / 2) * table["error"].clip(upper=UNKNOWN))
     table = table.assign(low=table["index"] / width, high=table["index"] * width)
     # More activity makes more opening days, so without monitors the index is compared instead.
     measure = np.log(table["index"].to_numpy())
     if one.tier != "B":
         days = days if one.steady is None else _days(one.steady)
         measure = _against_usual(days[days["enough"]], table["season"])
+        measure[table["error"].isna()] = np.nan  # a few days of a season are not one of its own
     return table.assign(**_against_others(measure, table["error"].to_numpy(), one))
 
 
@@ -164,7 +167,7 @@ def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict
         half = t.ppf((1 + NORMAL_LEVEL) / 2, len(others) + 1) * sd
         away = measure[left] - middle
         verdicts.append("normal" if abs(away) <= half else "above" if away > 0 else "below")
-    vague = ~known | (error > VAGUE)
+    vague = ~known | ~(error <= VAGUE)
     reasons = np.where(vague, "too little listening or too few openings to compare", one.fit.verdict.reason)
     return {"verdict": np.where(vague, "provisional", verdicts), "reason": reasons}
 

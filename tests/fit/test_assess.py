@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from analysis.fit.assess import assess, opening_days
+from analysis.fit.assess import assess, opening_days, seasons_covered
 
 
 def cells(*, days=60, open_days=50, hours_a_day=24, seasons=4, listening=3):
@@ -71,3 +71,10 @@ def test_opening_days_need_a_listener():
         }
     )
     assert opening_days(table) == 1
+
+
+def test_days_of_a_further_season_are_none_of_their_own():
+    """Ten days of a season beside full ones are left out; a short only season stays."""
+    season = pd.Series([2020] * 300 + [2021] * 250 + [2022] * 10)
+    assert seasons_covered(season).tolist() == [2020, 2021]
+    assert seasons_covered(season.tail(10)).tolist() == [2022]

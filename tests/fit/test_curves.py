@@ -60,7 +60,9 @@ def test_interval_follows_from_the_standard_error():
     np.testing.assert_allclose(table["high"], table["chance"] * factor)
     cells = found("es6").cells
     slots = cells.loc[cells["n_listening"] > 0, "n_listening"].mean()
-    np.testing.assert_allclose(table["low"], np.maximum(table["chance"] / factor - 1e-4 * slots, 0))
+    np.testing.assert_allclose(
+        table["low"], np.maximum(table["chance"] / factor - fit.false_reports * slots, 0)
+    )
     assert ((table["low"] < table["chance"]) & (table["chance"] < table["high"])).all()
 
 

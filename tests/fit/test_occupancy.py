@@ -27,7 +27,7 @@ def test_gradient_equals_finite_differences(weak):
     """Each partial derivative agrees with a central difference."""
     problem = _problem(count(found("es6").cells), (3, 3, 1, 1), 10.0, 1e-4, weak=weak)
     rng = np.random.default_rng(2)
-    beta = rng.normal(0, 0.3, problem.x.shape[1] + 2)
+    beta = rng.normal(0, 0.3, problem.x.shape[1] + 3)
     beta[0] -= 3
     _, gradient = objective(beta, problem)
     step = 1e-5

@@ -39,7 +39,7 @@ def with_effects(effects, **about):
     """Eight simulated seasons whose fitted season effects are these."""
     fit = series("es6", seasons=8).fit
     coef = fit.coef.copy()
-    coef[-10:-2] = effects
+    coef[-11:-3] = effects
     one = Series("6m", "ES", "all", "solar", "A", found("es6", seasons=8).cells, **about)
     one.__dict__["fit"] = replace(fit, coef=coef)
     return one
