@@ -73,6 +73,7 @@ def _gather(options) -> None:
 
 def _plan(options) -> None:
     from analysis import products, review
+    from analysis.plan.choice import told
     from analysis.plan.places import toward_a_quadrant
 
     plan = products.write_plan(
@@ -84,24 +85,9 @@ def _plan(options) -> None:
         partner=options.partner,
         partner_zone=options.partner_zone,
     )
-    _tell(plan.runs[~toward_a_quadrant(plan.runs["direction"])])
-    print(f"Tables, plan.ics and two cards are in {options.out}")
-
-
-def _tell(runs) -> None:
-    """The near-best spells of whole series, two lines each."""
-    for run in runs.itertuples():
-        series = f"{run.band} {run.mechanism}" + ("" if run.direction == "all" else f" ({run.direction})")
-        print(
-            f"{series}: {run.days} days that begin {run.first:%d %B} to {run.last:%d %B} are about equally good;"
-        )
-        print(
-            f"    from {run.start:%d %B}, {run.chance:.0%} ({run.low:.0%} to {run.high:.0%}) for at least",
-            end=" ",
-        )
-        print(f"{run.at_least:.0f} opening days; {run.seasons} seasons, evidence {run.tier}")
-    if runs.empty:
-        print("No window can be preferred to another; windows.csv says why.")
+    lines = told(plan.runs[~toward_a_quadrant(plan.runs["direction"])], plan.windows)
+    print("\n".join(lines) or "No window can be preferred to another; windows.csv says why.")
+    print(f"In {options.out}: plan.ics for your calendar, two cards to print, the pictures and the tables")
 
 
 def _wishes(options):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -22,6 +22,8 @@ from analysis.show.article import ARTICLE, article
 from analysis.show.card import write_card
 from analysis.show.gallery import gallery
 from analysis.show.picture import Picture, captions
+from analysis.show.places_map import places_map, stated_series
+from analysis.show.plan_numbers import plan_numbers
 from analysis.tables import Tables, write_json
 
 WRITERS: dict[str, Callable] = {
@@ -81,18 +83,22 @@ def write_plan(
     for field in fields(plan):
         getattr(plan, field.name).to_csv(out / f"{field.name}.csv", index=False)
     write_calendar(out / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
-    for picture in _plan_pictures(plan, series, zone=wishes.zone):
+    for picture in _plan_pictures(plan, series, home=tables.about.home, zone=wishes.zone):
         picture.save(out)
+    told = plan_numbers(tables.key_numbers, windows=plan.windows, hours=plan.hours, zone=wishes.zone)
+    planned = replace(tables, key_numbers=told)
     for name, portable in (("card.pdf", False), ("portable_card.pdf", True)):
-        write_shack_card(tables, out / name, portable=portable, hours=plan.hours, zone=wishes.zone)
+        write_shack_card(planned, out / name, portable=portable, hours=plan.hours, zone=wishes.zone)
     return plan
 
 
-def _plan_pictures(plan: Plan, series: Sequence[Series], *, zone: str) -> Iterator[Picture]:
+def _plan_pictures(plan: Plan, series: Sequence[Series], *, home: str, zone: str) -> Iterator[Picture]:
     for band, mechanism in dict.fromkeys((one.band, one.mechanism) for one in series):
         yield charts.hours_chart(plan.hours, band=band, mechanism=mechanism, zone=zone)
     if len(plan.places):
         yield charts.places_chart(plan.places)
+        for one in stated_series(plan.places):
+            yield places_map(plan.places, **one, home=home)
 
 
 def write_figures(tables: Tables, folder: Path, *, width: str = "full") -> dict:

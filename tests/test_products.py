@@ -13,10 +13,11 @@ def demo():
 
 def test_plan_leaves_tables_calendar_and_cards(demo, tmp_path, capsys):
     """A fortnight in June or July, evenings only, in local time: tables, an ICS file and two cards."""
-    wishes = "--days 14 --from 2026-06-01 --to 2026-07-31 --hours 18-23 --zone Europe/Madrid --band 6m --place IN83"
+    wishes = "--days 14 --from 2026-06-01 --to 2026-07-31 --hours 18-23 --zone Europe/Madrid --band 6m --place IN83 --place IN93"
     assert cli.main(["plan", "--out", str(tmp_path / "plan"), *wishes.split()]) == cli.DONE
     left = {path.name for path in (tmp_path / "plan").iterdir()}
     assert {"windows.csv", "hours.csv", "places.csv", "plan.ics", "card.pdf", "portable_card.pdf"} <= left
+    assert "places-6m-ES.png" in left
     assert "BEGIN:VEVENT" in (tmp_path / "plan" / "plan.ics").read_text()
 
 

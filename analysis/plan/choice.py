@@ -135,6 +135,51 @@ def near_best_runs(plan: pd.DataFrame) -> pd.DataFrame:
     return table.reset_index(drop=True)
 
 
+def told(runs: pd.DataFrame, plan: pd.DataFrame) -> list[str]:
+    """The near-best spells of each series in words, and what the other dates lose.
+
+    Parameters
+    ----------
+    runs : DataFrame
+        As `near_best_runs` returns them, or some of its rows.
+    plan : DataFrame
+        As `plan_windows` returns it.
+
+    Returns
+    -------
+    list of str
+        A line for each series; nothing of a refused one.
+    """
+    lines = []
+    for keys, mine in runs.groupby(KEYS, sort=False):
+        windows = plan[(plan[KEYS] == list(keys)).all(axis=1)]
+        best = mine.sort_values("chance", ascending=False).iloc[0].to_dict()
+        chance = f"{best['chance']:.0%} ({best['low']:.0%} to {best['high']:.0%}) for {_wanted(best)}"
+        name = f"{keys[0]} {keys[1]}" + ("" if keys[2] == "all" else f" ({keys[2]})")
+        lines.append(f"{name}: {_starts(mine, windows)}; {chance}, {_losing(windows)}.")
+    return lines
+
+
+def _starts(runs: pd.DataFrame, windows: pd.DataFrame) -> str:
+    """First days that are about equally good."""
+    if windows["near_best"].astype(bool).all():
+        return f"any {windows['days'].iloc[0]} days are about equally good"
+    spans = [f"{_day(run.first)} to {_day(run.last)}" for run in runs.sort_values("first").itertuples()]
+    return f"{windows['days'].iloc[0]} days that begin {' or '.join(spans)} are about equally good"
+
+
+def _day(when) -> str:
+    date = pd.Timestamp(when)
+    return f"{date.day} {date:%B %Y}"
+
+
+def _losing(windows: pd.DataFrame) -> str:
+    """What the dates outside the near-best lose, and how far the chances can be trusted."""
+    others = windows.loc[~windows["near_best"].astype(bool), "loss"]
+    lost = f"other dates lose {others.min():.0%} to {others.max():.0%}, " if len(others) else ""
+    return f"{lost}{windows['seasons'].iloc[0]} seasons, evidence {windows['tier'].iloc[0]}"
+
+
 def plan_events(runs: pd.DataFrame) -> pd.DataFrame:
     """The best window of each run as calendar events, chances in the text.
 
@@ -212,19 +257,20 @@ def _skill(days: pd.DataFrame, window: pd.Series) -> dict[str, float]:
 
 
 def _title(run: dict) -> str:
-    wanted = "an opening day" if run["at_least"] == 1 else f"{run['at_least']} opening days"
-    toward = "" if run["direction"] in ("all", "any") else f" {run['direction']}"
-    return f"{run['band']} {run['mechanism']}{toward}: {run['chance']:.0%} for {wanted}"
+    several = run["direction"] in ("all", "any")
+    toward = "" if several else f" {run['direction']}"
+    return f"{run['band']} {run['mechanism']}{toward}: {run['chance']:.0%} for {_wanted(run)}"
 
 
 def _text(run: dict) -> str:
-    wanted = (
-        f"at least {run['at_least']} opening day{'s' if run['at_least'] > 1 else ''} in {run['days']} days"
-    )
     chance = f"{run['chance']:.0%} (90 % interval {run['low']:.0%} to {run['high']:.0%})"
     lines = [
-        f"Chance of {wanted}: {chance}; about {run['expected_days']:.1f} are to be expected.",
+        f"Chance of {_wanted(run)} in {run['days']} days: {chance}; about {run['expected_days']:.1f} are to be expected.",
         f"As good, within 10 points: any start from {run['first']:%Y-%m-%d} to {run['last']:%Y-%m-%d}.",
         f"From {run['seasons']} seasons, evidence tier {run['tier']}. Leave days: {run['leave_days']}.",
     ]
     return "\n".join([*lines, *([f"Caution: {run['reason']}"] if run["reason"] else [])])
+
+
+def _wanted(run: dict) -> str:
+    return "an opening day" if run["at_least"] == 1 else f"at least {run['at_least']} opening days"

@@ -8,7 +8,7 @@ from analysis.fit.assess import Verdict
 from analysis.fit.days import DaySeries
 from analysis.gather.problems import InputError
 from analysis.plan.calendars import read_spans, write_calendar
-from analysis.plan.choice import COLUMNS, near_best_runs, plan_events, plan_windows, together
+from analysis.plan.choice import COLUMNS, near_best_runs, plan_events, plan_windows, together, told
 from analysis.plan.constraints import WEEKEND, Wishes
 from tests.fit.make_days import day_table
 
@@ -160,3 +160,28 @@ def test_southern_plan():
     plan = plan_windows([series(lat=-37.0, seed=4)], Wishes(length=7))
     best = plan.loc[plan["expected_days"].idxmax(), "start"]
     assert best.month in (11, 12, 1)
+
+
+def test_runs_are_told_with_what_other_dates_lose():
+    """Two spells of one series on one line, the best chance, and the loss outside them."""
+    about = {
+        "band": "6m",
+        "mechanism": "ES",
+        "direction": "all",
+        "days": 10,
+        "at_least": 1,
+        "seasons": 6,
+        "tier": "A",
+    }
+    first = pd.to_datetime(["2026-05-20", "2026-07-10"])
+    last = pd.to_datetime(["2026-06-30", "2026-07-25"])
+    runs = pd.DataFrame(
+        {"first": first, "last": last, "chance": [0.8, 0.9], "low": 0.7, "high": 0.95}
+    ).assign(**about)
+    windows = pd.DataFrame({"near_best": [True, False, False], "loss": [0.0, 0.2, 0.5]}).assign(**about)
+    (line,) = told(runs, windows)
+    assert "20 May 2026 to 30 June 2026 or 10 July 2026 to 25 July 2026" in line
+    assert "90% (70% to 95%) for an opening day, other dates lose 20% to 50%" in line
+    (every,) = told(runs, windows.assign(near_best=True))
+    assert "any 10 days are about equally good" in every
+    assert told(runs.iloc[:0], windows) == []
