@@ -12,6 +12,7 @@ from pathlib import Path
 import analysis
 from analysis.gather.problems import InputError
 
+QUADRANTS = ("north", "east", "south", "west")  # of `plan.places`, which not every command need load
 DONE, OUR_FAULT, BAD_INPUT = 0, 1, 2
 
 
@@ -74,18 +75,19 @@ def _gather(options) -> None:
 def _plan(options) -> None:
     from analysis import products, review
     from analysis.plan.choice import told
-    from analysis.plan.places import toward_a_quadrant
+    from analysis.plan.places import wanted
 
+    wishes = _wishes(options)
     plan = products.write_plan(
         review.open_tables(_tables(options.review)),
         Path(options.out),
-        wishes=_wishes(options),
+        wishes=wishes,
         bands=options.band or ("6m", "2m"),
         places=options.place,
         partner=options.partner,
         partner_zone=options.partner_zone,
     )
-    lines = told(plan.runs[~toward_a_quadrant(plan.runs["direction"])], plan.windows)
+    lines = told(plan.runs[wanted(plan.runs["direction"], wishes.toward)], plan.windows)
     print("\n".join(lines) or "No window can be preferred to another; windows.csv says why.")
     print(f"In {options.out}: plan.ics for your calendar, two cards to print, the pictures and the tables")
 
@@ -106,6 +108,7 @@ def _wishes(options):
         hours=constraints.parse_hours(options.hours),
         zone=options.zone,
         at_least=options.at_least,
+        toward=tuple(options.toward),
     )
 
 
@@ -239,6 +242,9 @@ def _add_plan(commands) -> None:
     plan.add_argument("--zone", default="UTC", help="your time zone, like Europe/Madrid")
     plan.add_argument("--at-least", type=int, metavar="K", help="opening days that make a good window")
     plan.add_argument("--band", action="append", default=[], help="6m, 2m ...; may be repeated")
+    plan.add_argument(
+        "--toward", action="append", default=[], choices=QUADRANTS, help="beam wanted; may be repeated"
+    )
     plan.add_argument(
         "--place", action="append", default=[], metavar="LOCATOR", help="a place to compare; up to ten"
     )

@@ -81,7 +81,9 @@ def write_plan(
     )
     out.mkdir(parents=True, exist_ok=True)
     for field in fields(plan):
-        getattr(plan, field.name).to_csv(out / f"{field.name}.csv", index=False)
+        table = getattr(plan, field.name)
+        if len(table.columns):  # what was not asked for leaves no file
+            table.to_csv(out / f"{field.name}.csv", index=False, float_format="%.6g")
     write_calendar(out / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
     for picture in _plan_pictures(plan, series, home=tables.about.home, zone=wishes.zone):
         picture.save(out)

@@ -71,7 +71,8 @@ def write_calendar(path: str | Path, events: pd.DataFrame, *, when: pd.Timestamp
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN"]
     columns = (events[name] for name in ("start", "end", "title", "text"))
     for start, end, title, text in zip(*columns, strict=True):
-        key = f"{start:%Y%m%d}{end:%Y%m%d}{title}"
+        # What stands behind the colon is a chance, which may change: the event stays the same one.
+        key = f"{start:%Y%m%d}{end:%Y%m%d}{title.partition(':')[0]}"
         lines += [
             "BEGIN:VEVENT",
             f"UID:{hashlib.sha256(key.encode()).hexdigest()[:32]}@seasonbook.invalid",

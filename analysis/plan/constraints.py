@@ -31,7 +31,8 @@ class Wishes:
     holidays) and spans to `avoid`, first and last date of each; `country` and `subdivision` (ISO 3166
     codes) of the public holidays; `hours` of the day in local civil time of `zone` (an IANA name), to
     the next day where the second is not after the first; `at_least` opening days that make a good
-    window (None: as many as tell the windows apart).
+    window (None: as many as tell the windows apart); quadrants of the compass that dates are wanted
+    `toward` (none: the whole series).
     """
 
     length: int = 10
@@ -45,6 +46,7 @@ class Wishes:
     hours: tuple[float, float] = ALL_DAY
     zone: str = "UTC"
     at_least: int | None = None
+    toward: tuple[str, ...] = ()
 
 
 def parse_date(text: str) -> pd.Timestamp:

@@ -160,9 +160,10 @@ def direction_series(
     return found
 
 
-def toward_a_quadrant(direction: pd.Series) -> pd.Series:
-    """Mask of directions that are but a quadrant of a series, by the name that `direction_series` gave them."""
-    return direction.astype("str").str.split().str[-1].isin(QUADRANTS)
+def wanted(direction: pd.Series, toward: Sequence[str] = ()) -> pd.Series:
+    """Mask of directions in the quadrants wanted, by the names of `direction_series`; none: of whole series."""
+    quadrant = direction.astype("str").str.split().str[-1]
+    return quadrant.isin(toward) if toward else ~quadrant.isin(QUADRANTS)
 
 
 def compare_places(

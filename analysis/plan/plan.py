@@ -16,7 +16,7 @@ from analysis.plan.choice import KEYS, near_best_runs, plan_events, plan_windows
 from analysis.plan.constraints import Wishes, check, in_hours
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import alarms, hour_by_month, likely_directions
-from analysis.plan.places import compare_places, direction_series, toward_a_quadrant
+from analysis.plan.places import compare_places, direction_series, wanted
 from analysis.plan.skeds import sked_table
 from analysis.plan.update import rest_of_season
 
@@ -126,7 +126,7 @@ def make_plan(
         )
         if home and partner
         else pd.DataFrame(),
-        events=_events(runs),
+        events=_events(runs[wanted(runs["direction"], wishes.toward)]),
         climatology=_joined([climatology_months(one.band, **here) for one in whole if _contacts_only(one)]),
     )
 
@@ -218,8 +218,8 @@ def _contacts_only(one: DaySeries) -> bool:
 
 
 def _events(runs: pd.DataFrame) -> pd.DataFrame:
-    """Calendar events of the best few runs of each series, quadrants left out."""
-    ranked = runs[~toward_a_quadrant(runs["direction"])].sort_values("expected_days", ascending=False)
+    """Calendar events of the best few runs of each series."""
+    ranked = runs.sort_values("expected_days", ascending=False)
     return plan_events(ranked.groupby(KEYS, sort=False).head(EVENTS_PER_SERIES))
 
 

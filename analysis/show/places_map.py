@@ -67,13 +67,13 @@ def stated_series(places: pd.DataFrame) -> list[dict[str, str]]:
 
 
 def finding(told: pd.DataFrame) -> str:
-    """What the places' shares say: the best one, if its interval lies above the poorest's share."""
+    """What the places' shares say: the best one, if its interval lies above the poorest's."""
     ranked = told.sort_values("open_share")
     worst, best = ranked.iloc[0], ranked.iloc[-1]
     share = words.percent(best["open_share"])
     if len(told) == 1:
         return f"{style.plain(best['locator'])} was served on {share} of midsummer days"
-    if best["low"] <= worst["open_share"]:
+    if best["low"] <= worst["high"]:
         return "the places cannot be told apart with confidence"
     least = f"{style.plain(worst['locator'])} least ({words.percent(worst['open_share'])})"
     return f"{style.plain(best['locator'])} was served most ({share} of midsummer days), {least}"

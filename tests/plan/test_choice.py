@@ -10,6 +10,7 @@ from analysis.gather.problems import InputError
 from analysis.plan.calendars import read_spans, write_calendar
 from analysis.plan.choice import COLUMNS, near_best_runs, plan_events, plan_windows, together, told
 from analysis.plan.constraints import WEEKEND, Wishes
+from analysis.plan.places import wanted
 from tests.fit.make_days import day_table
 
 OK = Verdict("ok", "A", (), ())
@@ -185,3 +186,10 @@ def test_runs_are_told_with_what_other_dates_lose():
     (every,) = told(runs, windows.assign(near_best=True))
     assert "any 10 days are about equally good" in every
     assert told(runs.iloc[:0], windows) == []
+
+
+def test_only_the_quadrants_wanted_are_told():
+    """A beam toward the south is asked for by its quadrant, over any ground; nothing asked: whole series."""
+    direction = pd.Series(["all", "sea", "south", "sea south", "land north"])
+    assert wanted(direction).tolist() == [True, True, False, False, False]
+    assert wanted(direction, ["south"]).tolist() == [False, False, True, True, False]
