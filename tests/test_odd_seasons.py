@@ -94,6 +94,11 @@ def test_no_chance_is_stated(odd):
 
 NOTHING = {
     "beacons.csv": ("call,locator,freq_mhz\nQB1BB,IN93,50.405\nQB2BB,IN83,50.410\n", "add a log"),
+    "lost.csv": (
+        "utc,call heard,locator heard,heard by,heard at,MHz,mode,snr\n"
+        + "2024-06-10 27:90,QA1AA,JN61,QH1RR,IN93,50.313,FT8,-3\n" * 3,
+        "lost.csv: no column of dates and times",
+    ),
 }
 
 

@@ -43,7 +43,8 @@ def kind_of_table(columns: Columns) -> str:
         return "listening"
     calls = have & {"tx_call", "rx_call"}
     if calls and not have & {"time", "date", "clock"}:
-        return "beacons" if have & {"tx_locator", "rx_locator"} else ""
+        report = len(calls) > 1 or "snr_db" in have  # of somebody heard, whose time cannot be read
+        return "spots" if report else "beacons" if have & {"tx_locator", "rx_locator"} else ""
     return "spots" if calls else ""
 
 
