@@ -68,6 +68,9 @@ def _gather(options) -> None:
 
     gathered = review.gather(options.files, store=options.store, home=options.home, station=options.station)
     print(gathered.account.to_string(index=False))
+    for guess in gathered.guesses[gathered.guesses["confidence"] < 1].itertuples():
+        said = f"column {guess.column!r} read as {guess.means} ({guess.confidence:.0%} sure: {guess.why})"
+        print(f"{guess.source}: {said}: {guess.samples}")
     for note in gathered.notes.itertuples():
         print(f"{note.source}: {note.note}")
 

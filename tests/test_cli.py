@@ -134,3 +134,18 @@ def test_card_is_a_pdf(tmp_path, capsys, monkeypatch):
     assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
     assert ".pdf" in said
     assert not list(tmp_path.iterdir())
+
+
+def test_gather_says_what_it_guessed(tmp_path, capsys):
+    """A column that no name explains is told with how sure the guess is, and sample cells."""
+    path = write(
+        tmp_path,
+        "spots.csv",
+        "when,call heard,square heard,heard by,listener square,MHz,mode\n"
+        + "".join(f"2024-06-10 10:{k}:00,QA{k}A,JN61,QB1BB,IN93,50.313,FT8\n" for k in range(15, 25)),
+    )
+    assert cli.main(["gather", str(path), "--store", str(tmp_path / "store"), "--home", "IN93"]) == cli.DONE
+    said = capsys.readouterr().out
+    assert "column 'when' read as time" in said
+    assert "2024-06-10 10:15:00" in said
+    assert "column 'mode'" not in said
