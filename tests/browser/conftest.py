@@ -16,7 +16,6 @@ from analysis import workbook
 from analysis.review import demo_tables
 from analysis.show.page import write_page
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 START_LAB = """
 import sys
 from pathlib import Path
@@ -25,18 +24,6 @@ from analysis.review import demo_tables
 workbook.trust(sorted(Path(sys.argv[1]).glob("0*.ipynb")))
 workbook.open_lab(Path(sys.argv[1]), *sys.argv[2:])
 """
-
-
-@pytest.fixture(scope="session")
-def browser():
-    """Headless Chromium."""
-    if CHROMIUM is None:
-        pytest.skip("Chromium is not installed")
-    api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with api.sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="session")

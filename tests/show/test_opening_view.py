@@ -1,7 +1,6 @@
 """The page of one opening: self-contained, without call signs, frame by frame what was heard."""
 
 import re
-import shutil
 
 import pandas as pd
 import pytest
@@ -58,19 +57,6 @@ def test_no_opening_to_show_says_so():
         opening_view(spots, openings, band="2m", mechanism="TR")
     with pytest.raises(ValueError, match="no opening 99"):
         opening_view(spots, openings, opening=99)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """Debian's own chromium; skipped where there is none."""
-    playwright = pytest.importorskip("playwright.sync_api")
-    chromium = shutil.which("chromium")
-    if not chromium:
-        pytest.skip("no chromium here")
-    with playwright.sync_playwright() as engine:
-        started = engine.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield started
-        started.close()
 
 
 def test_the_view_runs_by_keyboard_and_stops_at_its_end(browser, tmp_path):
