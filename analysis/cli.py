@@ -12,7 +12,6 @@ from pathlib import Path
 import analysis
 from analysis.gather.problems import InputError
 
-QUADRANTS = ("north", "east", "south", "west")  # of `plan.places`, which not every command need load
 DONE, OUR_FAULT, BAD_INPUT = 0, 1, 2
 
 
@@ -246,7 +245,7 @@ def _add_plan(commands) -> None:
     plan.add_argument("--at-least", type=int, metavar="K", help="opening days that make a good window")
     plan.add_argument("--band", action="append", default=[], help="6m, 2m ...; may be repeated")
     plan.add_argument(
-        "--toward", action="append", default=[], choices=QUADRANTS, help="beam wanted; may be repeated"
+        "--toward", action="append", default=[], metavar="QUADRANT", help="north, east ...; may be repeated"
     )
     plan.add_argument(
         "--place", action="append", default=[], metavar="LOCATOR", help="a place to compare; up to ten"

@@ -18,6 +18,7 @@ WEEKEND = (5, 6)
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST = 60  # days of leave in one window
 ALL_DAY = (0.0, 24.0)
+QUADRANTS = ("north", "east", "south", "west")  # of the compass, from home
 
 Span = tuple[pd.Timestamp, pd.Timestamp]
 
@@ -109,6 +110,8 @@ def check(wishes: Wishes) -> None:
         raise InputError(
             f"the latest date {wishes.latest:%Y-%m-%d} is before the earliest {wishes.earliest:%Y-%m-%d}"
         )
+    if unknown := [name for name in wishes.toward if name not in QUADRANTS]:
+        raise InputError(f"toward {unknown[0]!r}: give {', '.join(QUADRANTS)}")
     if wishes.at_least is not None and not 1 <= wishes.at_least <= wishes.length:
         raise InputError(f"{wishes.at_least} opening days in {wishes.length}; give 1 to {wishes.length}")
     if not wishes.weekdays or not set(wishes.weekdays) <= set(EVERY_DAY):

@@ -19,7 +19,7 @@ from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Series
 from analysis.gather import locators
 from analysis.gather.problems import InputError
-from analysis.plan.constraints import ALL_DAY
+from analysis.plan.constraints import ALL_DAY, QUADRANTS
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import SECTORS, sector
 from analysis.plan.sites import coarseness, ground, headings, place, sun_times
@@ -31,7 +31,6 @@ LONGEST_HOP_KM = 2300.0
 SLACK = 0.95  # a path this much shorter than the one reported needs hardly a denser cloud
 NEAR_KM = 100.0  # from a place, for reports that begin or end there
 MIDSUMMER_DAYS = 46  # either side of the solstice
-QUADRANTS = ("north", "east", "south", "west")
 NO_CLOUD = "no reported path was bent where one from here would have to be"
 NOBODY_NEAR = f"no such opening was reported from within {NEAR_KM:.0f} km of the place"
 CONFIRMED = 3

@@ -103,6 +103,7 @@ def test_spans_include_both_ends():
 @pytest.mark.parametrize(
     ("wishes", "words"),
     [
+        ({"toward": ("north-east",)}, "north, east, south, west"),
         ({"length": 0}, "0 days"),
         ({"length": 400}, "400 days"),
         ({"earliest": day("2026-07-01"), "latest": day("2026-06-01")}, "before the earliest"),
