@@ -4,6 +4,7 @@ import json
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import nbformat
 import pandas as pd
@@ -47,16 +48,25 @@ def demo(tmp_path_factory):
     return out
 
 
-def test_an_older_review_is_gone_only_when_the_new_one_stands(tmp_path):
-    """Where there is nothing to put in its place, the older review stays; else only the new one is left."""
+def test_an_older_review_is_gone_only_when_the_new_one_stands(tmp_path, monkeypatch):
+    """Where the last step fails both are still there; else only the new one is left."""
     for name in ("season", "season-new"):
         (tmp_path / name).mkdir()
         (tmp_path / name / "review.html").write_text(name)
-    with pytest.raises(FileNotFoundError):
-        review._swap(tmp_path / "season-gone", tmp_path / "season")
-    assert (tmp_path / "season" / "review.html").read_text() == "season"
+    rename = Path.rename
+
+    def fail_at_last(path, target):
+        if path.name == "season-new":
+            raise OSError("made up")
+        return rename(path, target)
+
+    with monkeypatch.context() as broken:
+        broken.setattr(Path, "rename", fail_at_last)
+        with pytest.raises(OSError, match="made up"):
+            review._swap(tmp_path / "season-new", tmp_path / "season")
+    assert {path.read_text() for path in tmp_path.glob("*/review.html")} == {"season", "season-new"}
     review._swap(tmp_path / "season-new", tmp_path / "season")
-    assert [path.read_text() for path in tmp_path.glob("*/review.html")] == ["season-new"]
+    assert (tmp_path / "season" / "review.html").read_text() == "season-new"
 
 
 @pytest.mark.parametrize("name", PROMISED)

@@ -47,3 +47,4 @@ def test_what_was_saved_is_read(demo, tmp_path):
     read = csv_tables(tables.load(tmp_path))
     for name, table in csv_tables(demo).items():
         pd.testing.assert_frame_equal(read[name], table, check_dtype=False, check_exact=True)
+        assert not table[table.columns[table.columns.isin(tables.TEXT)]].isna().any(axis=None), name
