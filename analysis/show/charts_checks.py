@@ -181,7 +181,7 @@ def _differ(rows: pd.DataFrame, first: int, second: int) -> str:
     ]
     if not said:
         return f"{first} and {second} cannot be told apart"
-    return f"{second} was open, beside {first}, {words.listed(said)}"
+    return f"{second} was open {words.listed(said)} than {first}"
 
 
 def _run(date: str) -> str:
