@@ -197,10 +197,11 @@ def _bands(numbers: dict) -> list[str]:
         keys = [
             name.removesuffix("_openings_latest") for name in numbers if name.endswith("_openings_latest")
         ]
+        days = {key: numbers[f"{key}_opening_days_latest"] for key in keys if key.split("_")[0] == band}
         brought = [
-            f"{words.MECHANISMS[key.split('_')[1].upper()]} on {numbers[f'{key}_opening_days_latest']['text']}"
-            for key in keys
-            if key.split("_")[0] == band
+            f"{words.MECHANISMS[key.split('_')[1].upper()]} on {one['text']}"
+            for key, one in days.items()
+            if one["value"]
         ]
         far = numbers.get(f"{band}_longest", {}).get("text", "")
         told = [f"{words.listed(brought)} of {numbers['season_latest']['text']}"] if brought else []

@@ -152,3 +152,18 @@ def test_empty_tables_are_no_fault():
     told = " ".join(texts(card_figure(finished(tables | empty, data_until=""))))
     assert "No VHF band" in told
     assert "no dated report" in told
+
+
+def test_what_a_season_did_not_bring_is_not_watched_for(invented):
+    """A mechanism of earlier seasons without one day in the latest is left out, not told as `0 days`."""
+    none = {"value": 0, "text": "0 days", "unit": "days"}
+    earlier = {"6m_aur_openings_latest": none, "6m_aur_opening_days_latest": none}
+    review = SimpleNamespace(**vars(invented) | {"key_numbers": invented.key_numbers | earlier})
+    said = " ".join(texts(card_figure(review)))
+    assert "sporadic E on" in said
+    assert "aurora" not in said
+    earlier["6m_aur_opening_days_latest"] = none | {"value": 2, "text": "2 days"}
+    review = SimpleNamespace(**vars(invented) | {"key_numbers": invented.key_numbers | earlier})
+    assert "aurora on 2 days" in " ".join(texts(card_figure(review))).replace("\n   ", " ").replace(
+        "\u00a0", " "
+    )
