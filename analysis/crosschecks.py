@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 import pandas as pd
 
 from analysis.find.cells import reference_point
+from analysis.fit.ahead.days import DaySeries
+from analysis.fit.ahead.verify import back_test, reliability, scores
 from analysis.fit.climatology import FREQUENCY_MHZ, overlay, published_curve, published_foes, support_chance
 from analysis.fit.compare import compare_seasons
 from analysis.fit.daily import stacked
-from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Series
 from analysis.fit.peaks import date_text
-from analysis.fit.verify import back_test, reliability, scores
 
 DAYS = ["band", "mechanism", "direction", "at_least"]
 SERIES = ["band", "mechanism", "path_type"]

@@ -17,13 +17,14 @@ from analysis.plan.constraints import Wishes
 from analysis.plan.plan import Plan, make_plan
 from analysis.plan.sites import place
 from analysis.series import vhf_series
-from analysis.show import charts, documents
-from analysis.show.article import ARTICLE, article
-from analysis.show.card import write_card
+from analysis.show import charts
+from analysis.show.charts.picture import Picture, captions
 from analysis.show.gallery import gallery
-from analysis.show.picture import Picture, captions
-from analysis.show.places_map import places_map, stated_series
-from analysis.show.plan_numbers import plan_numbers
+from analysis.show.maps.places import places_map, stated_series
+from analysis.show.papers import documents
+from analysis.show.papers.article import ARTICLE, article
+from analysis.show.papers.card import write_card
+from analysis.show.wording.plan_numbers import plan_numbers
 from analysis.tables import Tables, write_json
 
 WRITERS: dict[str, Callable] = {

@@ -14,24 +14,24 @@ from tqdm import tqdm
 import analysis
 from analysis import crosschecks, products, workbook
 from analysis import tables as kept_tables
-from analysis.find.indicators import first_signs
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.patches import find_patches
+from analysis.find.signs import first_signs
+from analysis.fit.ahead.days import day_series
+from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
-from analysis.fit.days import day_series
 from analysis.fit.season import estimates_table, season_table, seasons_table
-from analysis.fit.windows import windows_table
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean
 from analysis.gather.problems import InputError
 from analysis.gather.store import add_to_store, read_store
 from analysis.series import vhf_series
-from analysis.show import documents
-from analysis.show.article import mailing
-from analysis.show.key_numbers import key_numbers
-from analysis.show.opening_view import opening_view
-from analysis.show.page import write_page
+from analysis.show.page.opening_view import opening_view
+from analysis.show.page.page import write_page
+from analysis.show.papers import documents
+from analysis.show.papers.article import mailing
+from analysis.show.wording.key_numbers import key_numbers
 from analysis.tables import About, Tables
 from analysis.tag.tags import tag_spots
 

@@ -16,15 +16,15 @@ import pandas as pd
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from analysis.fit import occupancy
 from analysis.fit.assess import assess
-from analysis.fit.counts import count
-from analysis.fit.curves import curve
 from analysis.fit.estimate import Series
 from analysis.fit.findings import estimates_table
-from analysis.fit.glm import irls
-from analysis.fit.harmonics import design
-from analysis.fit.occupancy import fit_occupancy
+from analysis.fit.model import occupancy
+from analysis.fit.model.counts import count
+from analysis.fit.model.curves import curve
+from analysis.fit.model.glm import irls
+from analysis.fit.model.harmonics import design
+from analysis.fit.model.occupancy import fit_occupancy
 from analysis.fit.peaks import hour_peaks, season_dates, simultaneous
 from analysis.fit.rule_of_thumb import rule_of_thumb
 from analysis.fit.season_index import season_index

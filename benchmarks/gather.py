@@ -22,8 +22,9 @@ from pyarrow import parquet
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from analysis.gather import adif, locators
+from analysis.gather import locators
 from analysis.gather.files import gather_files
+from analysis.gather.reading import adif
 from analysis.gather.store import add_to_store, read_store
 from benchmarks import spoiled
 from tests.gather.logs import contact, season_log

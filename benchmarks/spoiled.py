@@ -18,8 +18,13 @@ from unittest import mock
 
 import pandas as pd
 
-from analysis.gather import adif, adx, checks, columns, contents, files, kinds, tables
+from analysis.gather import files
+from analysis.gather.cells import kinds
+from analysis.gather.columns import meaning as columns
 from analysis.gather.problems import InputError, no_rows
+from analysis.gather.reading import adif, adx, contents
+from analysis.gather.reading import delimited as tables
+from analysis.gather.rows import checks
 from analysis.gather.spots import as_spots
 from tests.gather.mutate import originals, spoiled
 

@@ -15,11 +15,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analysis.fit.daymodel import fit_days
-from analysis.fit.days import MIN_DURATION, open_days
-from analysis.fit.harmonics import SEASON_DAYS
-from analysis.fit.verify import back_test, reliability, scores
-from analysis.fit.windows import LENGTH, window_chance
+from analysis.fit.ahead.daymodel import fit_days
+from analysis.fit.ahead.days import MIN_DURATION, open_days
+from analysis.fit.ahead.verify import back_test, reliability, scores
+from analysis.fit.ahead.windows import LENGTH, window_chance
+from analysis.fit.model.harmonics import SEASON_DAYS
 from tests.fit import simulate
 from tests.fit.real_days import ionosonde_days
 

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from analysis import crosschecks, review
-from analysis.fit.days import day_series
+from analysis.fit.ahead.days import day_series
 from analysis.series import vhf_series
 
 

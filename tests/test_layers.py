@@ -7,6 +7,11 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "analysis"
 ORDER = ["physics", "gather", "tag", "find", "fit", "plan", "show", "top"]
+ROOMS = {  # rooms inside a stage, in the order in which they may import; modules beside them sit on top
+    "gather": ["cells", "reading", "columns", "rows", "joining"],
+    "show": ["wording", "charts", "maps", "papers", "page"],
+}
+MOST_MODULES = 15
 DRAWING = {"matplotlib", "cartopy"}
 MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py"))
 
@@ -50,3 +55,58 @@ def test_only_show_draws(path):
 def test_show_does_not_fit(path):
     """Figures draw finished tables; they estimate nothing."""
     assert "statsmodels" not in {name.split(".")[0] for name in imported(path)}
+
+
+@pytest.mark.parametrize("stage_name", ROOMS)
+def test_rooms_import_one_way(stage_name):
+    """Inside a stage a room imports from itself and from rooms before it."""
+    rooms = ROOMS[stage_name]
+    for path in MODULES:
+        if stage(path) != stage_name or len(path.parts) < 3:
+            continue
+        own = rooms.index(path.parts[1])
+        for name in imported(path):
+            parts = name.split(".")
+            if parts[:2] == ["analysis", stage_name] and parts[2] in rooms:
+                assert rooms.index(parts[2]) <= own, f"{path} imports {name}"
+
+
+def test_no_room_is_crowded():
+    """A folder listing can be taken in at a glance."""
+    for folder in {(PACKAGE / path).parent for path in MODULES}:
+        assert len(list(folder.glob("*.py"))) <= MOST_MODULES, folder
+
+
+def test_the_tree_for_contributors_is_true():
+    """DEVELOPERS.md names every folder and module of the package with what its first line says."""
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert tree() in text, "run: python -m tests.test_layers"
+
+
+def tree():
+    """The package as a listing in the order of the flow, each with the first line of its docstring."""
+    lines = []
+    for path in sorted(MODULES, key=_in_flow):
+        first = (ast.get_docstring(ast.parse((PACKAGE / path).read_text(encoding="utf-8"))) or "").split(
+            "\n"
+        )[0]
+        folder = path.name == "__init__.py"
+        name = f"{('analysis', *path.parts)[-2]}/" if folder else path.name
+        depth = len(path.parts) - folder
+        lines.append(f"{'    ' * depth}{name}".ljust(32) + first)
+    return "\n".join(lines)
+
+
+def _in_flow(path):
+    """Stages and rooms as data meets them; a folder's own modules before its rooms."""
+    rooms = ROOMS.get(stage(path), [])
+    room = path.parts[1] if len(path.parts) > 2 else ""
+    number = rooms.index(room) + 1 if room in rooms else bool(room)
+    top = len(path.parts) == 1
+    return (not top, ORDER.index(stage(path)), number, room, path.name != "__init__.py", path.name)
+
+
+if __name__ == "__main__":
+    guide = PACKAGE.parent / "DEVELOPERS.md"
+    before, fence, rest = guide.read_text(encoding="utf-8").partition("<!-- tree -->\n```\n")
+    guide.write_text(before + fence + tree() + "\n```" + rest.partition("\n```")[2], encoding="utf-8")

@@ -6,8 +6,8 @@ import json
 import nbformat
 import pytest
 
-from analysis.show.answers import QUESTIONS
-from analysis.show.controls import VIEW, stored
+from analysis.show.page.answers import QUESTIONS
+from analysis.show.page.controls import VIEW, stored
 from analysis.workbook import STATE, notebook_paths
 
 START, *PATHS = notebook_paths()

@@ -1,1 +1,1 @@
-
+"""Tagged spots into openings, listening and half-hours."""

@@ -1,1 +1,1 @@
-
+"""Half-hours and opening days into curves, tests and chances, each with interval, n and verdict."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.fit.curves import Fit, curve
+from analysis.fit.model.curves import Fit, curve
 from analysis.fit.peaks import calendar_day
 from analysis.physics.sporadic_e import lowest_foes
 

@@ -8,8 +8,8 @@ from scipy.special import expit
 from scipy.stats import chi2, t, ttest_ind
 
 from analysis.fit.assess import monitored
-from analysis.fit.curves import LEVEL, SEASON_SD
 from analysis.fit.estimate import Estimate, refused
+from analysis.fit.model.curves import LEVEL, SEASON_SD
 
 SEASONS_TO_COMPARE = 4
 DAY_SHARE = 0.25  # of a day's half-hours listened to, for the day to count as monitored

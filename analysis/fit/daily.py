@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.fit.curves import curve
 from analysis.fit.estimate import Series
+from analysis.fit.model.curves import curve
 
 VALUES = ["chance", "low", "high", "n_monitored"]
 JUDGED = ["seasons", "tier", "verdict", "reason"]

@@ -8,8 +8,8 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.fit.curves import Fit
-from analysis.fit.occupancy import fit_occupancy
+from analysis.fit.model.curves import Fit
+from analysis.fit.model.occupancy import fit_occupancy
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,9 @@ import pandas as pd
 from numpy.typing import ArrayLike
 from scipy.stats import t
 
-from analysis.fit.counts import Counts
-from analysis.fit.curves import (
+from analysis.fit.estimate import Estimate, refused
+from analysis.fit.model.counts import Counts
+from analysis.fit.model.curves import (
     BINS_NEEDED,
     LEVEL,
     Fit,
@@ -26,8 +27,7 @@ from analysis.fit.curves import (
     refit_groups,
     standard_error,
 )
-from analysis.fit.estimate import Estimate, refused
-from analysis.fit.harmonics import HALF_HOURS, SEASON_DAYS
+from analysis.fit.model.harmonics import HALF_HOURS, SEASON_DAYS
 
 DRAWS = 400
 MORNING, EVENING = (4.0, 14.5), (14.5, 24.0)  # solar hours that part the two maxima of sporadic E

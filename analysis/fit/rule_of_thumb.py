@@ -15,9 +15,9 @@ from scipy.stats import t
 
 from analysis.fit.assess import monitored
 from analysis.fit.compare import holm
-from analysis.fit.curves import LEVEL, Fit, chances
 from analysis.fit.estimate import Estimate, Series, refused
-from analysis.fit.harmonics import HALF_HOURS
+from analysis.fit.model.curves import LEVEL, Fit, chances
+from analysis.fit.model.harmonics import HALF_HOURS
 from analysis.fit.peaks import draws
 
 SUNRISE = (5.5, 8.0)  # sun-phase hours: sunrise is 6

@@ -21,10 +21,10 @@ from analysis.fit.compare import (
     predictive,
     season_days,
 )
-from analysis.fit.counts import block_centre
-from analysis.fit.curves import LEVEL, SEASON_SD, Fit, season_levels
 from analysis.fit.estimate import Estimate, Series, refused
-from analysis.fit.harmonics import design
+from analysis.fit.model.counts import block_centre
+from analysis.fit.model.curves import LEVEL, SEASON_SD, Fit, season_levels
+from analysis.fit.model.harmonics import design
 
 NORMAL_LEVEL = 0.80  # "above normal" is said outside this share of what the other seasons predict
 VAGUE = 0.5  # standard error of the log index beyond which a season is not compared with others

@@ -10,8 +10,8 @@ from scipy.stats import t
 
 from analysis.fit.assess import assess
 from analysis.fit.compare import comparable_days
-from analysis.fit.curves import LEVEL
 from analysis.fit.estimate import Estimate, Series, refused
+from analysis.fit.model.curves import LEVEL
 
 WINTER = 153  # season days beyond this, either side: the month around the winter solstice
 LATE_WINTER = (-133, -98)  # northern 8 February to 15 March, when sporadic E is rarest

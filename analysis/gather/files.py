@@ -9,26 +9,16 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.gather import (
-    adif,
-    adx,
-    cabrillo,
-    checks,
-    clocks,
-    columns,
-    contacts,
-    contents,
-    doubts,
-    mapping,
-    merge,
-    problems,
-    records,
-    spots,
-    tables,
-    tabular,
-    times,
-)
+from analysis.gather import problems, spots
+from analysis.gather.cells import times
+from analysis.gather.columns import mapping
+from analysis.gather.columns import meaning as columns
+from analysis.gather.joining import clocks, contacts, doubts, merge
 from analysis.gather.problems import InputError
+from analysis.gather.reading import adif, adx, cabrillo, contents, records
+from analysis.gather.reading import delimited as tables
+from analysis.gather.rows import checks
+from analysis.gather.rows import known as tabular
 
 BEACONS: dict[str, Any] = {"call": "str", "locator": "str", "freq_mhz": "float64"}
 LISTENING: dict[str, Any] = {"station": "str", "band": "str", "start": times.UTC_TIME, "end": times.UTC_TIME}

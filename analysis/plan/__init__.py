@@ -1,0 +1,1 @@
+"""Chances and one operator's wishes into a calendar in local civil time."""

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.fit.days import DaySeries, assess_days
-from analysis.fit.next_season import UNHEARD, coming_season, is_southern, season_dates
-from analysis.fit.verify import back_test, scores
-from analysis.fit.windows import DRAWS, SEED, TOLERANCE, refused_row, series_windows
+from analysis.fit.ahead.days import DaySeries, assess_days
+from analysis.fit.ahead.next_season import UNHEARD, coming_season, is_southern, season_dates
+from analysis.fit.ahead.verify import back_test, scores
+from analysis.fit.ahead.windows import DRAWS, SEED, TOLERANCE, refused_row, series_windows
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import Wishes, calendar, check
 from analysis.plan.update import begun

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from analysis.fit.ahead.days import MONITORED_SHARE, DaySeries, assess_days, open_days
 from analysis.fit.assess import assess
-from analysis.fit.days import MONITORED_SHARE, DaySeries, assess_days, open_days
 from analysis.fit.estimate import Series
 from analysis.plan.constraints import ALL_DAY, in_hours
 

@@ -11,9 +11,9 @@ import pandas as pd
 from scipy.special import expit
 from scipy.stats import t
 
-from analysis.fit.curves import BINS_NEEDED, LEVEL, Fit, standard_error
 from analysis.fit.estimate import Series
-from analysis.fit.harmonics import design
+from analysis.fit.model.curves import BINS_NEEDED, LEVEL, Fit, standard_error
+from analysis.fit.model.harmonics import design
 from analysis.plan.constraints import time_zone
 from analysis.tag.paths import geodesics
 from analysis.tag.sun import season_of, solar_hour, sun_hours

@@ -14,9 +14,9 @@ import numpy as np
 import pandas as pd
 from scipy.stats import t
 
-from analysis.fit.curves import LEVEL
-from analysis.fit.days import DaySeries
+from analysis.fit.ahead.days import DaySeries
 from analysis.fit.estimate import Series
+from analysis.fit.model.curves import LEVEL
 from analysis.gather import locators
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import ALL_DAY, QUADRANTS

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import pandas as pd
 
 from analysis.find.cells import reference_point
+from analysis.fit.ahead.days import DaySeries
 from analysis.fit.climatology import FREQUENCY_MHZ, published_foes, support_chance
-from analysis.fit.days import DaySeries
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
 from analysis.plan.choice import KEYS, near_best_runs, plan_events, plan_windows, together

@@ -8,12 +8,12 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from analysis.fit.curves import LEVEL
-from analysis.fit.daymodel import fit_days
-from analysis.fit.days import DaySeries
+from analysis.fit.ahead.daymodel import fit_days
+from analysis.fit.ahead.days import DaySeries
+from analysis.fit.ahead.next_season import UNHEARD, heard_windows, is_southern, season_dates
+from analysis.fit.ahead.windows import DRAWS, LENGTH, SEED, telling_count, window_chance
 from analysis.fit.estimate import Estimate, refused
-from analysis.fit.next_season import UNHEARD, heard_windows, is_southern, season_dates
-from analysis.fit.windows import DRAWS, LENGTH, SEED, telling_count, window_chance
+from analysis.fit.model.curves import LEVEL
 
 DAYS_NEEDED = 20  # monitored days of the season below which it has not said anything yet
 COLUMNS = [

@@ -1,1 +1,1 @@
-
+"""Finished tables into pictures and words."""

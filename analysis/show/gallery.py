@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from analysis.show import charts, maps, words
-from analysis.show.picture import Picture
+from analysis.show import charts
+from analysis.show.charts.picture import Picture
+from analysis.show.maps import density
+from analysis.show.wording import words
 
 SERIES = (("6m", "ES"), ("2m", "TR"), ("2m", "ES"))  # what an operator chases on 6 m and 2 m
 MOST = 6
@@ -66,9 +68,9 @@ def gallery(tables, *, width: str = "full") -> Iterator[Picture]:
         yield charts.season_chart(tables.season, **one, **look)
         yield charts.seasons_chart(tables.seasons, **one, **look)
         yield charts.windows_chart(tables.windows, **one, **look)
-        yield maps.density_maps(tables.spots, tables.listening, **one, home=home, **look)
+        yield density.density_maps(tables.spots, tables.listening, **one, home=home, **look)
     sporadic_e, tropo = chased(tables, "ES")[0], chased(tables, "TR")[0]
-    yield maps.midpoint_map(tables.spots, **sporadic_e, home=home, **look)
+    yield density.midpoint_map(tables.spots, **sporadic_e, home=home, **look)
     yield charts.headings_chart(tables.spots, **sporadic_e, home=home, **look)
     yield charts.headings_chart(tables.spots, **tropo, home=home, by="hour", **look)
     yield charts.drift_chart(tables.patches, **look)

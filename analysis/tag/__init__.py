@@ -1,1 +1,1 @@
-
+"""Spot table into the same rows with columns added."""

@@ -14,7 +14,7 @@ import pytest
 
 from analysis import workbook
 from analysis.review import demo_tables
-from analysis.show.page import write_page
+from analysis.show.page.page import write_page
 
 START_LAB = """
 import sys

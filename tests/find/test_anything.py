@@ -5,10 +5,10 @@ import pandas as pd
 import pytest
 
 from analysis.find.cells import half_hours
-from analysis.find.indicators import first_signs, signs_summary
 from analysis.find.listening import find_listening, outages
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.patches import find_patches
+from analysis.find.signs import first_signs, signs_summary
 from tests.find.make import tagged
 
 

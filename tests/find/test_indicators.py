@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from analysis.find.indicators import first_signs, median_interval, signs_summary
 from analysis.find.openings import find_openings
+from analysis.find.signs import first_signs, median_interval, signs_summary
 from tests.find.make import at, tagged, together
 
 

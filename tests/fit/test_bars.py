@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from analysis.fit.curves import curve
-from analysis.fit.occupancy import fit_occupancy
+from analysis.fit.model.curves import curve
+from analysis.fit.model.occupancy import fit_occupancy
 from benchmarks import fit as benchmark
 from tests.fit.make_series import found
 from tests.fit.simulate import population

@@ -14,8 +14,8 @@ from analysis.fit.climatology import (
     support_chance,
     with_prior,
 )
-from analysis.fit.curves import curve
-from analysis.fit.occupancy import fit_occupancy
+from analysis.fit.model.curves import curve
+from analysis.fit.model.occupancy import fit_occupancy
 from analysis.physics.sporadic_e import lowest_foes
 from tests.fit.make_series import found, series
 

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.counts import block_centre, count
+from analysis.fit.model.counts import block_centre, count
 from tests.fit.make_series import found
 
 

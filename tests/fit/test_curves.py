@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import t
 
-from analysis.fit.counts import count
-from analysis.fit.curves import all_refits, chances, curve, listened_days, season_levels, standard_error
-from analysis.fit.occupancy import fit_occupancy
+from analysis.fit.model.counts import count
+from analysis.fit.model.curves import all_refits, chances, curve, listened_days, season_levels, standard_error
+from analysis.fit.model.occupancy import fit_occupancy
 from tests.fit.make_series import found, series
 
 BOTH = np.array([True, True])

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.fit.daymodel import (
+from analysis.fit.ahead.daymodel import (
     MEMORY,
     ORDER,
     draw_coefficients,
@@ -12,8 +12,8 @@ from analysis.fit.daymodel import (
     open_hours,
     yearly_chance,
 )
-from analysis.fit.harmonics import SEASON_DAYS
-from analysis.fit.windows import window_chance
+from analysis.fit.ahead.windows import window_chance
+from analysis.fit.model.harmonics import SEASON_DAYS
 from tests.fit.make_days import day_table
 
 WIDTH = 2 * ORDER + 1

@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.fit.ahead.days import assess_days, day_series, local_date, open_days, reference_longitude
 from analysis.fit.assess import Verdict
-from analysis.fit.days import assess_days, day_series, local_date, open_days, reference_longitude
 from analysis.fit.estimate import Series
 from analysis.tag.sun import season_of
 from tests.fit.make_days import day_table

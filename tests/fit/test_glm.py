@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from analysis.fit.counts import block_centre, count
-from analysis.fit.glm import irls
-from analysis.fit.harmonics import design
+from analysis.fit.model.counts import block_centre, count
+from analysis.fit.model.glm import irls
+from analysis.fit.model.harmonics import design
 from tests.fit.make_series import found
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.fit.harmonics import DAYS, design, penalty, supported
+from analysis.fit.model.harmonics import DAYS, design, penalty, supported
 
 
 def test_midnight_and_new_year_are_no_edges():

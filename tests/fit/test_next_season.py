@@ -2,8 +2,8 @@
 
 import pandas as pd
 
-from analysis.fit.harmonics import SEASON_DAYS
-from analysis.fit.next_season import coming_season, heard_windows, season_dates, seasons_behind
+from analysis.fit.ahead.next_season import coming_season, heard_windows, season_dates, seasons_behind
+from analysis.fit.model.harmonics import SEASON_DAYS
 from tests.fit.make_days import day_table
 
 

@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.counts import count
-from analysis.fit.occupancy import _problem, curve, fit_occupancy, fit_plain, objective
+from analysis.fit.model.counts import count
+from analysis.fit.model.occupancy import _problem, curve, fit_occupancy, fit_plain, objective
 from tests.fit.make_series import found, series
 
 

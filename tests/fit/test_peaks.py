@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.curves import curve
-from analysis.fit.occupancy import fit_occupancy
+from analysis.fit.model.curves import curve
+from analysis.fit.model.occupancy import fit_occupancy
 from analysis.fit.peaks import calendar_day, date_text, draws, hour_peaks, season_dates, simultaneous
 from tests.fit.make_series import found, series
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.fit.smoothness import choose_harmonics
+from analysis.fit.model.smoothness import choose_harmonics
 from tests.fit.make_series import found
 
 

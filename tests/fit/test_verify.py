@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.verify import back_test, decomposition, reliability, scores
+from analysis.fit.ahead.verify import back_test, decomposition, reliability, scores
 from tests.fit.make_days import day_table
 from tests.fit.real_days import ionosonde_days
 
@@ -80,7 +80,7 @@ def test_scores_by_hand():
 
 def test_crps_by_hand():
     """A forecast that is sure of the right number scores 0; sure and two days off scores 2."""
-    from analysis.fit.verify import _crps
+    from analysis.fit.ahead.verify import _crps
 
     sure = np.eye(4)[[1, 1]]
     # Wilks 2011, section 8.5.1: the score is the mean absolute error when the forecast is one number.

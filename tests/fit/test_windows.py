@@ -4,12 +4,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.assess import Verdict
-from analysis.fit.daymodel import AGE, MEMORY, ORDER, fit_days, yearly_design
-from analysis.fit.days import DaySeries
-from analysis.fit.harmonics import SEASON_DAYS
-from analysis.fit.next_season import is_southern
-from analysis.fit.windows import (
+from analysis.fit.ahead.daymodel import AGE, MEMORY, ORDER, fit_days, yearly_design
+from analysis.fit.ahead.days import DaySeries
+from analysis.fit.ahead.next_season import is_southern
+from analysis.fit.ahead.windows import (
     COLUMNS,
     SATURATED,
     rank_windows,
@@ -18,6 +16,8 @@ from analysis.fit.windows import (
     window_chance,
     windows_table,
 )
+from analysis.fit.assess import Verdict
+from analysis.fit.model.harmonics import SEASON_DAYS
 from tests.fit.make_days import day_table
 
 OK = Verdict("ok", "A", (), ())

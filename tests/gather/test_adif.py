@@ -6,7 +6,7 @@ from pathlib import Path
 import adif_io
 import pytest
 
-from analysis.gather import adif
+from analysis.gather.reading import adif
 from tests.gather.logs import contact, season_log
 
 

@@ -2,7 +2,8 @@
 
 import pandas as pd
 
-from analysis.gather import doubts, spots
+from analysis.gather import spots
+from analysis.gather.joining import doubts
 
 START = pd.Timestamp("2024-06-09 14:00Z")
 

@@ -5,9 +5,9 @@ import random
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from analysis.gather import adif
 from analysis.gather.files import opened, read_bytes
 from analysis.gather.problems import InputError
+from analysis.gather.reading import adif
 from tests.gather.mutate import originals, spoiled
 
 FEW = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from analysis.gather.headers import named_meaning, named_unit
+from analysis.gather.columns.headers import named_meaning, named_unit
 
 
 @pytest.mark.parametrize(

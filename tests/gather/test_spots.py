@@ -2,7 +2,8 @@
 
 import pandas as pd
 
-from analysis.gather import spots, values
+from analysis.gather import spots
+from analysis.gather.cells import values
 
 
 def test_only_categories_in_use():

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.gather import times
+from analysis.gather.cells import times
 
 
 def read(function, *text, **options):

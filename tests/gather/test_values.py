@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.gather import values
+from analysis.gather.cells import values
 
 
 def read(function, *text):

@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.fit.ahead.days import DaySeries
 from analysis.fit.assess import Verdict
-from analysis.fit.days import DaySeries
 from analysis.gather.problems import InputError
 from analysis.plan.calendars import read_spans, write_calendar
 from analysis.plan.choice import COLUMNS, near_best_runs, plan_events, plan_windows, together, told

@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from analysis.fit.windows import season_dates
+from analysis.fit.ahead.windows import season_dates
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import (
     WEEKEND,

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.days import open_days
+from analysis.fit.ahead.days import open_days
 from analysis.fit.estimate import Series
 from analysis.plan.hours import days_in_hours, within_hours
 from tests.fit.test_days import OPENING, cells

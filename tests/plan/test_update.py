@@ -4,9 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.fit.ahead.days import DaySeries
+from analysis.fit.ahead.spells import step
 from analysis.fit.assess import Verdict
-from analysis.fit.days import DaySeries
-from analysis.fit.spells import step
 from analysis.plan.choice import plan_windows
 from analysis.plan.constraints import Wishes
 from analysis.plan.update import rest_of_season, season_level

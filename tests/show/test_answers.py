@@ -2,7 +2,7 @@
 
 import pytest
 
-from analysis.show import answers
+from analysis.show.page import answers
 
 
 class Finished:

@@ -7,10 +7,10 @@ import pandas as pd
 import pytest
 
 from analysis.gather.problems import InputError
-from analysis.show import blocks
-from analysis.show.article import article, mailing
-from analysis.show.blocks import Box, Bullets, Figure, Heading, Paragraph
-from analysis.show.key_numbers import key_numbers
+from analysis.show.papers import blocks
+from analysis.show.papers.article import article, mailing
+from analysis.show.papers.blocks import Box, Bullets, Figure, Heading, Paragraph
+from analysis.show.wording.key_numbers import key_numbers
 from tests.show import example_tables, examples
 
 CLUB = "Invented Radio Club"

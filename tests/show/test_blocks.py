@@ -3,8 +3,8 @@
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from analysis.show import blocks
-from analysis.show.blocks import Box, Bullets, Figure, Heading, Paragraph, Run
+from analysis.show.papers import blocks
+from analysis.show.papers.blocks import Box, Bullets, Figure, Heading, Paragraph, Run
 
 LINES = st.text(st.characters(blacklist_categories=("Cs", "Cc")), min_size=1, max_size=60)
 

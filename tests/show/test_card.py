@@ -7,9 +7,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.show.card import CAUTIONS, card_figure, write_card
-from analysis.show.card_panels import hours_by_month
-from analysis.show.key_numbers import key_numbers
+from analysis.show.papers.card import CAUTIONS, card_figure, write_card
+from analysis.show.papers.card_panels import hours_by_month
+from analysis.show.wording.key_numbers import key_numbers
 from tests.show import example_tables, examples
 
 HEADINGS = [

@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 
 from analysis.show import charts
-from analysis.show.charts_account import weekly_hours
-from analysis.show.charts_curves import listed_peaks
-from analysis.show.charts_openings import bars, opening_days
+from analysis.show.charts.account import weekly_hours
+from analysis.show.charts.curves import listed_peaks
+from analysis.show.charts.openings import bars, opening_days
 from tests.show import examples
 
 SERIES = {"band": "6m", "mechanism": "ES"}

@@ -6,9 +6,9 @@ import pandas as pd
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook, new_output
 
-from analysis.show import controls
-from analysis.show.page import write_page
-from analysis.show.picture import words_only
+from analysis.show.charts.picture import words_only
+from analysis.show.page import controls
+from analysis.show.page.page import write_page
 
 TABLE = pd.DataFrame(
     {"band": ["2m", "6m", "6m"], "mechanism": ["TR", "TR", "ES"], "season": [2023, 2024, 2023]}

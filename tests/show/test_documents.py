@@ -10,8 +10,8 @@ from xml.etree import ElementTree
 import pytest
 from PIL import Image
 
-from analysis.show.blocks import from_markdown
-from analysis.show.documents import markdown_text, write_docx, write_html, write_markdown, write_odt
+from analysis.show.papers.blocks import from_markdown
+from analysis.show.papers.documents import markdown_text, write_docx, write_html, write_markdown, write_odt
 
 WRITERS = {"md": write_markdown, "html": write_html, "docx": write_docx, "odt": write_odt}
 DATED = ("html", "docx", "odt")

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.show import charts
-from analysis.show.drift import toward
+from analysis.show.charts.drift import toward
 
 
 def patches():

@@ -2,7 +2,8 @@
 
 import pandas as pd
 
-from analysis.show import charts, maps
+from analysis.show import charts
+from analysis.show.maps import density
 from tests.show import examples
 
 SERIES = {"band": "6m", "mechanism": "ES", "home": "IN93"}
@@ -27,7 +28,7 @@ def test_mechanisms_of_a_handful_are_not_weighed():
 def test_the_only_month_is_not_the_busiest():
     """One month of counts, or of headings, is compared with no other."""
     spots = june(60)
-    counts = maps.density_maps(spots, examples.listening().iloc[:0], **SERIES)
+    counts = density.density_maps(spots, examples.listening().iloc[:0], **SERIES)
     assert counts.title == "Sporadic E on 6 m: the paths of June (counts; nobody's listening is known)"
     # All of one day: 8 half-hours by up to 16 sectors.
     headings = charts.headings_chart(june(200), **SERIES)
@@ -37,7 +38,7 @@ def test_the_only_month_is_not_the_busiest():
 
 def test_a_place_seen_once_is_not_where_it_was_seen_most():
     """With fewer than six half-hours in the busiest cell no place is named."""
-    few, many = (maps.midpoint_map(june(n), band="6m", home="IN93") for n in (10, 400))
+    few, many = (density.midpoint_map(june(n), band="6m", home="IN93") for n in (10, 400))
     assert "too seldom" in few.title
     assert "most often over" in many.title
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyproj import Geod
 
-from analysis.show import grid
+from analysis.show.maps import grid
 
 WGS84 = Geod(ellps="WGS84")
 

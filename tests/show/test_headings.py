@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.show import charts
-from analysis.show.headings import bearings_from, heading_counts
+from analysis.show.charts.headings import bearings_from, heading_counts
 from analysis.tag.paths import pair_table
 from tests.show import examples
 

@@ -5,7 +5,7 @@ import json
 import pandas as pd
 import pytest
 
-from analysis.show.key_numbers import full_seasons, key_numbers, listened_hours
+from analysis.show.wording.key_numbers import full_seasons, key_numbers, listened_hours
 from tests.show import example_tables, examples
 
 FIELDS = {"value", "low", "high", "n", "unit", "text", "tier", "verdict", "reason"}

@@ -3,7 +3,8 @@
 import pytest
 from matplotlib.backends.backend_agg import RendererAgg
 
-from analysis.show import charts, style
+from analysis.show import charts
+from analysis.show.charts import style
 from tests.show import examples, test_charts, test_charts_checks
 
 EVERY = (

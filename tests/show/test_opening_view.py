@@ -5,7 +5,7 @@ import re
 import pandas as pd
 import pytest
 
-from analysis.show.opening_view import opening_view
+from analysis.show.page.opening_view import opening_view
 from tests.show import examples
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
-from analysis.show import grid, outlines
+from analysis.show.maps import grid, outlines
 
 REGIONS = {
     "Biscay": (-2, 46),

@@ -14,8 +14,8 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 from PIL import Image
 
-from analysis.show.page import write_page
-from analysis.show.safe_html import clean
+from analysis.show.page.page import write_page
+from analysis.show.page.safe_html import clean
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 EMPTY = {"meta", "img", "br", "link", "input", "hr"}

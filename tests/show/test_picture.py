@@ -5,8 +5,10 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from analysis.show import charts, maps, style
-from analysis.show.picture import SCREEN_DPI, captions, words_only
+from analysis.show import charts
+from analysis.show.charts import style
+from analysis.show.charts.picture import SCREEN_DPI, captions, words_only
+from analysis.show.maps import density
 from tests.show import examples
 
 
@@ -66,7 +68,7 @@ def test_a_rare_colour_keeps_its_hue():
     """One path over sea among many over land is as blue on a page as it was drawn."""
     spots = examples.spots(n=600).assign(path_type="land")
     spots.loc[spots.index[:3], "path_type"] = "sea"
-    picture = maps.paths_map(spots, band="6m", mechanism="ES", home="IN93")
+    picture = density.paths_map(spots, band="6m", mechanism="ES", home="IN93")
     raw = BytesIO()
     with style.look():
         picture.figure.savefig(raw, format="png", dpi=SCREEN_DPI)

@@ -2,7 +2,9 @@
 
 import pytest
 
-from analysis.show import charts, maps, style
+from analysis.show import charts
+from analysis.show.charts import style
+from analysis.show.maps import density
 from tests.show import example_tables, examples
 
 # Type and drawing come with the pinned matplotlib, so this is pytest-mpl's own default.
@@ -18,7 +20,7 @@ DRAWN = {
     "reliability": lambda: charts.reliability_chart(example_tables.reliability(), band="6m", mechanism="ES"),
     "two-seasons": lambda: charts.two_seasons_chart(example_tables.two_seasons(), band="6m", mechanism="ES"),
     "slide": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="TR", width="slide"),
-    "density": lambda: maps.density_maps(
+    "density": lambda: density.density_maps(
         examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
     ),
     "headings": lambda: charts.headings_chart(examples.spots(), band="6m", mechanism="ES", home="IN93"),

@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from analysis.show import plan_numbers
+from analysis.show.wording import plan_numbers
 
 HOURS = pd.DataFrame(
     {

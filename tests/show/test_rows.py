@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from analysis.show import rows, style
+from analysis.show.charts import rows, style
 from tests.show import examples
 
 WHY = "only {} opening days, so the curve is kept smooth. What would help: add seasons."

@@ -3,8 +3,8 @@
 import numpy as np
 import pandas as pd
 
-from analysis.show.safe_html import clean
-from analysis.show.searchable import MOST, SEARCH_FROM, listed
+from analysis.show.page.safe_html import clean
+from analysis.show.page.searchable import MOST, SEARCH_FROM, listed
 
 
 def test_escapes_and_formats():

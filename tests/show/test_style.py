@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import RendererAgg
 
-from analysis.show import style
-from analysis.show.picture import words_only
+from analysis.show.charts import style
+from analysis.show.charts.picture import words_only
 
 
 @pytest.mark.parametrize("width", ["full", "column", "slide"])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from analysis.show import words
+from analysis.show.wording import words
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,1 @@
+"""Files into text cells and records, whatever form they have."""

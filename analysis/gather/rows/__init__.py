@@ -1,0 +1,1 @@
+"""Text into checked values and rows of the spot table."""

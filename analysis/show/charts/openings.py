@@ -1,0 +1,145 @@
+"""Pictures of the openings that were caught, date by hour, each season a row."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
+from matplotlib.figure import Figure
+from matplotlib.patches import Patch
+
+from analysis.show.charts import style, ticks
+from analysis.show.charts.picture import Picture, finished, words_only
+from analysis.show.wording import words
+from analysis.tag import sun
+
+LEAST_DAYS = 90  # of season that are drawn, however few openings there are
+LEAST_HEIGHT_H = 0.5  # a short opening must still be seen in print
+GRADES = {"confirmed": 1.0, "probable": 0.5}  # how solid a bar is; single reports are ticks
+HOUR_S, DAY_S = 3600, 86400
+
+
+def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
+    """Every opening as a bar from its first to its last report, seasons as rows.
+
+    Parameters
+    ----------
+    openings : DataFrame
+        As `find_openings` leaves it.
+    band, mechanism : str
+    """
+    name = f"openings-{band}-{mechanism}"
+    series = words.series(band_name=band, mechanism=mechanism)
+    rows = openings[(openings["band"].astype(str) == band) & (openings["mechanism"].astype(str) == mechanism)]
+    if rows.empty:
+        reason = "None of the reports that were kept makes an opening of this kind."
+        return words_only(name, reason, title=f"No opening by {series} was caught", width=width)
+    rows = _with_seasons(rows)
+    days = opening_days(rows)
+    firm = rows["grade"].isin(list(GRADES))
+    ticks = f" and {style.counted((~firm).sum(), 'single report')} (ticks)" if (~firm).any() else ""
+    heading = {
+        "title": _title(days, series),
+        "subtitle": f"Openings by {series}: date and hour (UTC), {style.years(rows['start'])}",
+        "foot": f"{style.counted(firm.sum(), 'opening')}{ticks}. "
+        "Pale bars: heard by two stations only. What was caught depends on who was listening.",
+    }
+    each = "; ".join(f"{season}: {style.counted(n, 'day')}" for season, n in days.items())
+    return finished(name, _draw(rows, heading, width=width), heading, f"{each}.{_longest(rows)}", width=width)
+
+
+def _longest(rows: pd.DataFrame) -> str:
+    """The longest opening in a sentence; a single report lasts no time that is known."""
+    if rows["duration_min"].isna().all():
+        return ""
+    longest = style.top(rows, "duration_min")
+    hours = f"{longest['duration_min'] / 60:.1f} h"
+    return f" The longest, {words.date(longest['start'])}, lasted about {hours}."
+
+
+def opening_days(rows: pd.DataFrame) -> pd.Series:
+    """Days on which a confirmed or probable opening began, by season (0 where there were only ticks)."""
+    firm = rows[rows["grade"].isin(list(GRADES))]
+    days = firm.groupby("season")["season_day"].nunique()
+    return days.reindex(sorted(rows["season"].unique()), fill_value=0)
+
+
+def bars(rows: pd.DataFrame) -> pd.DataFrame:
+    """Openings cut at 00 UTC for drawing only: one bar per day touched.
+
+    Returns
+    -------
+    DataFrame
+        `season_day`, `low`, `high` [hours UTC], `grade`, `path_type`.
+    """
+    start, end = sun.unix_seconds(rows["start"]), sun.unix_seconds(rows["end"])
+    # A bar is a nominal height at least, kept inside the day that its opening began in.
+    end = np.maximum(end, start + LEAST_HEIGHT_H * HOUR_S)
+    n = (np.ceil(end / DAY_S) - np.floor(start / DAY_S)).astype(int)
+    step = np.arange(n.sum()) - np.repeat(np.cumsum(n) - n, n)
+    midnight = (np.repeat(np.floor(start / DAY_S), n) + step) * DAY_S
+    return pd.DataFrame(
+        {
+            "season_day": np.repeat(rows["season_day"].to_numpy(float), n) + step,
+            "low": np.maximum(np.repeat(start, n) - midnight, 0) / HOUR_S,
+            "high": np.minimum(np.repeat(end, n) - midnight, DAY_S) / HOUR_S,
+            "grade": np.repeat(rows["grade"].astype(str).to_numpy(), n),
+            "path_type": np.repeat(rows["path_type"].astype(str).to_numpy(), n),
+        }
+    )
+
+
+def _draw(rows: pd.DataFrame, heading: dict[str, str], *, width: str) -> Figure:
+    seasons = sorted(rows["season"].unique())
+    kinds = [kind for kind in style.PATHS if (rows["path_type"].astype(str) == kind).any()]
+    with style.look(width):
+        figure = style.sheet(**heading, body_mm=12 + 17 * len(seasons), width=width)
+        panels = figure.subplots(len(seasons), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
+        for axes, season in zip(panels, seasons, strict=True):
+            _panel(axes, rows[rows["season"] == season], season)
+        panels[0].set_yticks([0, 12] if width == "slide" else [0, 6, 12, 18, 24])
+        low, high = rows["season_day"].min() - 8, rows["season_day"].max() + 8
+        spare = max(LEAST_DAYS - (high - low), 0) / 2
+        panels[0].set_xlim(low - spare, high + spare)
+        ticks.month_ticks(panels[-1], south=bool((rows["mid_lat"] < 0).mean() > 0.5))
+        if kinds != ["all"]:
+            keys = [Patch(color=style.PATHS[kind][1], label=style.PATHS[kind][0]) for kind in kinds]
+            ticks.legend_above(panels[0], handles=keys)
+        figure.supylabel("hour [UTC]", size=style.WHAT_PT * style.TYPE_SCALE[width])
+    return figure
+
+
+def _with_seasons(rows: pd.DataFrame) -> pd.DataFrame:
+    lat = rows["mid_lat"].fillna(rows["mid_lat"].median()).fillna(1.0)
+    when = sun.season_of(rows["start"], lat=lat)
+    return rows.assign(season=when["season"].to_numpy(int), season_day=when["season_day"].to_numpy(int))
+
+
+def _panel(axes: Axes, rows: pd.DataFrame, season: int) -> None:
+    pieces = bars(rows)
+    for (grade, path), part in pieces.groupby(["grade", "path_type"]):
+        colour = style.PATHS.get(str(path), style.PATHS["all"])[1]
+        if grade not in GRADES:
+            tick: dict[str, Any] = {"color": style.GREY, "markersize": 3, "markeredgewidth": 0.6}
+            axes.plot(part["season_day"] + 0.5, part["low"], "|", **tick)
+            continue
+        corners = [
+            [(x, low), (x + 1, low), (x + 1, high), (x, high)]
+            for x, low, high in part[["season_day", "low", "high"]].to_numpy()
+        ]
+        axes.add_collection(
+            PolyCollection(corners, facecolor=colour, alpha=GRADES[grade], edgecolor=colour, linewidth=0.3)
+        )
+    axes.set_ylim(0, 24)
+    axes.set_title(str(season), loc="right", pad=1)
+
+
+def _title(days: pd.Series, series: str) -> str:
+    if days.max() == 0:
+        return f"Single reports of {series}, and no opening that two stations share"
+    if len(days) == 1:
+        return f"Openings by {series} were caught on {style.counted(days.iloc[0], 'day')} of {days.index[0]}"
+    return f"Openings by {series} were caught on {days.min()} to {style.counted(days.max(), 'day')} a season"

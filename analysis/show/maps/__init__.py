@@ -1,0 +1,1 @@
+"""Maps: density of paths, reflection points, places to go."""

@@ -1,0 +1,1 @@
+"""The page to read in a browser: whole without a script, safe whatever a log holds."""

@@ -1,0 +1,1 @@
+"""Documents to print or send: article, mailing, shack card."""

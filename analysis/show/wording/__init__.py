@@ -1,0 +1,1 @@
+"""Numbers and words: what any text says stands here once."""
