@@ -155,10 +155,14 @@ def _card(options) -> None:
 
 def _lab(options) -> None:
     from analysis import workbook
+    from analysis.shipped import notebook_paths
 
     if options.out is None:
-        workbook.trust(workbook.notebook_paths())  # our own; a review's were signed when they ran here
-    folder = workbook.NOTEBOOKS if options.out is None else _finished(options.out) / "notebooks"
+        folder = workbook.demo_folder()
+        workbook.trust(notebook_paths())  # our own; a review's were signed when they ran here
+    else:
+        folder = _finished(options.out) / "notebooks"
+    print(f"The notebooks are in {folder}; Ctrl-C ends JupyterLab")
     workbook.open_lab(folder)
 
 

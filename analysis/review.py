@@ -27,6 +27,7 @@ from analysis.gather.locators import clean
 from analysis.gather.problems import InputError
 from analysis.gather.store import add_to_store, read_store
 from analysis.series import vhf_series
+from analysis.shipped import demo_files, notebook_paths, source_files
 from analysis.show.page.opening_view import opening_view
 from analysis.show.page.page import write_page
 from analysis.show.papers import documents
@@ -35,14 +36,8 @@ from analysis.show.wording.key_numbers import key_numbers
 from analysis.tables import About, Tables
 from analysis.tag.tags import tag_spots
 
-DEMO = Path(__file__).parents[1] / "data" / "demo"
 DEMO_HOME = "IN93"
 DEMO_CLUB = "Lantern Point VHF Circle"
-
-
-def demo_files() -> list[Path]:
-    """The files of the invented demo season set."""
-    return sorted(path for path in DEMO.iterdir() if path.name.endswith((".adi", ".csv", ".csv.gz")))
 
 
 def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str = "our club") -> Tables:
@@ -119,8 +114,7 @@ def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gath
 
 def demo_tables() -> Tables:
     """The demo's finished tables, worked out once and kept in the user's cache folder."""
-    code = Path(__file__).parent.rglob("*.py")
-    mark = kept_tables.fingerprint([*demo_files(), *code])
+    mark = kept_tables.fingerprint([*demo_files(), *source_files()])
     folder = Path(platformdirs.user_cache_dir("seasonbook")) / f"demo-{mark}"
     return kept_tables.kept(
         folder, lambda: analyse(gather_files(demo_files()), home=DEMO_HOME, club=DEMO_CLUB)
@@ -186,7 +180,7 @@ def _fill(folder: Path, tables: Tables) -> None:
 
 def _run_notebooks(folder: Path) -> list[Path]:
     runs = workbook.run_notebooks(folder / "notebooks", tables=folder / "tables")
-    return list(tqdm(runs, desc="notebooks", total=len(workbook.notebook_paths()), leave=False, disable=None))
+    return list(tqdm(runs, desc="notebooks", total=len(notebook_paths()), leave=False, disable=None))
 
 
 def _write_articles(folder: Path, tables: Tables, words: dict) -> None:

@@ -114,9 +114,9 @@ def kept(folder: Path, make) -> Tables:
 
 
 def fingerprint(paths) -> str:
-    """Twelve hexadecimal digits that change when any byte of the files does."""
+    """Twelve hexadecimal digits that change when any byte of the files, or their order, does."""
     digest = hashlib.sha256()
-    for path in sorted(paths):
+    for path in paths:
         digest.update(path.name.encode() + path.read_bytes())
     return digest.hexdigest()[:12]
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -20,17 +21,14 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 from nbformat.sign import NotebookNotary
 
-NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
+from analysis.shipped import INSTALLED, NOTEBOOKS, notebook_paths
+
+COPY = "seasonbook-notebooks"
 START = "00_start.ipynb"
 QUIET = ["--log-level=ERROR"]  # a kernel of our own needs no advice about transport
 AT_ONCE = 2  # a kernel is mostly waiting for imports; more would only queue for the processor
 NO_CALLS_HOME = {"@jupyterlab/apputils-extension:announcements": True}  # it asks for news and new versions
 STATE = "application/vnd.jupyter.widget-state+json"
-
-
-def notebook_paths() -> list[Path]:
-    """The start page and the question notebooks in reading order."""
-    return sorted(NOTEBOOKS.glob("0*.ipynb"))
 
 
 def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
@@ -66,6 +64,21 @@ def trust(paths) -> None:
     notary = NotebookNotary()
     for path in paths:
         notary.sign(nbformat.read(path, as_version=4))
+
+
+def demo_folder() -> Path:
+    """Where the demo's notebooks may be changed: a checkout's own, else a copy in the working folder.
+
+    An installed package is not for writing. What already lies in the copy is a person's work and stays.
+    """
+    if not INSTALLED:
+        return NOTEBOOKS
+    folder = Path(COPY)
+    folder.mkdir(exist_ok=True)
+    for path in notebook_paths():
+        if not (folder / path.name).exists():
+            shutil.copy(path, folder)
+    return folder
 
 
 def open_lab(folder: Path, *options: str) -> None:

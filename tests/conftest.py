@@ -1,7 +1,12 @@
 """What every test may lean on: the real inputs where they exist, and a network that is shut."""
 
+import os
 import shutil
 import socket
+import subprocess
+import sys
+import sysconfig
+import venv
 from pathlib import Path
 
 import pytest
@@ -29,6 +34,31 @@ def no_network(monkeypatch):
     monkeypatch.setattr(socket.socket, "connect", refuse)
     monkeypatch.setattr(socket, "create_connection", refuse)
     monkeypatch.setattr("urllib.request.urlopen", refuse)
+
+
+@pytest.fixture(scope="session")
+def installed(tmp_path_factory):
+    """A function that runs a command of an environment with the built wheel and, beside it, this one's libraries.
+
+    The libraries are found by a path file: it runs no path file of theirs, so the checkout is not among them.
+    """
+    folder = tmp_path_factory.mktemp("wheel")
+    build = [sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", folder]
+    subprocess.run(build, cwd=ROOT, check=True, capture_output=True)
+    (wheel,) = folder.glob("*.whl")
+    venv.create(folder / "env", with_pip=False)
+    (packages,) = [*folder.glob("env/lib/python*/site-packages"), *folder.glob("env/Lib/site-packages")]
+    (packages / "libraries.pth").write_text(sysconfig.get_path("purelib"), encoding="utf-8")
+    commands = folder / "env" / ("Scripts" if os.name == "nt" else "bin")
+    pip = [sys.executable, "-m", "pip", "--python", commands / "python", "install", "-q", "--no-deps"]
+    subprocess.run([*pip, "--no-index", wheel], check=True, capture_output=True)
+    clean = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+
+    def run(command, *arguments, cwd):
+        called = [commands / command, *arguments]
+        return subprocess.run(called, cwd=cwd, env=clean, capture_output=True, text=True, check=False)
+
+    return run
 
 
 @pytest.fixture(scope="session")

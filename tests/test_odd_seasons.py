@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from IPython.core.interactiveshell import InteractiveShell
 
-from analysis import products, review, tables, workbook
+from analysis import products, review, shipped, tables, workbook
 from analysis.gather.problems import InputError
 
 CONTACT = (
@@ -63,7 +63,7 @@ def odd(request, tmp_path_factory):
 def test_every_cell_of_every_notebook_runs(odd, capsys):
     """Run in one shell without a kernel: no cell fails, none warns."""
     shell = InteractiveShell()
-    for path in workbook.notebook_paths():
+    for path in shipped.notebook_paths():
         notebook = nbformat.read(path, as_version=4)
         workbook._set_tables(notebook, odd / "tables")
         for cell in notebook.cells:

@@ -6,9 +6,10 @@ import json
 import nbformat
 import pytest
 
+from analysis.shipped import notebook_paths
 from analysis.show.page.answers import QUESTIONS
 from analysis.show.page.controls import VIEW, stored
-from analysis.workbook import STATE, notebook_paths
+from analysis.workbook import STATE
 
 START, *PATHS = notebook_paths()
 

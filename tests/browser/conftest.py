@@ -12,7 +12,7 @@ import urllib.request
 
 import pytest
 
-from analysis import workbook
+from analysis import shipped
 from analysis.review import demo_tables
 from analysis.show.page.page import write_page
 
@@ -30,7 +30,7 @@ workbook.open_lab(Path(sys.argv[1]), *sys.argv[2:])
 def review_page(tmp_path_factory):
     """The stored notebooks as one page."""
     folder = tmp_path_factory.mktemp("page")
-    return write_page(workbook.notebook_paths(), out=folder / "review.html", title="Season review from IN93")
+    return write_page(shipped.notebook_paths(), out=folder / "review.html", title="Season review from IN93")
 
 
 @pytest.fixture(scope="session")
@@ -38,7 +38,7 @@ def lab(browser, tmp_path_factory):
     """Address of a JupyterLab on a copy of the stored notebooks, as `seasonbook lab` starts it."""
     demo_tables()  # worked out once, before any clock runs
     folder = tmp_path_factory.mktemp("lab")
-    for path in workbook.notebook_paths():
+    for path in shipped.notebook_paths():
         shutil.copy(path, folder)
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))

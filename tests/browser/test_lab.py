@@ -2,7 +2,7 @@
 
 import pytest
 
-from analysis.workbook import notebook_paths
+from analysis.shipped import notebook_paths
 
 WIDTHS = (1280, 800)
 READY_MS = 60_000

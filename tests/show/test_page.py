@@ -14,6 +14,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 from PIL import Image
 
+from analysis.gather.problems import InputError
 from analysis.show.page.page import write_page
 from analysis.show.page.safe_html import clean
 
@@ -212,3 +213,10 @@ def test_browser_finds_no_fault_and_nothing_overflows(page, tmp_path, width):
     window, wide = map(int, re.search(r"<title>(\d+) (\d+)</title>", seen[1].stdout).groups())
     assert window == width
     assert wide <= window
+
+
+def test_a_page_without_notebooks_is_refused(tmp_path):
+    """Nothing to show is said in one line, and no file is left."""
+    with pytest.raises(InputError, match="no notebook to show"):
+        write_page([], out=tmp_path / "review.html", title="t")
+    assert not list(tmp_path.iterdir())

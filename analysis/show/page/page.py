@@ -16,6 +16,7 @@ import nbformat
 from jinja2 import Environment, FileSystemLoader
 from markupsafe import Markup
 
+from analysis.gather.problems import InputError
 from analysis.show.page import controls, searchable
 from analysis.show.page.safe_html import clean, figure
 
@@ -49,8 +50,15 @@ def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str) 
     -------
     Path
         `out`. What a notebook wrote to stderr, warnings among it, is never shown.
+
+    Raises
+    ------
+    InputError
+        If there is no notebook: a page that shows nothing is not written.
     """
     paths = [Path(path) for path in notebooks]
+    if not paths:
+        raise InputError(f"{out}: there is no notebook to show, so no page is written; install it anew")
     sections = [_section(path) for path in paths]
     engine = Environment(
         loader=FileSystemLoader(TEMPLATES), autoescape=True, trim_blocks=True, lstrip_blocks=True
