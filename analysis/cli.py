@@ -49,7 +49,7 @@ def _own_fault(fault: Exception) -> int:
 
 
 def _review(options) -> None:
-    from analysis import review
+    from analysis import folders, review
 
     made = review.review(
         options.files,
@@ -60,6 +60,7 @@ def _review(options) -> None:
         club=options.club,
     )
     print(f"The review is ready: open {made / 'review.html'}")
+    _tell_put_aside(folders.put_aside(made))
 
 
 def _gather(options) -> None:
@@ -75,10 +76,11 @@ def _gather(options) -> None:
 
 
 def _plan(options) -> None:
-    from analysis import products, review
+    from analysis import folders, products, review
     from analysis.plan.choice import told
     from analysis.plan.places import wanted
 
+    folders.refuse_foreign(options.out)
     wishes = _wishes(options)
     plan = products.write_plan(
         review.open_tables(_tables(options.review)),
@@ -92,6 +94,7 @@ def _plan(options) -> None:
     lines = told(plan.runs[wanted(plan.runs["direction"], wishes.toward)], plan.windows)
     print("\n".join(lines) or "No window can be preferred to another; windows.csv says why.")
     print(f"In {options.out}: plan.ics for your calendar, two cards to print, the pictures and the tables")
+    _tell_put_aside(folders.put_aside(options.out))
 
 
 def _wishes(options):
@@ -125,23 +128,27 @@ def _article(options) -> None:
     agreed = Path(options.agreed).read_text(encoding="utf-8").split() if options.agreed else ()
     club = options.club or tables.about.club
     template = {"template": Path(options.template)} if options.template else {}
-    products.write_article(
+    aside = products.write_article(
         tables,
-        _ready(options.out),
+        Path(options.out),
         figures=figures,
         captions=captions,
         club=club,
         agreed_calls=agreed,
         **template,
     )
+    print(f"The article is in {options.out}")
+    _tell_put_aside([str(aside)] if aside else [])
 
 
 def _figures(options) -> None:
-    from analysis import products, review
+    from analysis import folders, products, review
 
+    folders.refuse_foreign(options.out)
     tables = review.open_tables(_tables(options.review))
     products.write_figures(tables, Path(options.out), width=options.width)
     print(f"The pictures and their captions are in {options.out}")
+    _tell_put_aside(folders.put_aside(options.out))
 
 
 def _card(options) -> None:
@@ -150,7 +157,9 @@ def _card(options) -> None:
     tables = review.open_tables(_tables(options.review))
     if not options.out.lower().endswith(".pdf"):
         raise InputError(f"{options.out}: the card is written as PDF; name a file that ends in .pdf")
-    products.write_shack_card(tables, _ready(options.out), portable=options.portable)
+    aside = products.write_shack_card(tables, Path(options.out), portable=options.portable)
+    print(f"The card is in {options.out}")
+    _tell_put_aside([str(aside)] if aside else [])
 
 
 def _lab(options) -> None:
@@ -166,10 +175,11 @@ def _lab(options) -> None:
     workbook.open_lab(folder)
 
 
-def _ready(out: str) -> Path:
-    """A file to write, in a folder that is made if there is none."""
-    Path(out).parent.mkdir(parents=True, exist_ok=True)
-    return Path(out)
+def _tell_put_aside(names: list[str], *, shown: int = 4) -> None:
+    """The last line on the screen: where files stand now that somebody had changed or added."""
+    if names:
+        more = f" and {len(names) - shown} more of that date" if len(names) > shown else ""
+        print(f"Files that you had changed were kept, under new names: {', '.join(names[:shown])}{more}")
 
 
 def _tables(out: str | None) -> Path | None:
@@ -177,6 +187,9 @@ def _tables(out: str | None) -> Path | None:
 
 
 def _finished(out: str) -> Path:
+    from analysis import folders
+
+    folders.finish(out)
     if not (Path(out) / "notebooks").is_dir():
         raise InputError(
             f"{out}: no finished review found; make one with: seasonbook review FILES --home LOCATOR --out {out}"

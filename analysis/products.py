@@ -10,6 +10,7 @@ from pathlib import Path
 import pandas as pd
 from tqdm import tqdm
 
+from analysis import folders
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
 from analysis.plan.calendars import write_calendar
@@ -53,7 +54,7 @@ def write_plan(
         A finished review.
     out : Path
         Folder for `windows.csv`, `hours.csv` and the other tables of a plan, `plan.ics`, `card.pdf`
-        and `portable_card.pdf`.
+        and `portable_card.pdf`; what is not ours there stays, as `folders.refilled` says.
     wishes : Wishes
         Dates, hours and places that must fit.
     bands, places, partner, partner_zone
@@ -62,37 +63,42 @@ def write_plan(
     Raises
     ------
     InputError
-        If a wish makes no sense.
+        If a wish makes no sense, or `out` holds something else.
     """
-    lon, lat = place(tables.about.home)
-    series = [one for one in vhf_series(tables.spots, tables.listening) if one.band in bands]
-    if not series:
-        raise InputError(f"--band {' '.join(bands)}: no report of these bands is in the review")
-    plan = make_plan(
-        spots=tables.spots,
-        openings=tables.openings,
-        series=series,
-        wishes=wishes,
-        lon=lon,
-        lat=lat,
-        home=tables.about.home,
-        places=places,
-        partner=partner,
-        partner_zone=partner_zone,
-    )
-    out.mkdir(parents=True, exist_ok=True)
+    with folders.refilled(out, product="plan") as new:
+        series = [one for one in vhf_series(tables.spots, tables.listening) if one.band in bands]
+        if not series:
+            raise InputError(f"--band {' '.join(bands)}: no report of these bands is in the review")
+        lon, lat = place(tables.about.home)
+        plan = make_plan(
+            spots=tables.spots,
+            openings=tables.openings,
+            series=series,
+            wishes=wishes,
+            lon=lon,
+            lat=lat,
+            home=tables.about.home,
+            places=places,
+            partner=partner,
+            partner_zone=partner_zone,
+        )
+        _fill_plan(new, plan, tables=tables, series=series, zone=wishes.zone)
+    return plan
+
+
+def _fill_plan(folder: Path, plan: Plan, *, tables: Tables, series: Sequence[Series], zone: str) -> None:
+    """Every product of a finished plan."""
     for field in fields(plan):
         table = getattr(plan, field.name)
         if len(table.columns):  # what was not asked for leaves no file
-            table.to_csv(out / f"{field.name}.csv", index=False, float_format="%.6g")
-    write_calendar(out / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
-    for picture in _plan_pictures(plan, series, home=tables.about.home, zone=wishes.zone):
-        picture.save(out)
-    told = plan_numbers(tables.key_numbers, windows=plan.windows, hours=plan.hours, zone=wishes.zone)
+            table.to_csv(folder / f"{field.name}.csv", index=False, float_format="%.6g")
+    write_calendar(folder / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
+    for picture in _plan_pictures(plan, series, home=tables.about.home, zone=zone):
+        picture.save(folder)
+    told = plan_numbers(tables.key_numbers, windows=plan.windows, hours=plan.hours, zone=zone)
     planned = replace(tables, key_numbers=told)
     for name, portable in (("card.pdf", False), ("portable_card.pdf", True)):
-        write_shack_card(planned, out / name, portable=portable, hours=plan.hours, zone=wishes.zone)
-    return plan
+        write_shack_card(planned, folder / name, portable=portable, hours=plan.hours, zone=zone)
 
 
 def _plan_pictures(plan: Plan, series: Sequence[Series], *, home: str, zone: str) -> Iterator[Picture]:
@@ -104,18 +110,29 @@ def _plan_pictures(plan: Plan, series: Sequence[Series], *, home: str, zone: str
             yield places_map(plan.places, **one, home=home)
 
 
-def write_figures(tables: Tables, folder: Path, *, width: str = "full") -> dict:
+def write_figures(tables: Tables, out: Path, *, width: str = "full") -> dict:
     """Every picture of a review as PNG and SVG, with `captions.json`; returns the captions.
 
     Parameters
     ----------
     tables : Tables
         A finished review.
-    folder : Path
-        Made if there is none.
+    out : Path
+        Made if there is none; what is not ours there stays, as `folders.refilled` says.
     width : str
         "full", "column" (85 mm of a newsletter) or "slide".
+
+    Raises
+    ------
+    InputError
+        If `out` holds something else.
     """
+    with folders.refilled(out, product="figures") as new:
+        return draw_figures(tables, new, width=width)
+
+
+def draw_figures(tables: Tables, folder: Path, *, width: str = "full") -> dict:
+    """The files of `write_figures` in a folder that is ours alone."""
     drawn = []
     for picture in tqdm(gallery(tables, width=width), desc="pictures", leave=False, disable=None, position=1):
         picture.save(folder)
@@ -127,9 +144,17 @@ def write_figures(tables: Tables, folder: Path, *, width: str = "full") -> dict:
 
 def write_shack_card(
     tables: Tables, path: Path, *, portable: bool = False, hours: pd.DataFrame | None = None, zone: str = ""
-) -> None:
-    """The one-page card of a review; with `hours` of a plan, in local civil time."""
-    write_card(path, tables, portable=portable, hours=hours, zone=zone)
+) -> Path | None:
+    """The one-page card of a review; with `hours` of a plan, in local civil time.
+
+    Returns
+    -------
+    Path or None
+        Where another file that stood at `path` was put.
+    """
+    return folders.write_file(
+        path, lambda new: write_card(new, tables, portable=portable, hours=hours, zone=zone)
+    )
 
 
 def write_article(
@@ -141,10 +166,15 @@ def write_article(
     club: str,
     agreed_calls: Sequence[str] = (),
     template: Path = ARTICLE,
-) -> None:
+) -> Path | None:
     """The newsletter draft as .md, .html, .docx or .odt, by the ending of `path`.
 
     It bears the date of the newest report, so that the same review gives the same bytes.
+
+    Returns
+    -------
+    Path or None
+        Where another file that stood at `path` was put, for example an edited draft.
 
     Raises
     ------
@@ -156,4 +186,4 @@ def write_article(
         raise InputError(f"{path}: the article is written as {', '.join(WRITERS)}; name one of these endings")
     blocks = article(tables.key_numbers, captions, club=club, agreed_calls=agreed_calls, template=template)
     dated = {} if path.suffix.lower() == ".md" else {"when": datetime.fromisoformat(tables.about.data_until)}
-    writer(blocks, path, figures=figures, **dated)
+    return folders.write_file(path, lambda new: writer(blocks, new, figures=figures, **dated))

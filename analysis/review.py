@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -12,7 +10,7 @@ import platformdirs
 from tqdm import tqdm
 
 import analysis
-from analysis import crosschecks, products, workbook
+from analysis import crosschecks, folders, products, workbook
 from analysis import tables as kept_tables
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, opening_sensitivity
@@ -131,13 +129,15 @@ def review(
 ) -> Path:
     """Make the whole review and leave it in `out`, complete or not at all.
 
+    What somebody changed or added in an earlier review there stays, as `folders.refilled` says.
+
     Parameters
     ----------
     files : list of path
         Logs, spot tables, beacon lists and declared listening hours; neither files nor a store means
         the demo seasons.
     out : path
-        Folder to make; an earlier review there is replaced, anything else is left alone.
+        Folder to make, or one that an earlier command filled.
     store : path, optional
         Season store to add the files to and to review as a whole.
     home, station, club : str, optional
@@ -148,21 +148,14 @@ def review(
     InputError
         If a file cannot be used, nothing says where home is, or `out` holds something else.
     """
-    target = Path(out)
-    _refuse_foreign(target)
-    if files or store:
-        gathered = gather(files, store=store, home=home, station=station)
-        tables = analyse(gathered, home=home, station=station, club=club)
-    else:
-        tables = demo_tables()
-    target.parent.mkdir(parents=True, exist_ok=True)
-    fresh = Path(tempfile.mkdtemp(prefix=f"{target.name}-", dir=target.parent))
-    try:
-        _fill(fresh, tables)
-        _swap(fresh, target)
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
-    return target
+    with folders.refilled(out, product="review") as new:
+        if files or store:
+            gathered = gather(files, store=store, home=home, station=station)
+            tables = analyse(gathered, home=home, station=station, club=club)
+        else:
+            tables = demo_tables()
+        _fill(new, tables)
+    return Path(out)
 
 
 def _fill(folder: Path, tables: Tables) -> None:
@@ -170,7 +163,7 @@ def _fill(folder: Path, tables: Tables) -> None:
     kept_tables.save(tables, folder / "tables")
     with ThreadPoolExecutor(1) as kernels:  # notebooks run in processes of their own while we draw
         running = kernels.submit(_run_notebooks, folder)
-        words = products.write_figures(tables, folder / "figures")
+        words = products.draw_figures(tables, folder / "figures")
         notebooks = running.result()
     write_page(notebooks, out=folder / "review.html", title=f"Season review from {tables.about.home}")
     _write_articles(folder, tables, words)
@@ -229,19 +222,3 @@ def _usual_locator(spots: pd.DataFrame) -> str:
     if own.empty:
         raise InputError("no file says where home is; name your own locator, for example --home IN93")
     return own.mode().iloc[0]
-
-
-def _refuse_foreign(target: Path) -> None:
-    ours = (target / "tables" / "about.json").exists()
-    if target.exists() and not ours and (not target.is_dir() or any(target.iterdir())):
-        raise InputError(f"{target}: exists and is no review of ours; name another folder after --out")
-
-
-def _swap(fresh: Path, target: Path) -> None:
-    """Put the finished folder in place of an older one, which is gone only when the new one stands."""
-    fresh.chmod(0o755)  # a temporary folder is private, a review is for showing
-    older = fresh.with_name(f"{fresh.name}-older")
-    if target.exists():
-        target.rename(older)
-    fresh.rename(target)
-    shutil.rmtree(older, ignore_errors=True)

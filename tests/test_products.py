@@ -28,6 +28,17 @@ def test_plan_refuses_nonsense_in_one_line(tmp_path, capsys):
     assert not (tmp_path / "plan").exists()
 
 
+@pytest.mark.parametrize("command", ["plan", "figures"])
+def test_a_folder_of_others_is_refused_before_the_work(command, tmp_path, capsys, monkeypatch):
+    """--out . among a user's own files: one line, at once, and nothing changes."""
+    (tmp_path / "log.adi").write_text("mine")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(review, "open_tables", lambda folder: pytest.fail("the work began"))
+    assert cli.main([command, "--out", "."]) == cli.BAD_INPUT
+    assert capsys.readouterr().err.count("\n") == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["log.adi"]
+
+
 def test_card_of_the_demo(demo, tmp_path):
     """One PDF page."""
     assert cli.main(["card", "--out", str(tmp_path / "card.pdf"), "--portable"]) == cli.DONE
@@ -36,14 +47,22 @@ def test_card_of_the_demo(demo, tmp_path):
     assert content.count(b"/Type /Page ") + content.count(b"/Type /Page\n") == 1
 
 
-def test_article_in_the_ending_asked_for(demo, tmp_path):
-    """A finished review gives its article again, under another club's name; other endings are refused."""
+def test_article_in_the_ending_asked_for(demo, tmp_path, capsys):
+    """A finished review gives its article again, under another club's name; other endings are refused.
+
+    A draft that somebody edited is kept under the name that the last line tells.
+    """
     made = tmp_path / "review"
     tables.save(demo, made / "tables")
     (made / "notebooks").mkdir()
     (made / "figures").mkdir()
     (made / "figures" / "captions.json").write_text("{}")
     order = ["article", "--review", str(made), "--club", "Quiet Cove VHF Group", "--out"]
-    assert cli.main([*order, str(tmp_path / "draft.md")]) == cli.DONE
-    assert (tmp_path / "draft.md").read_text(encoding="utf-8").startswith("# Quiet Cove VHF Group")
+    draft = tmp_path / "draft.md"
+    draft.write_text("my words")
+    assert cli.main([*order, str(draft)]) == cli.DONE
+    assert draft.read_text(encoding="utf-8").startswith("# Quiet Cove VHF Group")
+    (aside,) = tmp_path.glob("draft.*-*.md")
+    assert aside.read_text() == "my words"
+    assert str(aside) in capsys.readouterr().out.splitlines()[-1]
     assert cli.main([*order, str(tmp_path / "draft.xyz")]) == cli.BAD_INPUT

@@ -2,13 +2,12 @@
 
 import json
 import re
-from pathlib import Path
 
 import nbformat
 import pandas as pd
 import pytest
 
-from analysis import products, review, shipped, tables
+from analysis import cli, products, review, shipped, tables
 from analysis.gather.problems import InputError
 
 PROMISED = [
@@ -40,27 +39,6 @@ def demo(tmp_path_factory, installed):
     done = installed("seasonbook", "review", "--out", out, cwd=folder)
     assert done.returncode == 0, done.stderr
     return out
-
-
-def test_an_older_review_is_gone_only_when_the_new_one_stands(tmp_path, monkeypatch):
-    """Where the last step fails both are still there; else only the new one is left."""
-    for name in ("season", "season-new"):
-        (tmp_path / name).mkdir()
-        (tmp_path / name / "review.html").write_text(name)
-    rename = Path.rename
-
-    def fail_at_last(path, target):
-        if path.name == "season-new":
-            raise OSError("made up")
-        return rename(path, target)
-
-    with monkeypatch.context() as broken:
-        broken.setattr(Path, "rename", fail_at_last)
-        with pytest.raises(OSError, match="made up"):
-            review._swap(tmp_path / "season-new", tmp_path / "season")
-    assert {path.read_text() for path in tmp_path.glob("*/review.html")} == {"season", "season-new"}
-    review._swap(tmp_path / "season-new", tmp_path / "season")
-    assert (tmp_path / "season" / "review.html").read_text() == "season-new"
 
 
 @pytest.mark.parametrize("name", PROMISED)
@@ -111,11 +89,6 @@ def test_article_numbers_come_from_key_numbers(demo):
     prose = re.sub(r"!\[.*?\]\(.*?\)", "", (demo / "article.md").read_text(encoding="utf-8"), flags=re.DOTALL)
     said = set(re.findall(r"\d[\d,.:]*\d|\d", prose.replace("\\", "")))
     assert not {digits for digits in said if digits.rstrip(".,:") not in known}
-
-
-def test_repeat_replaces_the_review(demo):
-    """A second run into the same folder is no error: the folder is a review of ours."""
-    review._refuse_foreign(demo)
 
 
 def test_contacts_only_gives_no_chance(tmp_path):
@@ -183,3 +156,34 @@ def test_unknown_home_is_refused(tmp_path):
     """A home that is no locator is named in the message."""
     with pytest.raises(InputError, match="ZZ99"):
         review.gather([], home="ZZ99")
+
+
+def test_what_the_user_changed_outlives_the_next_review(tmp_path, monkeypatch, capsys):
+    """An edited article, an own notebook, edits made in the lab, a folder of photos; the last line tells."""
+
+    def fill(folder, tables):
+        for name in ("review.html", "article.md", "notebooks/03_openings.ipynb"):
+            (folder / name).parent.mkdir(exist_ok=True)
+            (folder / name).write_text(f"{len(tables.spots)} reports")
+
+    monkeypatch.setattr(review, "_fill", fill)
+    log, out = tmp_path / "log.adi", tmp_path / "out"
+    contact = (
+        "<CALL:5>QA1AA <QSO_DATE:8>202406{} <TIME_ON:4>1015 <BAND:2>6m <MODE:2>CW <GRIDSQUARE:4>JN61 <EOR>"
+    )
+    command = ["review", str(log), "--home", "IN93", "--out", str(out)]
+    log.write_text("<EOH>" + contact.format(10))
+    assert cli.main(command) == cli.DONE
+    mine = {"article.md": "my words", "notebooks/03_openings.ipynb": "my cell", "photos/mast.jpg": "picture"}
+    for name, text in mine.items():
+        (out / name).parent.mkdir(exist_ok=True)
+        (out / name).write_text(text)
+    log.write_text("<EOH>" + contact.format(10) + contact.format(11))
+    assert cli.main(command) == cli.DONE
+    last = capsys.readouterr().out.splitlines()[-1]
+    left = {path.relative_to(out).as_posix(): path.read_text() for path in out.rglob("*") if path.is_file()}
+    kept = {name: text for name, text in left.items() if text in mine.values()}
+    assert sorted(kept.values()) == sorted(mine.values())
+    assert kept["photos/mast.jpg"] == "picture"
+    assert left["article.md"] == left["notebooks/03_openings.ipynb"] == "2 reports"
+    assert all(name in last for name in kept if name != "photos/mast.jpg")
