@@ -5,8 +5,8 @@ import pandas as pd
 import pytest
 from matplotlib.collections import QuadMesh
 
+from analysis.find.monthly import monthly_density
 from analysis.show.maps import density
-from analysis.show.maps.monthly import monthly_density
 from tests.show import examples
 
 SERIES = {"band": "6m", "mechanism": "ES", "home": "IN93"}

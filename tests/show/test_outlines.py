@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 import shapely
 
-from analysis.show.maps import grid, outlines
+from analysis.find import grid
+from analysis.show.maps import outlines
 
 REGIONS = {
     "Biscay": (-2, 46),
@@ -45,7 +46,7 @@ def test_land_agrees_with_an_independent_mask(region):
     rng = np.random.default_rng(1)
     x = rng.uniform(here.x_edges[0], here.x_edges[-1], 4000)
     y = rng.uniform(here.y_edges[0], here.y_edges[-1], 4000)
-    lon, lat = grid.unproject(here.crs, x, y)
+    lon, lat = grid.unproject(here.plane, x, y)
     ours = shapely.contains_xy(outlines.outline("land", here), x, y)
     # GLOBE 1 km elevation model, as global-land-mask 1.0.0 packs it; 1:50 million outlines differ from it
     # by about 1 %, among fjords by 2 %.
@@ -73,7 +74,7 @@ def test_world_map_keeps_both_edges():
     """On a map of the world the far meridian neither loses nor doubles land."""
     lon = np.linspace(-150, 150, 50)
     here = grid.ground_for(lon, np.linspace(-60, 70, 50), margin_km=3000)
-    assert isinstance(here.crs, ccrs.EqualEarth)
+    assert isinstance(outlines.projection(here.plane), ccrs.EqualEarth)
     land = outlines.outline("land", here)
     # Land is about 149 million km² (common practice, no source); a little lies outside the window.
     assert 130 < land.area / 1e12 < 151

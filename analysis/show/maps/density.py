@@ -10,12 +10,12 @@ from matplotlib.colors import LogNorm
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from analysis.find import grid
+from analysis.find.monthly import Monthly, monthly_density
 from analysis.gather import locators
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
-from analysis.show.maps import grid
 from analysis.show.maps import parts as map_parts
-from analysis.show.maps.monthly import Monthly, monthly_density
 from analysis.show.wording import words
 
 DECADES = 2.5  # how far the colour scale reaches below its top
@@ -124,7 +124,7 @@ def midpoint_map(
         return words_only(name, reason, title=f"No midpoint of {series} is known", width=width)
     window = {"cell_km": CELL_KM, "margin_km": 300, "tallest": ONE_MAP}
     ground = grid.ground_for(rows["mid_lon"], rows["mid_lat"], home=home, **window)
-    cells = half_hours_by_cell(rows, ground)
+    cells = grid.half_hours_by_cell(rows, ground)
     heading = {
         "title": _midpoint_title(ground, cells, series),
         "subtitle": f"Half-hours with a single-hop midpoint in the cell ({ground.cell_km:.0f} km square), "
@@ -211,20 +211,6 @@ def _draw_paths(
     return figure
 
 
-def half_hours_by_cell(rows: pd.DataFrame, ground: grid.Ground) -> NDArray:
-    """Different half-hours with a midpoint in each cell, shape (tall, wide)."""
-    x, y = grid.project(ground.crs, rows["mid_lon"], rows["mid_lat"])
-    column, line = (
-        np.searchsorted(ground.x_edges, x, "right") - 1,
-        np.searchsorted(ground.y_edges, y, "right") - 1,
-    )
-    seen = pd.DataFrame(
-        {"line": line, "column": column, "slot": rows["time"].dt.floor("30min").to_numpy()}
-    ).drop_duplicates()
-    edges = np.arange(len(ground.y_edges)), np.arange(len(ground.x_edges))
-    return np.histogram2d(seen["line"], seen["column"], bins=edges)[0]
-
-
 def _chosen(spots: pd.DataFrame, band: str, mechanism: str, path_type: str) -> pd.DataFrame:
     keep = (spots["band"].astype(str) == band) & (spots["mechanism"].astype(str) == mechanism)
     keep &= spots["distance_km"].notna() & (spots["distance_km"] > 0)
@@ -282,5 +268,5 @@ def _where(ground: grid.Ground, cells: NDArray) -> str:
     """Middle of the busiest cell as a 4-character locator."""
     line, column = np.unravel_index(np.argmax(cells), cells.shape)
     x, y = ((edges[k] + edges[k + 1]) / 2 for edges, k in ((ground.x_edges, column), (ground.y_edges, line)))
-    lon, lat = grid.unproject(ground.crs, x, y)
+    lon, lat = grid.unproject(ground.plane, x, y)
     return locators.encode(lat=float(lat[0]), lon=float(lon[0]), length=4)

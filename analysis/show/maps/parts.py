@@ -11,11 +11,11 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
+from analysis.find import grid
+from analysis.find.monthly import Monthly
 from analysis.gather import locators
 from analysis.show.charts import style, ticks
-from analysis.show.maps import grid
-from analysis.show.maps.monthly import Monthly
-from analysis.show.maps.outlines import draw_outlines
+from analysis.show.maps.outlines import draw_outlines, projection
 
 TALLEST_MM = 115  # a map is no higher than this, however few there are
 
@@ -30,7 +30,7 @@ def small_multiples(
     tall = min((style.WIDTH_MM[width] / columns - 2) * _aspect(month.ground), TALLEST_MM) + 6
     figure = style.sheet(**heading, body_mm=lines * tall + 15, width=width)
     grid_of_axes = figure.subplots(
-        lines, columns, squeeze=False, subplot_kw={"projection": month.ground.crs}
+        lines, columns, squeeze=False, subplot_kw={"projection": projection(month.ground.plane)}
     ).ravel()
     for spare in grid_of_axes[n:]:
         spare.set_visible(False)
@@ -46,7 +46,7 @@ def one_map(
     """Sheet with a single map and `key_mm` of room for its key."""
     tall = min((style.WIDTH_MM[width] - 6) * _aspect(ground), TALLEST_MM) + key_mm
     figure = style.sheet(**heading, body_mm=tall, width=width)
-    axes = figure.subplots(subplot_kw={"projection": ground.crs})
+    axes = figure.subplots(subplot_kw={"projection": projection(ground.plane)})
     draw_outlines(axes, ground, width_mm=style.WIDTH_MM[width])
     return figure, axes
 
@@ -64,7 +64,7 @@ def cells(axes: GeoAxes, ground: grid.Ground, cells: NDArray, scale: LogNorm):
         np.ma.maximum(shown, lowest),
         norm=scale,
         cmap=style.AMOUNT,
-        transform=ground.crs,
+        transform=projection(ground.plane),
         zorder=2,
         alpha=0.9,
         rasterized=True,  # thousands of cells would make a huge SVG
@@ -75,7 +75,7 @@ def lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str
     """Great circles of one path type; `points` as `grid.great_circles` gives them."""
     if points.empty:
         return
-    x, y = grid.project(ground.crs, points["lon"], points["lat"])
+    x, y = grid.project(ground.plane, points["lon"], points["lat"])
     path = points["path"].to_numpy()
     # A new piece begins with each path, and where a path leaves one edge of the map for the other.
     cut = np.flatnonzero((np.diff(path) != 0) | (np.abs(np.diff(x)) > 2e6)) + 1
@@ -108,7 +108,7 @@ def marks(
         (pd.Series([home] if home else [], dtype="str"), "home"),
     ):
         place = locators.centre(text).dropna().drop_duplicates()
-        x, y = grid.project(ground.crs, place["lon"], place["lat"])
+        x, y = grid.project(ground.plane, place["lon"], place["lat"])
         inside = (
             (x > ground.x_edges[0])
             & (x < ground.x_edges[-1])

@@ -8,11 +8,11 @@ from cartopy.mpl.geoaxes import GeoAxes
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
 
+from analysis.find import grid
 from analysis.plan.localtime import SECTORS
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished
 from analysis.show.charts.rows import refused
-from analysis.show.maps import grid
 from analysis.show.maps import parts as map_parts
 from analysis.show.wording import words
 from analysis.tag.paths import WGS84
@@ -89,7 +89,7 @@ def _draw(rows: pd.DataFrame, heading: dict[str, str], *, home: str, width: str)
     with style.look(width):
         figure, axes = map_parts.one_map(ground, heading, width=width, key_mm=17)
         map_parts.marks([axes], ground, home=home)
-        x, y = grid.project(ground.crs, rows["lon"], rows["lat"])
+        x, y = grid.project(ground.plane, rows["lon"], rows["lat"])
         _arrows(axes, ground, rows)
         look = {"s": 42, "cmap": style.AMOUNT, "norm": scale, "edgecolors": style.INK, "zorder": 5}
         known = rows["open_share"].notna().to_numpy()
@@ -107,8 +107,8 @@ def _arrows(axes: GeoAxes, ground: grid.Ground, rows: pd.DataFrame) -> None:
     lon, lat = known["lon"].to_numpy(float), known["lat"].to_numpy(float)
     reach = np.full(len(known), 1000 * ARROW_SHARE * ground.across_km)
     far_lon, far_lat, _ = WGS84.fwd(lon, lat, bearing, reach)
-    ends = np.column_stack([*grid.project(ground.crs, far_lon, far_lat)])
-    starts = np.column_stack([*grid.project(ground.crs, lon, lat)])
+    ends = np.column_stack([*grid.project(ground.plane, far_lon, far_lat)])
+    starts = np.column_stack([*grid.project(ground.plane, lon, lat)])
     for start, end in zip(starts, ends, strict=True):
         look = {"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.0, "shrinkA": 3, "shrinkB": 0}
         axes.annotate("", xy=end, xytext=start, arrowprops=look, zorder=4)

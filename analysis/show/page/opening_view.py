@@ -15,9 +15,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from analysis.find import grid
 from analysis.gather import locators
 from analysis.show.charts import style
-from analysis.show.maps import grid
 from analysis.show.maps.outlines import outline
 from analysis.show.wording import words
 
@@ -103,7 +103,7 @@ def _frames(
     """Each ten minutes from the first report to the last: its words, its lines and its midpoints."""
     start = rows["time"].min().floor(f"{FRAME_MIN}min")
     slot = ((rows["time"] - start).dt.total_seconds() // (60 * FRAME_MIN)).astype(int).to_numpy()
-    x, y = _on_paper(*grid.project(ground.crs, points["lon"], points["lat"]), ground)
+    x, y = _on_paper(*grid.project(ground.plane, points["lon"], points["lat"]), ground)
     pieces = {path: _line(x[own], y[own]) for path, own in points.groupby("path").indices.items()}
     middle = {
         path: (x[own[len(own) // 2]], y[own[len(own) // 2]])
@@ -166,7 +166,7 @@ def _home(home: str, ground: grid.Ground) -> tuple[float, float] | None:
     if not home:
         return None
     place = locators.centre(pd.Series([home])).iloc[0]
-    x, y = _on_paper(*grid.project(ground.crs, [place["lon"]], [place["lat"]]), ground)
+    x, y = _on_paper(*grid.project(ground.plane, [place["lon"]], [place["lat"]]), ground)
     return float(x[0]), float(y[0])
 
 

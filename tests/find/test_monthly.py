@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 from pyproj import Geod
 
-from analysis.show.maps import monthly
+from analysis.find import monthly
 from tests.show import examples
 
 

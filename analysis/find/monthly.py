@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import sparse
 
-from analysis.show.maps import grid
+from analysis.find import grid
 from analysis.tag import sun
 
 LEAST_HOURS = 50  # a month listened to for less gives no rate

@@ -9,11 +9,12 @@ date line is no seam.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
-import cartopy.crs as ccrs
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from pyproj import Transformer
 from scipy import sparse
 
 from analysis.gather import locators
@@ -28,10 +29,22 @@ FLATTENING = 1 / 298.257223563
 
 
 @dataclass(frozen=True)
-class Ground:
-    """The plane a map is drawn in: its projection, its window and its square cells [m in the plane]."""
+class Plane:
+    """An equal-area projection of the WGS84 Earth around a middle [whole degrees].
 
-    crs: ccrs.Projection
+    `name` is PROJ's: `laea`, Lambert's azimuthal, for a region, `eqearth`, Equal Earth, for the world.
+    """
+
+    name: str
+    lon: int
+    lat: int = 0
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The plane a map is drawn in, its window and its square cells [m in the plane]."""
+
+    plane: Plane
     x_edges: NDArray
     y_edges: NDArray
 
@@ -139,14 +152,14 @@ def ground_for(
     middle_lon = float(np.degrees(np.arctan2(mean[1], mean[0])))
     middle_lat = float(np.degrees(np.arctan2(mean[2], np.hypot(mean[0], mean[1]))))
     apart = np.arccos(np.clip(_vectors(lon, lat) @ (mean / np.linalg.norm(mean)), -1, 1)) * EARTH_KM
-    crs: ccrs.Projection = ccrs.LambertAzimuthalEqualArea(round(middle_lon), round(middle_lat))
+    plane = Plane("laea", round(middle_lon), round(middle_lat))
     if _quantile(apart, 0.98, weight) > REGION_KM:
-        crs = ccrs.EqualEarth(round(middle_lon))
+        plane = Plane("eqearth", round(middle_lon))
     must = locators.centre(pd.Series([home] if home else [], dtype="str"))
-    here = project(crs, must["lon"], must["lat"])
+    here = project(plane, must["lon"], must["lat"])
     spans = [
         _span(values, weight, place, margin_km * 1000)
-        for values, place in zip(project(crs, lon, lat), here, strict=True)
+        for values, place in zip(project(plane, lon, lat), here, strict=True)
     ]
     widest_km = max(high - low for low, high in spans) / 1000
     edges = [
@@ -155,21 +168,26 @@ def ground_for(
     short = int(np.ceil((len(edges[1]) - 1) / tallest)) - (len(edges[0]) - 1)
     if short > 0:
         edges[0] = _widened(edges[0], cells=short)
-    return Ground(crs, *edges)
+    return Ground(plane, *edges)
 
 
-def project(crs: ccrs.Projection, lon, lat) -> tuple[NDArray, NDArray]:
-    """Points [degrees] in the plane of a projection [m]."""
-    points = crs.transform_points(ccrs.PlateCarree(), np.asarray(lon, float), np.asarray(lat, float))
-    return points[..., 0], points[..., 1]
+def project(plane: Plane, lon, lat) -> tuple[NDArray, NDArray]:
+    """Points [degrees] in a plane [m]."""
+    return _transformer(plane).transform(np.asarray(lon, float), np.asarray(lat, float))
 
 
-def unproject(crs: ccrs.Projection, x, y) -> tuple[NDArray, NDArray]:
+def unproject(plane: Plane, x, y) -> tuple[NDArray, NDArray]:
     """Longitude and latitude [degrees] of points in the plane [m]; the way back of `project`."""
-    points = ccrs.PlateCarree().transform_points(
-        crs, np.atleast_1d(np.asarray(x, float)), np.atleast_1d(np.asarray(y, float))
+    there = np.atleast_1d(np.asarray(x, float)), np.atleast_1d(np.asarray(y, float))
+    return _transformer(plane).transform(*there, direction="INVERSE")
+
+
+@cache
+def _transformer(plane: Plane) -> Transformer:
+    middle = f"+lon_0={plane.lon} +lat_0={plane.lat}" if plane.name == "laea" else f"+lon_0={plane.lon}"
+    return Transformer.from_pipeline(
+        f"+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step +proj={plane.name} +ellps=WGS84 {middle}"
     )
-    return points[..., 0], points[..., 1]
 
 
 def path_cells(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> sparse.csr_array:
@@ -181,7 +199,7 @@ def path_cells(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> sparse.
         Shape (paths, cells); cells run along x first. `counts @ matrix` is then the map of any
         selection of reports.
     """
-    x, y = project(ground.crs, points["lon"], points["lat"])
+    x, y = project(ground.plane, points["lon"], points["lat"])
     column = np.searchsorted(ground.x_edges, x, side="right") - 1
     line = np.searchsorted(ground.y_edges, y, side="right") - 1
     wide, tall = len(ground.x_edges) - 1, len(ground.y_edges) - 1
@@ -204,9 +222,23 @@ def path_matrix(paths: pd.DataFrame, ground: Ground) -> tuple[sparse.csr_array, 
     return sparse.vstack(blocks, format="csr"), np.concatenate(lengths)
 
 
+def half_hours_by_cell(rows: pd.DataFrame, ground: Ground) -> NDArray:
+    """Different half-hours with a midpoint in each cell, shape (tall, wide)."""
+    x, y = project(ground.plane, rows["mid_lon"], rows["mid_lat"])
+    column, line = (
+        np.searchsorted(ground.x_edges, x, "right") - 1,
+        np.searchsorted(ground.y_edges, y, "right") - 1,
+    )
+    seen = pd.DataFrame(
+        {"line": line, "column": column, "slot": rows["time"].dt.floor("30min").to_numpy()}
+    ).drop_duplicates()
+    edges = np.arange(len(ground.y_edges)), np.arange(len(ground.x_edges))
+    return np.histogram2d(seen["line"], seen["column"], bins=edges)[0]
+
+
 def leaves(points: pd.DataFrame, ground: Ground, *, n_paths: int) -> NDArray:
     """Whether each path has a point outside the window."""
-    x, y = project(ground.crs, points["lon"], points["lat"])
+    x, y = project(ground.plane, points["lon"], points["lat"])
     inside = (
         (x >= ground.x_edges[0])
         & (x <= ground.x_edges[-1])

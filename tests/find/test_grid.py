@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyproj import Geod
 
-from analysis.show.maps import grid
+from analysis.find import grid
 
 WGS84 = Geod(ellps="WGS84")
 
@@ -74,7 +74,7 @@ def test_cells_have_the_area_they_claim(place):
     for column, line in ((0, 0), (len(ground.x_edges) // 2, 3)):
         x = ground.x_edges[[column, column + 1, column + 1, column]]
         y = ground.y_edges[[line, line, line + 1, line + 1]]
-        area, _ = WGS84.polygon_area_perimeter(*grid.unproject(ground.crs, x, y))
+        area, _ = WGS84.polygon_area_perimeter(*grid.unproject(ground.plane, x, y))
         # Area of a polygon on the ellipsoid by Karney (2013), as PROJ programs it. The sides of a cell are
         # no geodesics, hence 1 %.
         assert abs(area) / 1e6 == pytest.approx(ground.cell_km**2, rel=0.01)
@@ -110,7 +110,7 @@ def test_wrong_locator_does_not_make_a_world_map():
 def test_home_is_always_inside():
     """The operator's own square is on the map though all paths lie elsewhere."""
     ground = grid.ground_for([0, 5], [45, 50], home="FN31")
-    x, y = grid.project(ground.crs, -73, 41.5)
+    x, y = grid.project(ground.plane, -73, 41.5)
     assert ground.x_edges[0] < x < ground.x_edges[-1]
     assert ground.y_edges[0] < y < ground.y_edges[-1]
 
