@@ -12,6 +12,19 @@ SET_ASIDE = ["source", "source_row", "field", "found", "reason", "repair"]
 class InputError(Exception):
     """A file that cannot be used. Its text is one line: which file, what was found, how to repair it."""
 
+    def __init__(self, said: str) -> None:
+        super().__init__(printable(said))
+
+
+def printable(text: str) -> str:
+    """The text with a blank for every character that cannot be shown on one line, such as a line break."""
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
+def one_line(fault: Exception) -> str:
+    """What a library says of a file, cut to one short line."""
+    return " ".join(str(fault).split())[:80]
+
 
 def set_aside(source_rows, *, source: str, field: str, found, reason: str, repair: str) -> pd.DataFrame:
     """Rows of one file that fail for one reason, as rows of the set-aside table.

@@ -14,7 +14,8 @@ import pytest
 
 from analysis.gather.files import gather_files
 from analysis.gather.problems import InputError
-from analysis.gather.store import MANIFEST, add_to_store, read_store
+from analysis.gather.shelf import MANIFEST
+from analysis.gather.store import add_to_store, read_store
 from tests.gather.logs import contact, season_log
 
 HOURS = "start,end,band\n2024-06-09 06:00,2024-06-09 09:00,6m\n"
@@ -155,6 +156,7 @@ def test_stores_of_other_ages(log, tmp_path):
     old = {"schema": 1, "files": {key: dict(entry) for key, entry in manifest["files"].items()}}
     for entry in old["files"].values():
         del entry["home"], entry["station"]
+        entry["parts"] = dict.fromkeys(entry["parts"], 30)
     (store / MANIFEST).write_text(json.dumps(old))
     assert_same(read_store(store), new)
     (store / MANIFEST).write_text(json.dumps(manifest | {"schema": 99}))
@@ -165,7 +167,7 @@ def test_stores_of_other_ages(log, tmp_path):
         read_store(store)
     (store / MANIFEST).write_text(json.dumps(manifest))
     next((store / "spots").rglob("*.parquet")).unlink()
-    with pytest.raises(InputError, match="lacks"):
+    with pytest.raises(InputError, match="is absent; gather log.adi into the store again"):
         read_store(store)
 
 
@@ -176,3 +178,70 @@ def test_reading_needs_no_other_module():
         subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
         == "[]\n"
     )
+
+
+def test_a_folder_of_the_users_own_is_refused_and_left_alone(tmp_path):
+    """A folder that holds anything and is no store is refused in one line; not a byte in it changes."""
+    folder = tmp_path / "proj"
+    for name in ("log.adi", "spots/june.adi", "spots/2023/may.csv", "others/letter.odt"):
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text("<EOH>" + contact())
+    before = listing(folder)
+    with pytest.raises(InputError, match=r"proj: holds .* and is no season store; name another folder"):
+        add_to_store([folder / "log.adi", folder / "spots" / "june.adi"], store=folder)
+    assert listing(folder) == before
+    assert sorted(path.name for path in folder.iterdir()) == ["log.adi", "others", "spots"]
+
+
+def test_files_put_into_a_store_stay(log, tmp_path):
+    """What a person puts beside the parts of a store outlives every gathering; our own leftovers do not."""
+    store = tmp_path / "store"
+    add_to_store([log], store=store)
+    month = next((store / "spots").glob("band=*/month=*"))
+    mine = [store / "spots" / "june.adi", month / "my own.parquet", store / "others" / "letter.odt", store / "x"]
+    ours = [month / f"{'0' * 24}.parquet", month / f".{'0' * 24}.parquet.123.new", store / ".manifest.json.1.new"]
+    for path in mine + ours:
+        path.parent.mkdir(exist_ok=True)
+        path.write_text("x")
+    (tmp_path / "later.adi").write_text(contact())
+    add_to_store([tmp_path / "later.adi"], store=store)
+    assert [path.exists() for path in mine] == [True] * len(mine)
+    assert [path.exists() for path in ours] == [False] * len(ours)
+
+
+def test_parts_without_their_list_are_no_new_store(log, tmp_path):
+    """A store that lost its list is not begun anew over its parts: the list can still be brought back."""
+    store = tmp_path / "store"
+    whole = add_to_store([log], store=store)
+    manifest = (store / MANIFEST).read_bytes()
+    (store / MANIFEST).unlink()
+    with pytest.raises(InputError, match=r"lacks its manifest\.json"):
+        add_to_store([log], store=store)
+    (store / MANIFEST).write_bytes(manifest)
+    assert_same(read_store(store), whole)
+
+
+def test_a_store_of_one_file_with_several_bands_and_months(tmp_path):
+    """The first file of a store reads back as it was gathered, whatever bands and months it holds."""
+    path = tmp_path / "log.adi"
+    path.write_text(
+        contact(BAND="6m", MODE="CW") + contact(BAND="2m", MODE="SSB") + contact(QSO_DATE="20240701", MODE="FT8")
+    )
+    assert_same(add_to_store([path], store=tmp_path / "store"), gather_files([path]))
+
+
+def test_a_damaged_part_is_named_and_mended(tmp_path):
+    """A part with one bit changed anywhere is named; gathering its file again mends it."""
+    path, store = tmp_path / "log.adi", tmp_path / "store"
+    path.write_text(season_log(seed=3, n=8) + contact(CALL="none"))
+    whole = add_to_store([path], store=store)
+    rng = random.Random(5)
+    for part in rng.sample(sorted(store.rglob("*.parquet")), 3):
+        sound = part.read_bytes()
+        for at in (0, rng.randrange(len(sound)), len(sound) - 20):
+            part.write_bytes(sound[:at] + bytes([sound[at] ^ 1]) + sound[at + 1 :])
+            with pytest.raises(InputError) as caught:
+                read_store(store)
+            assert str(caught.value).startswith(f"{part}: is damaged")
+            assert "gather log.adi into the store again" in str(caught.value)
+        assert_same(add_to_store([path], store=store), whole)
