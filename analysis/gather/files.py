@@ -54,6 +54,7 @@ class Read:
     listening: pd.DataFrame
     set_aside: pd.DataFrame
     guesses: pd.DataFrame
+    notes: pd.DataFrame
 
 
 def gather_files(paths, *, home: str = "", station: str = "") -> Gathered:
@@ -143,7 +144,7 @@ def read_bytes(data: bytes, *, beside: Path, source: str, home: str = "", statio
 def _log(found: list[dict[str, str]], rest: dict[str, str], *, source: str, home: str, station: str) -> Read:
     if not found:
         raise InputError(f"{source}: no whole record was found, the log is cut short; export it again")
-    good, bad = checks.checked(adif.rows(found), source=source, home=home, station=station)
+    cut = problems.no_rows()
     if rest:
         cut = problems.set_aside(
             [len(found) + 1],
@@ -153,16 +154,26 @@ def _log(found: list[dict[str, str]], rest: dict[str, str], *, source: str, home
             reason="the last record is cut short",
             repair="export the log again",
         )
-        return as_read(len(found) + 1, spots_of=good, set_aside=[bad, cut])
-    return as_read(len(found), spots_of=good, set_aside=[bad])
+    return _spots(adif.rows(found), cut, source=source, home=home, station=station)
 
 
 def _contest_log(text: str, *, source: str, home: str, station: str) -> Read:
     raw, odd = cabrillo.rows(text, source=source)
     if raw.empty and odd.empty:
         raise InputError(f"{source}: the contest log holds no contact (QSO: line); export it again")
+    return _spots(raw, odd, source=source, home=home, station=station)
+
+
+def _spots(
+    raw: pd.DataFrame, odd: pd.DataFrame, *, source: str, home: str, station: str, guesses=None
+) -> Read:
+    """Check the raw rows of one file; `odd` are rows that its reader has set aside already."""
     good, bad = checks.checked(raw, source=source, home=home, station=station)
-    return as_read(len(raw) + len(odd), spots_of=good, set_aside=[odd, bad])
+    note = checks.placed(raw, home=home)
+    notes = pd.DataFrame({"source": [source] * bool(note), "note": [note] * bool(note)}, dtype="str")
+    return as_read(
+        len(raw) + len(odd), spots_of=good, set_aside=[odd, bad], guesses=guesses, notes=notes
+    )
 
 
 def _table(path: Path, table: tables.Table, *, source: str, home: str, station: str) -> Read:
@@ -192,12 +203,11 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
     raw = tabular.spot_rows(table, found, source=source)
     if "tx_call" not in raw:
         raw["tx_call"] = station
-    good, bad = checks.checked(raw, source=source, home=home, station=station)
-    return as_read(rows_in, spots_of=good, set_aside=[odd, bad], guesses=guesses)
+    return _spots(raw, odd, source=source, home=home, station=station, guesses=guesses)
 
 
 def as_read(
-    rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list, guesses=None
+    rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list, guesses=None, notes=None
 ) -> Read:
     """One file's tables, those that it does not hold empty; `set_aside` is a list of tables."""
 
@@ -213,6 +223,7 @@ def as_read(
         listening=empty(LISTENING) if listening is None else listening,
         set_aside=pd.concat(set_aside, ignore_index=True),
         guesses=columns.no_guesses() if guesses is None else guesses,
+        notes=empty({"note": "str"}) if notes is None else notes,
     )
 
 
@@ -251,5 +262,5 @@ def merged(parts: dict[str, Read]) -> Gathered:
         set_aside=set_aside,
         account=account,
         guesses=pd.concat([part.guesses for part in parts.values()], ignore_index=True),
-        notes=clocks.offsets(rows),
+        notes=pd.concat([*(part.notes for part in parts.values()), clocks.offsets(rows)], ignore_index=True),
     )

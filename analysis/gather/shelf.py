@@ -19,7 +19,7 @@ from analysis.gather.problems import InputError
 
 SCHEMA = 3
 MANIFEST = "manifest.json"
-OTHERS = ("beacons", "listening", "set_aside", "guesses")
+OTHERS = ("beacons", "listening", "set_aside", "guesses", "notes")
 PART = re.compile(
     rf"spots/band=[0-9a-z.]+/month=[0-9]{{4}}-[0-9]{{2}}/[0-9a-f]{{24}}\.parquet|others/[0-9a-f]{{24}}\.(?:{'|'.join(OTHERS)})\.parquet"
 )

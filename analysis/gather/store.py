@@ -153,6 +153,7 @@ def _stored(folder: Path, entry: dict[str, Any]) -> files.Read:
         listening=next(iter(tables["listening"]), None),
         set_aside=[no_rows(), *tables["set_aside"]],
         guesses=next(iter(tables["guesses"]), None),
+        notes=next(iter(tables["notes"]), None),
     )
 
 

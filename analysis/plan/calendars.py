@@ -14,9 +14,14 @@ from analysis.gather.problems import InputError
 LINE_OCTETS = 75  # RFC 5545, section 3.1
 PRODUCT = "-//Seasonbook//Plan//EN"
 LARGEST = 5_000_000  # bytes of a calendar file
+ONE_DAY = pd.Timedelta("1D")
+DURATION = re.compile(
+    r"\+?P(?:(?P<weeks>[0-9]{1,4})W|(?:(?P<days>[0-9]{1,5})D)?"
+    r"(?:T(?:(?P<hours>[0-9]{1,5})H)?(?:(?P<minutes>[0-9]{1,6})M)?(?:(?P<seconds>[0-9]{1,7})S)?)?)"
+)
 
 
-def read_spans(path: str | Path) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:
+def read_spans(path: str | Path, *, zone: str = "UTC") -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:
     """First date, last date and name of each entry of a calendar file.
 
     Parameters
@@ -24,6 +29,8 @@ def read_spans(path: str | Path) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]
     path : path
         iCalendar (.ics), or CSV with columns `start`, `end` (last day, included; may be absent or
         blank) and perhaps `name`; dates as 2026-07-04.
+    zone : str
+        Time zone of the operator, whose days the times that a calendar gives in UTC fall on.
 
     Returns
     -------
@@ -46,7 +53,7 @@ def read_spans(path: str | Path) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]
         ) from error
     except UnicodeDecodeError as error:
         raise InputError(f"{path}: is no text in UTF-8; save it as ICS or CSV in UTF-8") from error
-    spans = _from_ics(text, path) if "BEGIN:VCALENDAR" in text.upper() else _from_csv(text, path)
+    spans = _from_ics(text, path, zone=zone) if "BEGIN:VCALENDAR" in text.upper() else _from_csv(text, path)
     if not spans:
         raise InputError(f"{path}: holds no dates; give an ICS calendar or a CSV with columns start,end")
     return spans
@@ -107,7 +114,7 @@ def fold(line: str) -> str:
     return "\r\n ".join([*pieces, piece])
 
 
-def _from_ics(text: str, path: Path) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:
+def _from_ics(text: str, path: Path, *, zone: str) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:
     spans, first_line = [], 0
     event: dict[str, tuple[str, int]] | None = None
     for number, line in _unfolded(text):
@@ -116,7 +123,7 @@ def _from_ics(text: str, path: Path) -> list[tuple[pd.Timestamp, pd.Timestamp, s
         if key == "BEGIN" and value.strip().upper() == "VEVENT":
             event, first_line = {}, number
         elif key == "END" and value.strip().upper() == "VEVENT" and event is not None:
-            spans.append(_event(event, path, first_line))
+            spans.append(_event(event, path, first_line, zone=zone))
             event = None
         elif event is not None:
             if key in ("RRULE", "RDATE"):
@@ -139,19 +146,45 @@ def _unfolded(text: str):
     yield number, line
 
 
-def _event(event: dict, path: Path, line: int) -> tuple[pd.Timestamp, pd.Timestamp, str]:
+def _event(event: dict, path: Path, line: int, *, zone: str) -> tuple[pd.Timestamp, pd.Timestamp, str]:
     if "DTSTART" not in event:
         raise InputError(f"{path}: line {line}: an event without DTSTART; give it a first day")
-    value, number = event["DTSTART"]
-    last = first = _date(value[:8], path, number)
+    start = _moment(*event["DTSTART"], path, zone=zone)
+    whole_days = "T" not in event["DTSTART"][0]
     if "DTEND" in event:
-        value, number = event["DTEND"]
-        last = _date(value[:8], path, number)
-        # The end of an all-day event is the day after; so is an end at midnight.
-        if "T" not in value or value[9:13] == "0000":
-            last = max(last - pd.Timedelta(days=1), first)
+        end = _moment(*event["DTEND"], path, zone=zone)
+        whole_days = "T" not in event["DTEND"][0]
+    else:
+        usual = ("P1D" if whole_days else "PT0S", line)
+        end = start + _duration(*event.get("DURATION", usual), path)
+    # The end of an all-day event is the day after; so is an end at midnight.
+    last = end - ONE_DAY if whole_days or end == end.normalize() else end
     summary = event.get("SUMMARY", ("", 0))[0]
-    return _span(first, last, re.sub(r"\\(.)", r"\1", summary.replace("\\n", " ")), path, line)
+    name = re.sub(r"\\(.)", r"\1", summary.replace("\\n", " "))
+    if start <= end:  # an event may end when it begins
+        last = max(last, start)
+    return _span(start.normalize(), last.normalize(), name, path, line)
+
+
+def _moment(value: str, line: int, path: Path, *, zone: str) -> pd.Timestamp:
+    """A date, or a date and time by the clock of the operator: one in UTC is moved there."""
+    written = re.fullmatch(r"(?P<date>[^T]*)(?:T(?P<clock>[0-9]{6})(?P<utc>Z?))?", value)
+    day = _date(written["date"] if written else value, path, line)
+    if not written or written["clock"] is None:
+        return day
+    try:
+        moment = pd.to_datetime(f"{day:%Y%m%d}{written['clock']}", format="%Y%m%d%H%M%S")
+    except ValueError as error:
+        raise InputError(f"{path}: line {line}: {value[:20]!r} is no date; write it as 2026-07-04") from error
+    return moment.tz_localize("UTC").tz_convert(zone).tz_localize(None) if written["utc"] else moment
+
+
+def _duration(value: str, line: int, path: Path) -> pd.Timedelta:
+    """Weeks, or days and a time, as RFC 5545 writes them (section 3.3.6)."""
+    found = DURATION.fullmatch(value)
+    if not found or not any(found.groups()):
+        raise InputError(f"{path}: line {line}: {value[:20]!r} is no duration; write it as P2W or P10D")
+    return pd.Timedelta(**{unit: int(number) for unit, number in found.groupdict(default="0").items()})
 
 
 def _from_csv(text: str, path: Path) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:
@@ -176,7 +209,7 @@ def _from_csv(text: str, path: Path) -> list[tuple[pd.Timestamp, pd.Timestamp, s
 
 
 def _date(text: str, path: Path, line: int) -> pd.Timestamp:
-    form = "%Y%m%d" if text.isdigit() else "%Y-%m-%d"
+    form = "%Y%m%d" if re.fullmatch("[0-9]+", text) else "%Y-%m-%d"
     try:
         return pd.to_datetime(text, format=form)
     except (ValueError, pd.errors.OutOfBoundsDatetime) as error:

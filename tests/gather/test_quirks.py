@@ -1,9 +1,13 @@
 """The ways in which real files differ from what they should be, each made by us."""
 
+import warnings
+import zipfile
+
 import pandas as pd
 import pytest
 
 from analysis.gather.files import gather_files
+from analysis.gather.store import add_to_store
 from tests.gather.logs import contact, record
 
 HEADER = "time,freq,mode,tx call,tx locator,rx call,rx locator\n"
@@ -270,3 +274,50 @@ def test_ambiguous_dates_ask(tmp_path):
     template = tmp_path / "spots.csv.columns.toml"
     template.write_text(template.read_text().replace('date_order = "?"', 'date_order = "month first"'))
     assert rows(tmp_path, text, name="spots.csv")["time"].dt.month.tolist() == [3]
+
+
+def test_a_time_before_there_were_such_contacts(tmp_path):
+    """A slip of the century is set aside; the contact of a long life on the air stays."""
+    path = tmp_path / "log.adi"
+    path.write_text(contact(QSO_DATE="19240609") + contact(QSO_DATE="19510609"))
+    got = gather_files([path])
+    assert got.spots["time"].dt.year.tolist() == [1951]
+    assert got.set_aside["found"].tolist() == ["19240609 1418"]
+
+
+@pytest.mark.parametrize("station", ["", "Q1OWN"])
+def test_a_log_that_names_nobody_is_placed_with_a_word(tmp_path, station):
+    """Rows that name neither station nor place are put at home, and a note says so, from the store as well."""
+    path, other = tmp_path / "log.adi", tmp_path / "other.adi"
+    path.write_text("<EOH>" + contact(STATION_CALLSIGN=None, MY_GRIDSQUARE=None) + contact(CALL="Q3AB"))
+    other.write_text("<EOH>" + contact(CALL="Q4AB"))
+    options = {"home": "IN93", "station": station}
+    for got in (gather_files([path, other], **options), add_to_store([path, other], store=tmp_path / "s", **options)):
+        assert got.notes.to_dict("records") == [
+            {
+                "source": "log.adi",
+                "note": "rows that name neither station nor place: 1 of 2, put at IN93 as --home says",
+            }
+        ]
+    assert gather_files([path, other]).notes.empty
+
+
+def test_two_members_of_one_name(tmp_path):
+    """An archive may hold one name twice; both are read."""
+    path = tmp_path / "year.zip"
+    with zipfile.ZipFile(path, "w") as archive, warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)
+        archive.writestr("a.adi", "<EOH>" + contact())
+        archive.writestr("a.adi", "<EOH>" + contact(CALL="Q3AB"))
+        archive.writestr("a.adi (2)", "<EOH>" + contact(CALL="Q4AB"))
+    got = gather_files([path])
+    assert got.account["source"].tolist() == ["year.zip/a.adi", "year.zip/a.adi (2)", "year.zip/a.adi (2) (2)"]
+    assert sorted(got.spots["tx_call"]) == ["Q2AB", "Q3AB", "Q4AB"]
+
+
+def test_digits_of_other_scripts_cost_their_own_record(tmp_path):
+    """One record with such digits is set aside or doubted; the file is read."""
+    path = tmp_path / "log.adi"
+    path.write_text("<EOH>" + contact(TIME_ON="١٤١٨") + contact(QSO_DATE="２０２４０６０９") + contact(LAT="٤٥"))
+    got = gather_files([path])
+    assert got.account[["kept", "set_aside"]].to_numpy().tolist() == [[1, 2]]

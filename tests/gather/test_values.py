@@ -33,3 +33,32 @@ def test_edges_of_bands():
     # ADIF 3.1.7, section III.B, enumeration Band: 6m is 50 to 54 MHz, 5m begins at 54.000001 MHz, 2m is 144 to 148 MHz
     got = values.band_of(pd.Series([50.0, 54.0, 54.000001, 49.999999, 144.0, 148.0, 148.000001, 0.0, np.nan]))
     assert got.tolist() == ["6m", "6m", "5m", "", "2m", "2m", "", "", ""]
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("5e1", 50.0), ("1.5E+3 W", 1500.0), ("1e400", np.nan), ("1:30", np.nan), ("1.2.3", np.nan), ("50-54", np.nan)],
+)
+def test_a_number_is_read_whole_or_not_at_all(text, number):
+    """Powers of ten count; what only begins like a number, or is beyond all measure, is none."""
+    assert read(values.numbers, text) == pytest.approx([number], nan_ok=True)
+
+
+@pytest.mark.parametrize("text", ["٥٠.٣", "５０", "5٠", "۱۲۳", "²"])
+@pytest.mark.parametrize("function", [values.numbers, values.degrees])
+def test_digits_of_other_scripts_are_no_numbers(function, text):
+    """A digit that is none of 0 to 9 makes its own cell unreadable and leaves its neighbours as they are."""
+    assert read(function, text, "7") == pytest.approx([np.nan, 7], nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "degrees"),
+    [
+        ("N045 30.000", 45.5), ("W001 30.000", -1.5), ("45.5", 45.5), ("-1,5", -1.5), ("45.5S", -45.5), ("1.5° W", -1.5),
+        ("N 45.5", 45.5), ("1e400", np.nan), ("45.5 north or so", np.nan),
+    ],
+)  # fmt: skip
+def test_degrees_north_and_east(text, degrees):
+    """Degrees as the ADIF standard writes them or decimal, the letter of a hemisphere before or behind them."""
+    # ADIF 3.1.7, section II.B.1, data type Location: XDDD MM.MMM, X one of N, S, E, W
+    assert read(values.degrees, text) == pytest.approx([degrees], nan_ok=True)

@@ -102,6 +102,27 @@ def test_ics_ends(tmp_path, end, last):
 
 
 @pytest.mark.parametrize(
+    ("start", "rest", "zone", "first", "last"),
+    [
+        # RFC 5545, section 3.3.6: weeks, or days and a time; section 3.6.1: DTEND and DURATION exclude each other
+        ("20260701", "DURATION:P2W\r\n", "UTC", "2026-07-01", "2026-07-14"),
+        ("20260701", "DURATION:P3D\r\n", "UTC", "2026-07-01", "2026-07-03"),
+        ("20260701T120000", "DURATION:P1DT13H\r\n", "UTC", "2026-07-01", "2026-07-03"),
+        ("20260701T120000", "DURATION:PT12H\r\n", "UTC", "2026-07-01", "2026-07-01"),
+        # RFC 5545, section 3.3.5: Z marks UTC, anything else is the local time of the calendar
+        ("20260701T230000Z", "", "Europe/Madrid", "2026-07-02", "2026-07-02"),
+        ("20260701T230000", "", "Europe/Madrid", "2026-07-01", "2026-07-01"),
+        ("20260630T220000Z", "DTEND:20260702T220000Z\r\n", "Europe/Madrid", "2026-07-01", "2026-07-02"),
+    ],
+)
+def test_ics_times_and_durations(tmp_path, start, rest, zone, first, last):
+    """A duration makes the last day; a time in UTC belongs to the day that the operator's clock shows."""
+    text = ICS.format(start=start, end=rest).replace(";VALUE=DATE", "")
+    got = read_spans(written(tmp_path, text, "terms.ics"), zone=zone)
+    assert [span[:2] for span in got] == [(pd.Timestamp(first), pd.Timestamp(last))]
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "start,end,name\n2026-07-01,2026-07-15,Summer\n\n",
@@ -127,6 +148,9 @@ def test_csv_shapes(tmp_path, text):
         ("start,end\n2026-07-02,2026-07-01\n", "line 2.*before it starts"),
         (b"\xff\xfe\x00\x01", "UTF-8"),
         (ICS.format(start="2026", end=""), "line 3.*no date"),
+        (ICS.format(start="20260701", end="DURATION:two weeks\r\n"), "line 4.*'two weeks'.*P2W"),
+        ("start\n٢٠٢٦٠٧٠١\n", "line 2.*no date"),
+        (ICS.format(start="20260701T99", end="").replace(";VALUE=DATE", ""), "line 3.*no date"),
         (ICS.format(start="20260701", end="RRULE:FREQ=YEARLY\r\n"), "line 4.*repeating"),
         ("BEGIN:VCALENDAR\nBEGIN:VEVENT\nEND:VEVENT\nEND:VCALENDAR", "line 2.*DTSTART"),
     ],

@@ -15,9 +15,9 @@ from analysis.gather import locators
 from analysis.gather.cells import times, values, years
 
 TYPICAL_CALL = r"(?:[A-Z0-9]{1,4}/)?[A-Z0-9]{1,3}[0-9][A-Z0-9]{0,4}[A-Z](?:[/-][A-Z0-9]{1,5})*"
-NUMBER = rf"(?:[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)|{values.GROUPED})(?:\s*(?:GHz|MHz|kHz|Hz|dBm|dB|W|mW|kW|km|mi|°|deg))?"
+NUMBER = rf"(?:[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)|{values.GROUPED})(?:\s*(?:GHz|MHz|kHz|Hz|dBm|dB|W|mW|kW|km|mi|°|deg))?"
 DATA = re.compile(  # a number, something with a date or time of day in it, a locator or a call
-    rf"{NUMBER}|.*\d[-/.:]\d.*|\d{{1,2}}[. -]*(?:{'|'.join(times.MONTHS)}).*|{locators.PATTERN}|{TYPICAL_CALL}",
+    rf"{NUMBER}|.*[0-9][-/.:][0-9].*|[0-9]{{1,2}}[. -]*(?:{'|'.join(times.MONTHS)}).*|{locators.PATTERN}|{TYPICAL_CALL}",
     re.IGNORECASE,
 )
 ENOUGH = 0.85  # share of the filled cells that must look like a kind
@@ -58,16 +58,16 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     upper = text.str.upper()
     number = text.str.fullmatch(NUMBER, flags=re.IGNORECASE)
     value = values.numbers(text.where(number, ""))
-    whole = text.str.fullmatch(r"[+-]?\d+(?:[.,]0*)?(?:\s*dB)?", flags=re.IGNORECASE) & number
-    round_mhz = text.str.fullmatch(r"\d+(?:[.,]0*)?\s*(?:MHz)?", flags=re.IGNORECASE)
-    digits = text.str.count(r"\d")
+    whole = text.str.fullmatch(r"[+-]?[0-9]+(?:[.,]0*)?(?:\s*dB)?", flags=re.IGNORECASE) & number
+    round_mhz = text.str.fullmatch(r"[0-9]+(?:[.,]0*)?\s*(?:MHz)?", flags=re.IGNORECASE)
+    digits = text.str.count(r"[0-9]")
     # only what may be one is looked at: a number of nine digits may count seconds, one of six or eight be a date
     moment = _read(times.moments, text[(digits >= 9) | ((digits >= 6) & ~number)], index=text.index)
-    packed = text.str.fullmatch(r"\d{6}|\d{8}")
+    packed = text.str.fullmatch(r"[0-9]{6}|[0-9]{8}")
     date = _read(times.dates, text[digits.between(3, 8) & (packed | ~number)], index=text.index)
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
     locator = (values.squares(text).ne("") & ~text.str.len().eq(5)) | upper.eq("RR73")
-    timed = text.str.contains(r"\d[:hH]\d|^\d{4}(?:\d\d)?\D*$", regex=True)
+    timed = text.str.contains(r"[0-9][:hH][0-9]|^[0-9]{4}(?:[0-9][0-9])?[^0-9]*$", regex=True)
     clock = times.clocks(text[timed]).notna().reindex(text.index, fill_value=False)
     masks = {
         "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),

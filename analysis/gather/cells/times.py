@@ -21,26 +21,26 @@ MONTHS = {  # the first letters of a month, without accents, in English, French,
     "juin": 6, "jun": 6, "juil": 7, "jul": 7, "aug": 8, "aou": 8, "ago": 8, "sep": 9, "oct": 10, "okt": 10,
     "nov": 11, "dec": 12, "dez": 12, "dic": 12,
 }  # fmt: skip
-EPOCHS = {r"\d{9,10}(?:\.\d+)?": 1.0, r"\d{12,13}": 1e3, r"\d{15,16}": 1e6}  # since 1970: s, ms, us
+EPOCHS = {r"[0-9]{9,10}(?:\.[0-9]+)?": 1.0, r"[0-9]{12,13}": 1e3, r"[0-9]{15,16}": 1e6}  # since 1970: s, ms, us
 SPLIT = (
-    r"^(?P<date>\d{4}-?\d\d-?\d\d|[\w., /-]*?\d{2,4}|\d{6})(?:[T,_;]|\s)+"
-    r"(?P<clock>\d[\d:.]*(?:[hH]\d\d)?(?:\s*[aApP]\.?[mM]\.?)?)\s*(?P<zone>(?:[^\d\s].*)?)$"
+    r"^(?P<date>[0-9]{4}-?[0-9][0-9]-?[0-9][0-9]|[\w., /-]*?[0-9]{2,4}|[0-9]{6})(?:[T,_;]|\s)+"
+    r"(?P<clock>[0-9][0-9:.]*(?:[hH][0-9][0-9])?(?:\s*[aApP]\.?[mM]\.?)?)\s*(?P<zone>(?:[^0-9\s].*)?)$"
 )
-PACKED = r"^(?P<date>\d{8})(?P<clock>\d{4}(?:\d\d)?)(?P<zone>)$"
-YEAR_FIRST = r"^(?P<y>\d{4})[-/. ](?P<m>\d{1,2})[-/. ](?P<d>\d{1,2})$"
-PACKED_DATE = r"^(?P<y>\d{4})(?P<m>\d\d)(?P<d>\d\d)$"
-SHORT_DATE = r"^(?P<y>\d\d)(?P<m>\d\d)(?P<d>\d\d)$"
+PACKED = r"^(?P<date>[0-9]{8})(?P<clock>[0-9]{4}(?:[0-9][0-9])?)(?P<zone>)$"
+YEAR_FIRST = r"^(?P<y>[0-9]{4})[-/. ](?P<m>[0-9]{1,2})[-/. ](?P<d>[0-9]{1,2})$"
+PACKED_DATE = r"^(?P<y>[0-9]{4})(?P<m>[0-9][0-9])(?P<d>[0-9][0-9])$"
+SHORT_DATE = r"^(?P<y>[0-9][0-9])(?P<m>[0-9][0-9])(?P<d>[0-9][0-9])$"
 WEEKDAY = r"^(?:[a-z]{2,10}[.,]*\s+)?"
 MONTH = rf"(?P<m>{'|'.join(MONTHS)})[a-z]*\.?"
 NAMED_MONTH = (
     WEEKDAY
-    + rf"(?P<d>\d{{1,2}})(?:st|nd|rd|th|er)?[-/. ]*(?:de )?{MONTH}[-/., ]*(?:de )?(?P<y>\d{{4}}|\d\d)$"
+    + rf"(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th|er)?[-/. ]*(?:de )?{MONTH}[-/., ]*(?:de )?(?P<y>[0-9]{{4}}|[0-9][0-9])$"
 )
-MONTH_FIRST = WEEKDAY + rf"{MONTH}[-/. ]*(?P<d>\d{{1,2}})(?:st|nd|rd|th)?[-/., ]+(?P<y>\d{{4}})$"
-SLASHED = r"^(?P<first>\d{1,2})[-/. ](?P<second>\d{1,2})[-/. ](?P<y>\d{4}|\d\d)$"
-SLASHED_START = r"^(\d{1,2})[-/. ](\d{1,2})[-/. ](?:\d{4}|\d\d)(?![\d:.h])"
-OFFSET = r"([+-])(\d\d):?(\d\d)"
-CLOCK = r"^(\d{1,2})[:.h]?(\d{2})(?:[:.]?(\d{2})(?:[.,](\d+))?)?\s*(?:([ap])\.?m\.?)?\s*(?:z|utc|gmt|u)?$"
+MONTH_FIRST = WEEKDAY + rf"{MONTH}[-/. ]*(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th)?[-/., ]+(?P<y>[0-9]{{4}})$"
+SLASHED = r"^(?P<first>[0-9]{1,2})[-/. ](?P<second>[0-9]{1,2})[-/. ](?P<y>[0-9]{4}|[0-9][0-9])$"
+SLASHED_START = r"^([0-9]{1,2})[-/. ]([0-9]{1,2})[-/. ](?:[0-9]{4}|[0-9][0-9])(?![0-9:.h])"
+OFFSET = r"([+-])([0-9][0-9]):?([0-9][0-9])"
+CLOCK = r"^([0-9]{1,2})[:.h]?([0-9]{2})(?:[:.]?([0-9]{2})(?:[.,]([0-9]+))?)?\s*(?:([ap])\.?m\.?)?\s*(?:z|utc|gmt|u)?$"
 
 
 def moments(text: pd.Series, *, day_first: bool | None = None) -> pd.Series:
@@ -125,7 +125,7 @@ def _moments_by_hand(text: pd.Series, day_first: bool | None) -> pd.Series:
 def _offsets(zone: pd.Series) -> pd.Series:
     """Offset from UTC that is written behind a time; a zone known only by name gives NaT."""
     tidy = zone.str.strip().str.upper()
-    sign = tidy.str.extract(r"^(?:UTC|GMT)?([+-])(\d\d):?(\d\d)?$")
+    sign = tidy.str.extract(r"^(?:UTC|GMT)?([+-])([0-9][0-9]):?([0-9][0-9])?$")
     minutes = pd.to_numeric(sign[1]) * 60 + pd.to_numeric(sign[2]).fillna(0)
     minutes = minutes * sign[0].map({"+": 1, "-": -1})
     minutes = minutes.where(~tidy.isin(["", "Z", "UTC", "GMT", "U", "UT"]), 0)
@@ -134,7 +134,7 @@ def _offsets(zone: pd.Series) -> pd.Series:
 
 def _clocks(text: pd.Series) -> pd.Series:
     tidy = text.str.strip().str.lower()
-    bare = tidy.str.fullmatch(r"\d{3}|\d{5}")
+    bare = tidy.str.fullmatch(r"[0-9]{3}|[0-9]{5}")
     tidy = ("0" + tidy).where(bare, tidy)  # a spreadsheet dropped the leading zero
     parts = tidy.str.extract(CLOCK)
     hour, minute, second = (pd.to_numeric(parts[i]) for i in range(3))
@@ -176,7 +176,7 @@ def day_order(text: pd.Series) -> bool | None:
     first, second = pd.to_numeric(parts[0]), pd.to_numeric(parts[1])
     if (first > 12).any() != (second > 12).any():
         return bool((first > 12).any())
-    return True if text[parts[0].notna()].str.contains(r"\d\.\d", regex=True).all() else None
+    return True if text[parts[0].notna()].str.contains(r"[0-9]\.[0-9]", regex=True).all() else None
 
 
 def unsettled(text: pd.Series) -> bool:

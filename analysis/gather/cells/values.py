@@ -17,7 +17,10 @@ from analysis.gather import locators
 
 CALL = r"[A-Z0-9]+(?:[/-][A-Z0-9]+)*"  # with a letter and a digit in it
 LOOK = 2000
-GROUPED = r"[+-]?\d{1,3}(?:[.,' ]\d{3})+[.,' ]\d+"
+LARGEST_NUMBER = 1e15  # beyond any value in any unit that stands in a log
+NUMBER = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+WHOLE = r"(?![-.,:/]?\d)"  # not the beginning of a date, a time, a range, a number in other digits
+GROUPED = r"[+-]?[0-9]{1,3}(?:[.,' ][0-9]{3})+[.,' ][0-9]+"
 BAND_NAMES = {  # what contest logs and spoken usage call a band, beside its frequency in MHz
     "70": "4m",
     "432": "70cm",
@@ -125,8 +128,12 @@ def numbers(text: pd.Series) -> pd.Series:
         tidy = tidy.where(
             ~grouped, tidy[grouped].map(_ungrouped).reindex(tidy.index).fillna("").astype("str")
         )
-    found = tidy.str.extract(r"^([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))")[0]
-    return pd.to_numeric(found.str.replace(",", "."), errors="coerce").astype("float64")
+    found = tidy.str.extract(f"^({NUMBER}){WHOLE}")[0]
+    return _measurable(pd.to_numeric(found.str.replace(",", "."), errors="coerce").astype("float64"))
+
+
+def _measurable(number: pd.Series) -> pd.Series:
+    return number.where(number.abs() < LARGEST_NUMBER)
 
 
 def _all_plain(text: pd.Series) -> pd.Series | None:
@@ -138,7 +145,8 @@ def _all_plain(text: pd.Series) -> pd.Series | None:
     if pc.max(pc.binary_length(pc.ascii_trim(cells, "+-.0123456789"))).as_py() != 0:
         return None
     try:
-        return pd.Series(pc.cast(cells, pa.float64()).to_numpy(zero_copy_only=False), index=text.index)
+        number = pc.cast(cells, pa.float64()).to_numpy(zero_copy_only=False)
+        return _measurable(pd.Series(number, index=text.index))
     except pa.ArrowInvalid:  # an empty cell, two points
         return None
 
@@ -159,7 +167,7 @@ def measured(text: pd.Series, factors: dict[str, float], *, usual: str) -> pd.Se
 def named_factors(text: pd.Series, factors: dict[str, float]) -> pd.Series:
     """Factor of the unit that each cell names behind its number, NaN where it names none of them."""
     lower = {unit.lower(): factor for unit, factor in factors.items()}
-    named = text.str.lower().str.contains(rf"\d\s*(?:{'|'.join(lower)})\s*$", regex=True)
+    named = text.str.lower().str.contains(rf"[0-9]\s*(?:{'|'.join(lower)})\s*$", regex=True)
     unit = text[named].str.lower().str.extract(r"([a-z]+)\s*$")[0]
     return unit.map(lower).astype("float64").reindex(text.index)
 
@@ -170,11 +178,14 @@ def dbm(watts: pd.Series) -> pd.Series:
 
 
 def degrees(text: pd.Series) -> pd.Series:
-    """Degrees north or east from `N045 30.000` (ADIF) or a decimal number; NaN where there is neither."""
-    parts = text.str.strip().str.upper().str.extract(r"^([NSEW])(\d{1,3}) (\d{1,2}(?:\.\d+)?)$")
-    written = pd.to_numeric(parts[1]) + pd.to_numeric(parts[2]) / 60
-    written = written.where(~parts[0].isin(["S", "W"]), -written)
-    return written.astype("float64").fillna(numbers(text))
+    """Degrees north or east from `N045 30.000` (ADIF), `45.5`, `45.5 S` or `S 45.5`; NaN where there are none."""
+    tidy = text.str.strip().str.upper()
+    parts = tidy.str.extract(r"^([NSEW])([0-9]{1,3}) ([0-9]{1,2}(?:\.[0-9]+)?)$")
+    minutes = pd.to_numeric(parts[1]) + pd.to_numeric(parts[2]) / 60
+    decimal = tidy.str.extract(rf"^([NSEW]?)\s*({NUMBER})\s*°?\s*([NSEW]?)$")
+    letter = parts[0].fillna(decimal[0] + decimal[2])
+    found = minutes.astype("float64").fillna(numbers(decimal[1].fillna("").astype("str")))
+    return found.where(~letter.isin(["S", "W"]), -found)
 
 
 @cache
@@ -224,7 +235,7 @@ def bands(text: pd.Series) -> pd.Series:
     )
     names = {name.upper(): name for name in band_table()["band"]} | BAND_NAMES
     named = pd.Series([names.get(word, "") for word in tidy], index=tidy.index, dtype=band_names())
-    return named.where(named != "", band_of(numbers(tidy.where(tidy.str.fullmatch(r"[\d.,]+"), ""))))
+    return named.where(named != "", band_of(numbers(tidy.where(tidy.str.fullmatch(r"[0-9.,]+"), ""))))
 
 
 def modes(text: pd.Series) -> pd.Series:

@@ -8,15 +8,15 @@ import pandas as pd
 
 from analysis.gather.cells import times
 
-YEAR = r"(?<!\d)(19[6-9]\d|20\d\d)(?!\d)"
+YEAR = r"(?<![0-9])(19[6-9][0-9]|20[0-9][0-9])(?![0-9])"
 _MONTH = "|".join(times.MONTHS)
 YEARLESS = (  # month-day, day.month., day and month in words; a time of day may follow
-    r"(?P<month>0[1-9]|1[0-2])-(?P<day>[0-3]\d)",
-    r"(?P<day>\d{1,2})\.(?P<month>\d{1,2})\.",
-    rf"(?P<day>\d{{1,2}})[. -]*(?P<month>{_MONTH})[a-z]*\.?",
-    rf"(?P<month>{_MONTH})[a-z]*\.? (?P<day>\d{{1,2}})",
+    r"(?P<month>0[1-9]|1[0-2])-(?P<day>[0-3][0-9])",
+    r"(?P<day>[0-9]{1,2})\.(?P<month>[0-9]{1,2})\.",
+    rf"(?P<day>[0-9]{{1,2}})[. -]*(?P<month>{_MONTH})[a-z]*\.?",
+    rf"(?P<month>{_MONTH})[a-z]*\.? (?P<day>[0-9]{{1,2}})",
 )
-REST = r"(?P<rest>|[T ]\s*\d{1,2}[:.h]?\d\d\S*)"
+REST = r"(?P<rest>|[T ]\s*[0-9]{1,2}[:.h]?[0-9][0-9]\S*)"
 
 
 def completed(text: pd.Series, *, year: str) -> pd.Series:

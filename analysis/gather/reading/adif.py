@@ -13,7 +13,7 @@ import pandas as pd
 
 from analysis.gather.cells import values
 
-TAG = re.compile(r"<([^<>:\r\n]{0,80})(?::(\d{1,9})(?::[^<>]{0,20})?)?>")
+TAG = re.compile(r"<([^<>:\r\n]{0,80})(?::([0-9]{1,9})(?::[^<>]{0,20})?)?>")
 FIELD = re.compile(TAG.pattern + "([^<]*)")
 BLANK = " \n\r\t"
 FOLLOWED = re.compile(r"\s*(?:<[^<>\r\n]{1,99}>|\Z)")
@@ -57,7 +57,7 @@ WANTED = {  # column of a raw row: fields that may give it, the first one that i
 
 def looks_like_adif(text: str) -> bool:
     """Whether the text holds an end-of-record or end-of-header tag, or a counted CALL field."""
-    return re.search(r"<eor>|<eoh>|<call:\d+", text, re.IGNORECASE) is not None
+    return re.search(r"<eor>|<eoh>|<call:[0-9]+", text, re.IGNORECASE) is not None
 
 
 def parse(text: str) -> tuple[list[dict[str, str]], dict[str, str]]:
@@ -161,7 +161,7 @@ def _kind(swl: pd.Series) -> pd.Series:
 
 
 def _decibels(report: pd.Series) -> pd.Series:
-    return values.numbers(report.where(report.str.fullmatch(r"\s*[+-]\d{1,2}\s*"), ""))
+    return values.numbers(report.where(report.str.fullmatch(r"\s*[+-][0-9]{1,2}\s*"), ""))
 
 
 def one_mode(*, mode: pd.Series, submode: pd.Series) -> pd.Series:

@@ -18,7 +18,7 @@ from analysis.gather.reading.delimited import LINE_END
 
 LINE = re.compile(r"\s*(X-)?QSO:\s*(.*)", re.IGNORECASE)
 HEAD = re.compile(
-    r"^(?P<freq>\S+)\s+(?P<mode>[A-Za-z0-9]+)\s+(?P<date>\d{4}-\d\d-\d\d)\s+(?P<clock>\d{4}|\d\d:\d\d)\s+(?P<rest>.+)$"
+    r"^(?P<freq>\S+)\s+(?P<mode>[A-Za-z0-9]+)\s+(?P<date>[0-9]{4}-[0-9][0-9]-[0-9][0-9])\s+(?P<clock>[0-9]{4}|[0-9][0-9]:[0-9][0-9])\s+(?P<rest>.+)$"
 )
 
 
@@ -60,7 +60,7 @@ def rows(text: str, *, source: str) -> tuple[pd.DataFrame, pd.DataFrame]:
     raw = pd.DataFrame(good, columns=pd.Index(names.split())).assign(kind="worked")
     raw["rx_locator"] = raw["rx_locator"].replace("", place[place != ""].iloc[0] if place.any() else "")
     freq = raw.pop("freq").astype("str")
-    in_khz = freq.str.fullmatch(r"\d{4,6}(?:\.\d+)?")  # the standard: kHz below 30 MHz, else the band's name
+    in_khz = freq.str.fullmatch(r"[0-9]{4,6}(?:\.[0-9]+)?")  # the standard: kHz below 30 MHz, else the band's name
     raw["freq_mhz"] = pd.to_numeric(freq.where(in_khz), errors="coerce") / 1e3
     raw["band"] = freq.where(~in_khz, "").astype("str")
     set_aside = [_bad(lines, crossed_out=out, source=source) for out, lines in bad.items()]
@@ -94,7 +94,7 @@ def _is_call(word: str) -> bool:
 
 
 def _square(words: list[str]) -> str:
-    return next((word for word in words if re.fullmatch(r"[A-R]{2}\d\d(?:[A-X]{2}(?:\d\d)?)?", word)), "")
+    return next((word for word in words if re.fullmatch(r"[A-R]{2}[0-9][0-9](?:[A-X]{2}(?:[0-9][0-9])?)?", word)), "")
 
 
 def _bad(lines: list[tuple[int, str]], *, crossed_out: bool, source: str) -> pd.DataFrame:

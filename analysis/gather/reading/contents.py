@@ -10,7 +10,7 @@ import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
-from analysis.gather.problems import InputError
+from analysis.gather.problems import InputError, one_line, printable
 
 LARGEST = 4 << 30  # bytes after unpacking: a longer file is taken for a packing bomb
 CONTROLS = [bytes([code]) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
@@ -51,12 +51,8 @@ def members(path: Path) -> Iterator[tuple[str, bytes]]:
             yield member, data
     except DAMAGE as fault:
         raise InputError(
-            f"{path}: the archive is damaged ({_one_line(fault)}); fetch or pack it again"
+            f"{path}: the archive is damaged ({one_line(fault)}); fetch or pack it again"
         ) from None
-
-
-def _one_line(fault: Exception) -> str:
-    return " ".join(str(fault).split())[:80]
 
 
 def _unpacked(packed: bytes) -> Iterator[tuple[str, bytes]]:
@@ -81,9 +77,20 @@ def _unzipped(packed: bytes) -> Iterator[tuple[str, bytes]]:
             yield "", packed  # an office document
             return
         inside = [item for item in inside if not HIDDEN.search(item.filename)]
-        for item in inside:
+        names = _distinct([printable(item.filename) for item in inside])
+        for name, item in zip(names, inside, strict=True):
             with archive.open(item) as stream:
-                yield item.filename if len(inside) > 1 else "", _limited(stream)
+                yield name if len(inside) > 1 else "", _limited(stream)
+
+
+def _distinct(names: list[str]) -> list[str]:
+    """The names, a number behind each that was there before."""
+    found: dict[str, None] = {}
+    for name in names:
+        while name in found:
+            name += " (2)"
+        found[name] = None
+    return list(found)
 
 
 def _limited(stream) -> bytes:

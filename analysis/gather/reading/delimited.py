@@ -132,7 +132,7 @@ def _is_date(line: str, delimiter: str) -> bool:
     bare = line.strip().strip(delimiter + '"').strip()
     return (
         bool(re.fullmatch(r"[\w./, -]{5,20}", bare))
-        and bool(re.search(r"\d", bare))
+        and bool(re.search(r"[0-9]", bare))
         and bool(times.dates(pd.Series([bare], dtype="str")).notna().iloc[0])
     )
 

@@ -9,11 +9,14 @@ from analysis.gather import locators, problems, spots
 from analysis.gather.cells import times, values
 
 FUTURE_SLACK = pd.Timedelta("1D")
+FIRST_TIME = pd.Timestamp("1930-01-01", tz="UTC")  # judgement: no log on these bands is as old
 DUMMY_ROWS = 5
+OWN = ("rx_call", "rx_locator", "rx_lat")  # what says whose report a row is, or where it was made
 FAULTS = {  # field: reason, repair
     "call": ("no call sign of the station heard or worked", "write the call sign into the row"),
     "time": ("no date or no time of day that can be read", "write date and time as YYYY-MM-DD HH:MM, in UTC"),
     "future": ("the time lies in the future", "correct the date, or the clock of the machine that wrote it"),
+    "past": ("the time lies before there were such contacts", "correct the year"),
     "band": (
         "neither a band nor a frequency inside one",
         "write the band (6m, 2m ...) or the frequency in MHz",
@@ -73,6 +76,16 @@ def checked(
     bad = _faults(rows, raw, source=source, now=now)
     good = rows if bad.empty else rows[~rows["source_row"].isin(bad["source_row"])]
     return spots.as_spots(good), bad
+
+
+def placed(raw: pd.DataFrame, *, home: str) -> str:
+    """A note where rows name neither their station nor its place and home is taken for it, "" if there are none."""
+    named = [raw[name].astype("str").fillna("").str.strip() for name in OWN if name in raw]
+    unnamed = np.logical_and.reduce([text.eq("").to_numpy() for text in named]) if named else np.array(True)
+    n = int(np.broadcast_to(unnamed, len(raw)).sum())
+    if not n or not home_locator(home):
+        return ""
+    return f"rows that name neither station nor place: {n} of {len(raw)}, put at {home_locator(home)} as --home says"
 
 
 def home_locator(home: str) -> str:
@@ -170,6 +183,7 @@ def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Times
         "call": (rows["tx_call"].eq(""), ["tx_call"]),
         "time": (rows["time"].isna(), ["moment", "date", "clock"]),
         "future": (rows["time"] > now + FUTURE_SLACK, ["moment", "date", "clock"]),
+        "past": (rows["time"] < FIRST_TIME, ["moment", "date", "clock"]),
         "band": (rows["band"].eq(""), ["band", "freq", "freq_mhz"]),
     }
     parts = [problems.no_rows()]
@@ -183,7 +197,7 @@ def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Times
                 problems.set_aside(
                     rows.loc[at, "source_row"],
                     source=source,
-                    field="time" if field == "future" else field,
+                    field="time" if field in ("future", "past") else field,
                     found=_shown(raw.loc[at], shown),
                     reason=reason,
                     repair=repair,

@@ -22,7 +22,7 @@ AS_WRITTEN |= {"tx_lat", "tx_lon", "rx_lat", "rx_lon"}
 WATTS = {"W": 1.0, "mW": 1e-3, "kW": 1e3}
 NO_OBJECT = "the line is no JSON object"
 
-FILE_DATE = r"(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)"
+FILE_DATE = r"(?<![0-9])(20[0-9][0-9])[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12][0-9]|3[01])(?![0-9])"
 
 
 def with_year(table: Table, *, source: str) -> Table:
