@@ -171,9 +171,7 @@ def _spots(
     good, bad = checks.checked(raw, source=source, home=home, station=station)
     note = checks.placed(raw, home=home)
     notes = pd.DataFrame({"source": [source] * bool(note), "note": [note] * bool(note)}, dtype="str")
-    return as_read(
-        len(raw) + len(odd), spots_of=good, set_aside=[odd, bad], guesses=guesses, notes=notes
-    )
+    return as_read(len(raw) + len(odd), spots_of=good, set_aside=[odd, bad], guesses=guesses, notes=notes)
 
 
 def _table(path: Path, table: tables.Table, *, source: str, home: str, station: str) -> Read:

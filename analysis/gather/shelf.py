@@ -132,7 +132,9 @@ def locked(folder: Path) -> Iterator[None]:
         stream = (folder / ".lock").open("a+b")
     except (OSError, ValueError) as fault:  # a name may hold what no name can
         why = getattr(fault, "strerror", None) or str(fault)
-        raise InputError(f"{folder}: cannot be written ({why}); choose another folder for the store") from None
+        raise InputError(
+            f"{folder}: cannot be written ({why}); choose another folder for the store"
+        ) from None
     with stream:
         if sys.platform == "win32":
             import msvcrt

@@ -20,7 +20,8 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.gather import files, merge, shelf, spots
+from analysis.gather import files, shelf, spots
+from analysis.gather.joining import merge
 from analysis.gather.problems import InputError, no_rows, one_line
 
 RETRIES = 3

@@ -292,7 +292,10 @@ def test_a_log_that_names_nobody_is_placed_with_a_word(tmp_path, station):
     path.write_text("<EOH>" + contact(STATION_CALLSIGN=None, MY_GRIDSQUARE=None) + contact(CALL="Q3AB"))
     other.write_text("<EOH>" + contact(CALL="Q4AB"))
     options = {"home": "IN93", "station": station}
-    for got in (gather_files([path, other], **options), add_to_store([path, other], store=tmp_path / "s", **options)):
+    for got in (
+        gather_files([path, other], **options),
+        add_to_store([path, other], store=tmp_path / "s", **options),
+    ):
         assert got.notes.to_dict("records") == [
             {
                 "source": "log.adi",
@@ -311,13 +314,19 @@ def test_two_members_of_one_name(tmp_path):
         archive.writestr("a.adi", "<EOH>" + contact(CALL="Q3AB"))
         archive.writestr("a.adi (2)", "<EOH>" + contact(CALL="Q4AB"))
     got = gather_files([path])
-    assert got.account["source"].tolist() == ["year.zip/a.adi", "year.zip/a.adi (2)", "year.zip/a.adi (2) (2)"]
+    assert got.account["source"].tolist() == [
+        "year.zip/a.adi",
+        "year.zip/a.adi (2)",
+        "year.zip/a.adi (2) (2)",
+    ]
     assert sorted(got.spots["tx_call"]) == ["Q2AB", "Q3AB", "Q4AB"]
 
 
 def test_digits_of_other_scripts_cost_their_own_record(tmp_path):
     """One record with such digits is set aside or doubted; the file is read."""
     path = tmp_path / "log.adi"
-    path.write_text("<EOH>" + contact(TIME_ON="١٤١٨") + contact(QSO_DATE="２０２４０６０９") + contact(LAT="٤٥"))
+    path.write_text(
+        "<EOH>" + contact(TIME_ON="١٤١٨") + contact(QSO_DATE="２０２４０６０９") + contact(LAT="٤٥")
+    )
     got = gather_files([path])
     assert got.account[["kept", "set_aside"]].to_numpy().tolist() == [[1, 2]]

@@ -167,7 +167,7 @@ def test_stores_of_other_ages(log, tmp_path):
         read_store(store)
     (store / MANIFEST).write_text(json.dumps(manifest))
     next((store / "spots").rglob("*.parquet")).unlink()
-    with pytest.raises(InputError, match="is absent; gather log.adi into the store again"):
+    with pytest.raises(InputError, match=r"is absent; gather log\.adi into the store again"):
         read_store(store)
 
 
@@ -198,8 +198,17 @@ def test_files_put_into_a_store_stay(log, tmp_path):
     store = tmp_path / "store"
     add_to_store([log], store=store)
     month = next((store / "spots").glob("band=*/month=*"))
-    mine = [store / "spots" / "june.adi", month / "my own.parquet", store / "others" / "letter.odt", store / "x"]
-    ours = [month / f"{'0' * 24}.parquet", month / f".{'0' * 24}.parquet.123.new", store / ".manifest.json.1.new"]
+    mine = [
+        store / "spots" / "june.adi",
+        month / "my own.parquet",
+        store / "others" / "letter.odt",
+        store / "x",
+    ]
+    ours = [
+        month / f"{'0' * 24}.parquet",
+        month / f".{'0' * 24}.parquet.123.new",
+        store / ".manifest.json.1.new",
+    ]
     for path in mine + ours:
         path.parent.mkdir(exist_ok=True)
         path.write_text("x")
@@ -225,7 +234,9 @@ def test_a_store_of_one_file_with_several_bands_and_months(tmp_path):
     """The first file of a store reads back as it was gathered, whatever bands and months it holds."""
     path = tmp_path / "log.adi"
     path.write_text(
-        contact(BAND="6m", MODE="CW") + contact(BAND="2m", MODE="SSB") + contact(QSO_DATE="20240701", MODE="FT8")
+        contact(BAND="6m", MODE="CW")
+        + contact(BAND="2m", MODE="SSB")
+        + contact(QSO_DATE="20240701", MODE="FT8")
     )
     assert_same(add_to_store([path], store=tmp_path / "store"), gather_files([path]))
 

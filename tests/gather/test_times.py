@@ -97,7 +97,9 @@ def test_round_trip(moments):
 
 
 @pytest.mark.parametrize("function", [times.moments, times.dates, times.clocks])
-@pytest.mark.parametrize("text", ["٢٠٢٤-٠٦-٠٩ ١٤:١٨", "２０２４-０６-０９", "１４18", "20240609 14١8", "１７17942695"])
+@pytest.mark.parametrize(
+    "text", ["٢٠٢٤-٠٦-٠٩ ١٤:١٨", "２０２４-０６-０９", "１４18", "20240609 14١8", "１７17942695"]
+)
 def test_digits_of_other_scripts_are_no_times(function, text):
     """A digit that is none of 0 to 9 makes its own cell unreadable and leaves its neighbours as they are."""
     sound = {times.moments: "2024-06-09 14:18", times.dates: "2024-06-09", times.clocks: "14:18"}[function]

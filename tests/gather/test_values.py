@@ -37,7 +37,14 @@ def test_edges_of_bands():
 
 @pytest.mark.parametrize(
     ("text", "number"),
-    [("5e1", 50.0), ("1.5E+3 W", 1500.0), ("1e400", np.nan), ("1:30", np.nan), ("1.2.3", np.nan), ("50-54", np.nan)],
+    [
+        ("5e1", 50.0),
+        ("1.5E+3 W", 1500.0),
+        ("1e400", np.nan),
+        ("1:30", np.nan),
+        ("1.2.3", np.nan),
+        ("50-54", np.nan),
+    ],
 )
 def test_a_number_is_read_whole_or_not_at_all(text, number):
     """Powers of ten count; what only begins like a number, or is beyond all measure, is none."""

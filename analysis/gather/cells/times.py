@@ -21,7 +21,11 @@ MONTHS = {  # the first letters of a month, without accents, in English, French,
     "juin": 6, "jun": 6, "juil": 7, "jul": 7, "aug": 8, "aou": 8, "ago": 8, "sep": 9, "oct": 10, "okt": 10,
     "nov": 11, "dec": 12, "dez": 12, "dic": 12,
 }  # fmt: skip
-EPOCHS = {r"[0-9]{9,10}(?:\.[0-9]+)?": 1.0, r"[0-9]{12,13}": 1e3, r"[0-9]{15,16}": 1e6}  # since 1970: s, ms, us
+EPOCHS = {
+    r"[0-9]{9,10}(?:\.[0-9]+)?": 1.0,
+    r"[0-9]{12,13}": 1e3,
+    r"[0-9]{15,16}": 1e6,
+}  # since 1970: s, ms, us
 SPLIT = (
     r"^(?P<date>[0-9]{4}-?[0-9][0-9]-?[0-9][0-9]|[\w., /-]*?[0-9]{2,4}|[0-9]{6})(?:[T,_;]|\s)+"
     r"(?P<clock>[0-9][0-9:.]*(?:[hH][0-9][0-9])?(?:\s*[aApP]\.?[mM]\.?)?)\s*(?P<zone>(?:[^0-9\s].*)?)$"

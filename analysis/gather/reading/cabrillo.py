@@ -60,7 +60,9 @@ def rows(text: str, *, source: str) -> tuple[pd.DataFrame, pd.DataFrame]:
     raw = pd.DataFrame(good, columns=pd.Index(names.split())).assign(kind="worked")
     raw["rx_locator"] = raw["rx_locator"].replace("", place[place != ""].iloc[0] if place.any() else "")
     freq = raw.pop("freq").astype("str")
-    in_khz = freq.str.fullmatch(r"[0-9]{4,6}(?:\.[0-9]+)?")  # the standard: kHz below 30 MHz, else the band's name
+    in_khz = freq.str.fullmatch(
+        r"[0-9]{4,6}(?:\.[0-9]+)?"
+    )  # the standard: kHz below 30 MHz, else the band's name
     raw["freq_mhz"] = pd.to_numeric(freq.where(in_khz), errors="coerce") / 1e3
     raw["band"] = freq.where(~in_khz, "").astype("str")
     set_aside = [_bad(lines, crossed_out=out, source=source) for out, lines in bad.items()]
@@ -94,7 +96,9 @@ def _is_call(word: str) -> bool:
 
 
 def _square(words: list[str]) -> str:
-    return next((word for word in words if re.fullmatch(r"[A-R]{2}[0-9][0-9](?:[A-X]{2}(?:[0-9][0-9])?)?", word)), "")
+    return next(
+        (word for word in words if re.fullmatch(r"[A-R]{2}[0-9][0-9](?:[A-X]{2}(?:[0-9][0-9])?)?", word)), ""
+    )
 
 
 def _bad(lines: list[tuple[int, str]], *, crossed_out: bool, source: str) -> pd.DataFrame:
