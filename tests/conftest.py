@@ -10,8 +10,10 @@ import venv
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 ROOT = Path(__file__).parents[1]
+LONG = ("test_demo.py", "test_odd_seasons.py")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
 
@@ -34,6 +36,20 @@ def no_network(monkeypatch):
     monkeypatch.setattr(socket.socket, "connect", refuse)
     monkeypatch.setattr(socket, "create_connection", refuse)
     monkeypatch.setattr("urllib.request.urlopen", refuse)
+
+
+def pytest_collection_modifyitems(items):
+    """The files that take longest go first, so that of two processes none is left with one at the end."""
+    items.sort(key=lambda item: item.path.name not in LONG)
+
+
+@pytest.fixture(scope="session")
+def season(tmp_path_factory):
+    """The demo's finished tables; of several processes one works them out and the others wait for it."""
+    from analysis import review  # here, so that the tests of one room start at once
+
+    with FileLock(tmp_path_factory.getbasetemp().parent / "demo.lock"):
+        return review.demo_tables()
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis import review
 from analysis.tag import sun
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
@@ -46,18 +45,12 @@ def half_hours():
 
 
 @pytest.fixture(scope="module")
-def tables():
-    """The whole chain on the demo: gather, tag, find, fit."""
-    return review.demo_tables()
-
-
-@pytest.fixture(scope="module")
-def labelled(tables):
+def labelled(season):
     """Spots that were kept, with the true mechanism and flaw of each row."""
     parts = []
     for name in SPOT_FILES:
         truth = pd.read_csv(DEMO / "truth" / f"labels_{name}", keep_default_na=False)
-        rows = tables.spots[tables.spots["source"].astype(str) == name]
+        rows = season.spots[season.spots["source"].astype(str) == name]
         beside = truth.iloc[rows["source_row"].to_numpy() - 2]  # line 1 is the heading
         parts.append(
             rows.assign(true_mechanism=beside["mechanism"].to_numpy(), flaw=beside["flaw"].to_numpy())
@@ -141,9 +134,9 @@ def test_truth_has_no_trend_but_reports_grow(half_hours, labelled):
     assert abs(np.polyfit(years, np.log(opened), 1)[0]) < 0.1
 
 
-def test_account_finds_every_repeated_row(tables, answers):
+def test_account_finds_every_repeated_row(season, answers):
     """Rows in are the rows written, and exactly the rows put in twice are taken out."""
-    account = tables.account.set_index("source")
+    account = season.account.set_index("source")
     put_in = answers["duplicates"]
     written = answers["spot_rows"] | {"club_log.adi": answers["log_rows"]}
     for name, n in written.items():
@@ -152,7 +145,7 @@ def test_account_finds_every_repeated_row(tables, answers):
     assert account.loc[list(SPOT_FILES), "duplicates"].sum() == sum(put_in.values()) - put_in["club_log.adi"]
 
 
-def test_broken_rows_are_set_aside_with_their_reasons(tables, answers):
+def test_broken_rows_are_set_aside_with_their_reasons(season, answers):
     """Every row that cannot be used is set aside, for the reason it was broken."""
     told = {
         "no call": "no call sign of the station heard or worked",
@@ -160,54 +153,54 @@ def test_broken_rows_are_set_aside_with_their_reasons(tables, answers):
         "future date": "the time lies in the future",
         "no band": "neither a band nor a frequency inside one",
     }
-    found = tables.set_aside.groupby(["source", "reason"]).size().to_dict()
+    found = season.set_aside.groupby(["source", "reason"]).size().to_dict()
     assert found == {
         (name, told[kind]): n for name, kinds in answers["set_aside"].items() for kind, n in kinds.items()
     }
 
 
-def found(tables, what, **keys):
+def found(season, what, **keys):
     """One row of the estimates."""
-    rows = tables.estimates[tables.estimates["what"] == what]
+    rows = season.estimates[season.estimates["what"] == what]
     for name, value in keys.items():
         rows = rows[rows[name] == value]
     assert len(rows) == 1, (what, keys, len(rows))
     return rows.iloc[0]
 
 
-def test_season_peak_is_recovered(tables, answers):
+def test_season_peak_is_recovered(season, answers):
     """The sporadic-E season peaks within a week of the truth, which the interval holds."""
-    peak = found(tables, "season peak", band="6m", mechanism="ES")
+    peak = found(season, "season peak", band="6m", mechanism="ES")
     true_day = 172 + answers["season_peak_day"]["es6"]  # day 172 is 21 June, season day 0
     assert abs(peak["value"] - true_day) <= 7
     assert peak["low"] <= true_day <= peak["high"]
 
 
 @pytest.mark.parametrize("time", ["morning", "evening"])
-def test_daily_peaks_are_recovered(tables, answers, time):
+def test_daily_peaks_are_recovered(season, answers, time):
     """Both daily maxima of sporadic E lie within an hour of the truth."""
-    peak = found(tables, f"{time} peak", band="6m", mechanism="ES")
+    peak = found(season, f"{time} peak", band="6m", mechanism="ES")
     assert abs(peak["value"] - answers[f"{time}_peak_hour"]["es6"]) <= 1
 
 
-def test_winter_rise_is_found(tables):
+def test_winter_rise_is_found(season):
     """The small winter season of sporadic E stands out."""
-    assert found(tables, "winter rise", band="6m", mechanism="ES")["verdict"] == "found"
+    assert found(season, "winter rise", band="6m", mechanism="ES")["verdict"] == "found"
 
 
-def test_land_and_sea_are_told_apart(tables, answers):
+def test_land_and_sea_are_told_apart(season, answers):
     """Land paths are better at sunrise, sea paths in the afternoon, with intervals clear of one."""
     assert answers["land_sunrise_over_afternoon"] > 1 > answers["sea_sunrise_over_afternoon"]
-    land = found(tables, "sunrise over afternoon on land paths", band="2m")
-    sea = found(tables, "afternoon over sunrise on sea paths", band="2m")
+    land = found(season, "sunrise over afternoon on land paths", band="2m")
+    sea = found(season, "afternoon over sunrise on sea paths", band="2m")
     for one in (land, sea):
         assert one["low"] > 1
         assert one["verdict"] == "supported"
 
 
-def test_growing_effort_is_no_trend(tables):
+def test_growing_effort_is_no_trend(season):
     """The season index of sporadic E has no trend: its interval holds the true zero."""
-    trend = found(tables, "index trend", band="6m", mechanism="ES")
+    trend = found(season, "index trend", band="6m", mechanism="ES")
     assert trend["low"] <= 0 <= trend["high"]
 
 
@@ -232,10 +225,10 @@ def test_noise_is_not_believed(labelled):
     assert (sound["doubt"] != "").mean() < 0.01
 
 
-def test_openings_are_real_and_most_are_found(tables, half_hours):
+def test_openings_are_real_and_most_are_found(season, half_hours):
     """Confirmed openings of sporadic E lie in open half-hours, and hold most of the open ones."""
     opened = half_hours[half_hours["es6"] == 1]["time"]
-    rows = tables.openings
+    rows = season.openings
     rows = rows[(rows["band"] == "6m") & (rows["mechanism"] == "ES") & (rows["grade"] == "confirmed")]
     starts, ends = (pd.DatetimeIndex(rows[name]).as_unit("us") for name in ("start", "end"))
     inside = pd.Series(False, index=pd.DatetimeIndex(half_hours["time"]).as_unit("us"))
@@ -249,12 +242,12 @@ def test_openings_are_real_and_most_are_found(tables, half_hours):
 
 
 @pytest.mark.parametrize(("series", "band", "mechanism", "path_type"), [("es6", "6m", "ES", "all"), ("land2", "2m", "TR", "land"), ("sea2", "2m", "TR", "sea")])  # fmt: skip
-def test_chance_has_the_true_size(tables, half_hours, series, band, mechanism, path_type):
+def test_chance_has_the_true_size(season, half_hours, series, band, mechanism, path_type):
     """On the same days of the season the chance is near the true share of open half-hours, and not above.
 
     Patches and ducts that none of two to five receivers' paths crossed cannot be known: up to half may be missing.
     """
-    rows = tables.season
+    rows = season.season
     rows = rows[(rows["band"] == band) & (rows["mechanism"] == mechanism) & (rows["path_type"] == path_type)]
     day = sun.season_of(half_hours["time"], lat=45.5)["season_day"]
     true = half_hours.groupby(day.astype(int))[series].mean()

@@ -5,13 +5,7 @@ import pytest
 from analysis import cli, review, tables
 
 
-@pytest.fixture(scope="module")
-def demo():
-    """The demo's finished tables."""
-    return review.demo_tables()
-
-
-def test_plan_leaves_tables_calendar_and_cards(demo, tmp_path, capsys):
+def test_plan_leaves_tables_calendar_and_cards(season, tmp_path, capsys):
     """A fortnight in June or July, evenings only, in local time: tables, an ICS file and two cards."""
     wishes = "--days 14 --from 2026-06-01 --to 2026-07-31 --hours 18-23 --zone Europe/Madrid --band 6m --place IN83 --place IN93"
     assert cli.main(["plan", "--out", str(tmp_path / "plan"), *wishes.split()]) == cli.DONE
@@ -39,7 +33,7 @@ def test_a_folder_of_others_is_refused_before_the_work(command, tmp_path, capsys
     assert [path.name for path in tmp_path.iterdir()] == ["log.adi"]
 
 
-def test_card_of_the_demo(demo, tmp_path):
+def test_card_of_the_demo(season, tmp_path):
     """One PDF page."""
     assert cli.main(["card", "--out", str(tmp_path / "card.pdf"), "--portable"]) == cli.DONE
     content = (tmp_path / "card.pdf").read_bytes()
@@ -47,13 +41,13 @@ def test_card_of_the_demo(demo, tmp_path):
     assert content.count(b"/Type /Page ") + content.count(b"/Type /Page\n") == 1
 
 
-def test_article_in_the_ending_asked_for(demo, tmp_path, capsys):
+def test_article_in_the_ending_asked_for(season, tmp_path, capsys):
     """A finished review gives its article again, under another club's name; other endings are refused.
 
     A draft that somebody edited is kept under the name that the last line tells.
     """
     made = tmp_path / "review"
-    tables.save(demo, made / "tables")
+    tables.save(season, made / "tables")
     (made / "notebooks").mkdir()
     (made / "figures").mkdir()
     (made / "figures" / "captions.json").write_text("{}")

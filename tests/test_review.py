@@ -9,6 +9,7 @@ import pytest
 
 from analysis import cli, products, review, shipped, tables
 from analysis.gather.problems import InputError
+from tests.notebook_outputs import shown
 
 PROMISED = [
     "review.html",
@@ -32,7 +33,7 @@ def made_from(*files, home=""):
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory, installed):
+def demo(tmp_path_factory, season, installed):
     """The demo review, made once by the installed command, in a folder that is no checkout."""
     folder = tmp_path_factory.mktemp("demo")
     out = folder / "review"
@@ -63,6 +64,12 @@ def test_demo_notebooks_ran(demo):
         kinds = {output.output_type for cell in cells for output in cell.outputs}
         assert "error" not in kinds
         assert not any(output.get("name") == "stderr" for cell in cells for output in cell.outputs), path.name
+
+
+@pytest.mark.parametrize("path", shipped.notebook_paths(), ids=lambda path: path.stem)
+def test_stored_notebooks_show_what_a_run_shows(demo, path):
+    """The repository's executed notebooks are no older than the code: words, tables and alt texts agree."""
+    assert shown(demo / "notebooks" / path.name) == shown(path)
 
 
 def test_page_stands_alone(demo):

@@ -13,14 +13,12 @@ import urllib.request
 import pytest
 
 from analysis import shipped
-from analysis.review import demo_tables
 from analysis.show.page.page import write_page
 
 START_LAB = """
 import sys
 from pathlib import Path
 from analysis import workbook
-from analysis.review import demo_tables
 workbook.trust(sorted(Path(sys.argv[1]).glob("0*.ipynb")))
 workbook.open_lab(Path(sys.argv[1]), *sys.argv[2:])
 """
@@ -34,9 +32,8 @@ def review_page(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def lab(browser, tmp_path_factory):
-    """Address of a JupyterLab on a copy of the stored notebooks, as `seasonbook lab` starts it."""
-    demo_tables()  # worked out once, before any clock runs
+def lab(browser, season, tmp_path_factory):
+    """Address of a JupyterLab on a copy of the stored notebooks, as `seasonbook lab` starts it; the demo is worked out."""
     folder = tmp_path_factory.mktemp("lab")
     for path in shipped.notebook_paths():
         shutil.copy(path, folder)
