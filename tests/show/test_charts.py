@@ -7,7 +7,6 @@ import pandas as pd
 import pytest
 
 from analysis.show import charts
-from analysis.show.charts.account import weekly_hours
 from analysis.show.charts.curves import listed_peaks
 from analysis.show.charts.openings import bars, opening_days
 from tests.show import examples
@@ -58,13 +57,19 @@ def test_account_bars_are_the_rows():
     assert "49,150 kept, 530 exact duplicates, 1,610 set aside" in picture.alt
 
 
-def test_weeks_share_out_a_span():
-    """A span over a week's end is shared by both weeks, and no hour is lost."""
-    start = pd.Timestamp("2024-06-20 12:00", tz="UTC")
-    spans = pd.DataFrame({"start": [start], "end": [start + pd.Timedelta(hours=40)], "basis": ["declared"]})
-    weeks = weekly_hours(spans)
-    assert weeks["hours"].sum() == pytest.approx(40)
-    assert set(weeks["season"]) == {2024}
+def test_effort_has_one_limit_for_all_seasons():
+    """The busiest season fits into the limit that all seasons share, so growth is seen."""
+    first = pd.Timestamp("2020-06-01", tz="UTC")
+    spans = pd.concat(
+        pd.DataFrame(
+            {"station": [f"Q{n:02d}ZZ" for n in range(count)], "band": "6m", "basis": "receptions"}
+        ).assign(start=first + pd.DateOffset(years=year), end=first + pd.DateOffset(years=year, days=30))
+        for year, count in enumerate((1, 3, 12))
+    )
+    panels = charts.effort_chart(spans, band="6m").figure.axes
+    assert len(panels) == 3
+    assert {axes.get_ylim() for axes in panels} == {panels[-1].get_ylim()}
+    assert panels[-1].get_ylim()[1] > 12
 
 
 def test_effort_counts_southern_seasons_across_new_year():

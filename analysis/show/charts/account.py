@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -9,10 +11,10 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
+from analysis.find.effort import WEEK_H, coverage, weekly_effort
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
 from analysis.show.wording import words
-from analysis.tag import sun
 
 PARTS = {  # column of the account: words, colour, hatch
     "kept": ("kept", style.BLUE, ""),
@@ -67,7 +69,7 @@ def _draw_account(files: pd.DataFrame, reasons: pd.Series, heading: dict[str, st
 
 
 def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: str = "full") -> Picture:
-    """Hours listened in each week of each season, by how we know it.
+    """Stations on at a time through each season, by how we know it: always-on receivers apart from people.
 
     Parameters
     ----------
@@ -87,19 +89,23 @@ def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: s
         return words_only(
             name, reason, title=f"Nobody's listening on {words.band(band)} is known", width=width
         )
-    weeks = weekly_hours(spans, south=ticks.is_south(home))
+    weeks = weekly_effort(spans, south=ticks.is_south(home))
+    weeks["stations"] = weeks["hours"] / WEEK_H
     seasons = sorted(weeks["season"].unique())
     stations = style.counted(spans["station"].nunique(), "station")
     heading = {
         "title": _effort_title(weeks, band),
-        "subtitle": f"Station-hours listened in each week, {stations}, {_span(seasons)}",
-        "foot": "A blank week is one in which nobody is known to have listened: "
+        "subtitle": f"Stations on at a time, mean of each week, {stations}, {_span(seasons)}",
+        "foot": "Under the year: the share of the hours from the season's first to its last listened week in which "
+        "at least one station listened. Where nothing is drawn nobody is known to have listened: "
         "the band may have been open all the same.",
     }
+    covered = coverage(weeks)
     each = ", ".join(
-        f"{season}: {words.count(part)} h" for season, part in weeks.groupby("season")["hours"].sum().items()
+        f"{season}: {words.count(part)} h, {words.percent(covered[season])} of the time covered"
+        for season, part in weeks.groupby("season")["hours"].sum().items()
     )
-    figure = _draw_effort(weeks, seasons, heading, south=ticks.is_south(home), width=width)
+    figure = _draw_effort(weeks, covered, heading, south=ticks.is_south(home), width=width)
     return finished(name, figure, heading, f"{each}.", width=width)
 
 
@@ -115,45 +121,28 @@ def _effort_title(weeks: pd.DataFrame, band: str) -> str:
 
 
 def _draw_effort(
-    weeks: pd.DataFrame, seasons: list[int], heading: dict[str, str], *, south: bool, width: str
+    weeks: pd.DataFrame, covered: pd.Series, heading: dict[str, str], *, south: bool, width: str
 ) -> Figure:
+    """A row for each season; always-on receivers left and all others right, each with one limit for all seasons."""
+    always = weeks["basis"] == "monitor"
+    kinds = [rows for rows in (weeks[always], weeks[~always]) if len(rows)]
     with style.look(width):
-        figure = style.sheet(**heading, body_mm=14 + 15 * len(seasons), width=width)
-        panels = figure.subplots(len(seasons), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
-        for axes, season in zip(panels, seasons, strict=True):
-            _effort_panel(axes, weeks[weeks["season"] == season], season)
-        ticks.month_ticks(panels[-1], south=south)
-        ticks.legend_above(panels[0], handles=_basis_keys(weeks))
-        figure.supylabel("hours a week", size=style.WHAT_PT * style.TYPE_SCALE[width])
+        beside = 1 if width == "column" else len(kinds)  # a narrow column has them one below the other
+        figure = style.sheet(**heading, body_mm=18 + 13 * len(covered) * len(kinds) / beside, width=width)
+        below = len(covered) * len(kinds) // beside
+        panels = figure.subplots(below, beside, sharex=True, squeeze=False).T.reshape(len(kinds), -1)
+        for column, rows in zip(panels, kinds, strict=True):
+            most = rows.groupby(["season", "week"])["stations"].sum().max()
+            for axes, season in zip(column, covered.index, strict=True):
+                _effort_panel(axes, rows[rows["season"] == season])
+                axes.set_ylim(0, 1.08 * most)
+            ticks.month_ticks(column[-1], south=south, beside=beside)
+            ticks.legend_above(column[0], handles=_basis_keys(rows))
+        for axes, (season, share) in zip(
+            panels[: len(kinds) // beside].ravel(), [*covered.items()] * (len(kinds) // beside), strict=True
+        ):
+            axes.set_ylabel(f"{season}\n{words.percent(share)}", rotation=0, ha="right", va="center")
     return figure
-
-
-def weekly_hours(spans: pd.DataFrame, *, south: bool = False) -> pd.DataFrame:
-    """Station-hours by season, week and basis; a span over several weeks is shared out among them.
-
-    Returns
-    -------
-    DataFrame
-        `season`, `week` (first season day of it), `basis`, `hours`.
-    """
-    pieces = []
-    for basis, rows in spans.groupby(spans["basis"].astype(str)):
-        start, end = sun.unix_seconds(rows["start"]), sun.unix_seconds(rows["end"])
-        n = np.maximum(np.ceil(end / 86400) - np.floor(start / 86400), 1).astype(int)
-        day = np.repeat(np.floor(start / 86400), n) + _ranges(n)
-        hours = (
-            np.minimum(np.repeat(end, n), (day + 1) * 86400) - np.maximum(np.repeat(start, n), day * 86400)
-        ) / 3600
-        pieces.append(
-            pd.DataFrame({"day": day, "basis": basis, "hours": hours})
-            .groupby(["day", "basis"], as_index=False)
-            .sum()
-        )
-    days = pd.concat(pieces, ignore_index=True)
-    date = pd.Series(pd.to_datetime(days["day"], unit="D", utc=True))
-    when = sun.season_of(date, lat=-1.0 if south else 1.0)
-    days["season"], days["week"] = when["season"].astype(int), when["season_day"].astype(int) // 7 * 7
-    return days.groupby(["season", "week", "basis"])["hours"].sum().reset_index()
 
 
 def _fold(account: pd.DataFrame, width: str) -> pd.DataFrame:
@@ -215,27 +204,19 @@ def _name_bars(axes: Axes, row: np.ndarray, names: list[str], *, within: bool) -
             axes.annotate(name, (0, y + 0.24), xycoords=("axes fraction", "data"), va="bottom")
 
 
-def _effort_panel(axes: Axes, weeks: pd.DataFrame, season: int) -> None:
-    table = weeks.pivot_table(index="week", columns="basis", values="hours", aggfunc="sum", fill_value=0.0)
+def _effort_panel(axes: Axes, weeks: pd.DataFrame) -> None:
+    axes.yaxis.set_major_locator(MaxNLocator(3))
+    if weeks.empty:
+        return
+    table = weeks.pivot_table(index="week", columns="basis", values="stations", aggfunc="sum", fill_value=0.0)
     table = table.reindex(range(table.index.min() - 7, table.index.max() + 8, 7), fill_value=0.0)
     base = np.zeros(len(table))
     for basis in [key for key in style.BASES if key in table]:
         _, colour, hatch = style.BASES[basis]
+        look: dict[str, Any] = {"facecolor": colour, "hatch": hatch, "edgecolor": "white", "linewidth": 0}
         part = base + table[basis].to_numpy()
-        axes.fill_between(
-            table.index,
-            base,
-            part,
-            step="post",
-            facecolor=colour,
-            hatch=hatch,
-            edgecolor="white",
-            linewidth=0,
-        )
+        axes.fill_between(table.index, base, part, step="post", **look)
         base = part
-    axes.set_ylim(bottom=0)
-    axes.set_title(str(season), loc="right", pad=1)
-    axes.yaxis.set_major_locator(MaxNLocator(3))
 
 
 def _basis_keys(weeks: pd.DataFrame):
@@ -249,8 +230,3 @@ def _basis_keys(weeks: pd.DataFrame):
 def _span(seasons: list[int]) -> str:
     first, last = seasons[0], seasons[-1]
     return f"season {first}" if first == last else f"seasons {first}–{last}"
-
-
-def _ranges(n: np.ndarray) -> np.ndarray:
-    """0, 1 … n-1 for each n, one after another."""
-    return np.arange(n.sum()) - np.repeat(np.cumsum(n) - n, n)
