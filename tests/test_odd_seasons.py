@@ -44,6 +44,11 @@ ODD = {
         "log<EOH>\n" + "".join(CONTACT.format("ABCDE"[k], 10 + k) for k in range(5)),
     ),
     "a day of six metres": ("day.csv", reports(mhz=50.313, start="2024-06-10", days=1, per_day=60)),
+    "part-time listeners": (
+        "two.csv",
+        reports(mhz=50.313, start="2023-05-25", days=60, per_day=40)
+        + reports(mhz=50.313, start="2024-05-25", days=60, per_day=40, seed=12).split("\n", 1)[1],
+    ),
     "twenty metres": ("hf.csv", reports(mhz=14.074, start="2024-06-01", days=20, per_day=10)),
     "seventy centimetres": ("uhf.csv", reports(mhz=432.174, start="2024-05-01", days=60, per_day=20)),
 }

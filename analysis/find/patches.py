@@ -24,6 +24,7 @@ FASTEST_MS = 130.0  # Whitehead, J. Atmos. Terr. Phys. 51, 401 (1989): 20 to 130
 EARTH_KM = 6371.0
 LEVEL = 0.9
 TAILS = [0.5 - LEVEL / 2, 0.5 + LEVEL / 2]
+FLATTEST = 1e12  # ratio of the axes of the drift's uncertainty beyond which it is a line; machine precision
 LOCATOR_SHARE = 0.25  # rms error of a midpoint as a share of the largest error of the distance
 WIDEN = 1.3  # makes 90 % hold in simulated discs: few paths in uneven country do not show all their error
 DRAWS, SEED = 2000, 20240621
@@ -112,7 +113,9 @@ def drift(
     np.add.at(square, code, design[:, :, None] * design[:, None, :] * weight[:, None, None])
     np.add.at(product, code, design[:, :, None] * target[:, None, :] * weight[:, None, None])
     coef = np.linalg.solve(square.sum(axis=0), product.sum(axis=0))
-    without = np.linalg.solve(square.sum(axis=0) - square, product.sum(axis=0) - product)[:, 1]
+    # Where one path alone tells the time, the others give no line: the pseudo-inverse gives them none.
+    inverse = np.linalg.pinv(square.sum(axis=0) - square, rcond=1e-10, hermitian=True)
+    without = (inverse @ (product.sum(axis=0) - product))[:, 1]
     off = without - without.mean(axis=0)
     per_minute = 1000 / 60
     return {
@@ -224,6 +227,9 @@ def _radius(line: dict, weight: np.ndarray, blur_km: np.ndarray) -> dict:
 def _motion(line: dict) -> dict:
     """Speed and bearing with intervals, or why there are none."""
     velocity, covariance = line["velocity"], line["covariance"]
+    if np.linalg.cond(covariance) > FLATTEST:
+        reason = "the locators are too coarse: all midpoints lie on a point or a line"
+        return {"verdict": "cannot tell", "reason": reason}
     free = line["n_paths"] - 2
     # Hotelling's ellipse for two components known from as many paths.
     wald = velocity @ np.linalg.solve(covariance, velocity) / 2

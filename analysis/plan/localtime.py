@@ -8,11 +8,18 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from scipy.special import expit
 from scipy.stats import t
 
 from analysis.fit.estimate import Series
-from analysis.fit.model.curves import BINS_NEEDED, LEVEL, Fit, standard_error
+from analysis.fit.model.curves import (
+    BINS_NEEDED,
+    LEVEL,
+    Fit,
+    kept_seasons,
+    over_seasons,
+    refit_groups,
+    standard_error,
+)
 from analysis.fit.model.harmonics import design
 from analysis.plan.constraints import time_zone
 from analysis.tag.paths import geodesics
@@ -59,7 +66,7 @@ def hour_by_month(series: Series, *, lon: float, lat: float, zone: str, year: in
     n = len(fit.counts.seasons)
     monitored = _monitored(series.cells, zone)
     error = standard_error(whole, refits, listened=monitored >= BINS_NEEDED, n_seasons=n)
-    factor = np.exp(error * t.ppf((1 + LEVEL) / 2, n + 1))
+    factor = np.exp(error * t.ppf((1 + LEVEL) / 2, refit_groups(n) + 1))
     table = pd.DataFrame({"month": np.repeat(np.arange(1, 13), 24), "hour": np.tile(np.arange(24), 12)})
     table["chance"], table["low"], table["high"] = whole, whole / factor, np.minimum(whole * factor, 1)
     table["n_monitored"] = monitored
@@ -167,17 +174,13 @@ def _month_hour(times: pd.DatetimeIndex) -> np.ndarray:
 def _chances(fit: Fit, hour, season_day, *, group) -> tuple[np.ndarray, np.ndarray]:
     """Mean chance in each of the 288 classes: the fit's own, and one row per refit."""
     x = design(hour, season_day, harmonics=fit.harmonics)
-    n = len(fit.counts.seasons)
     size = np.maximum(np.bincount(group, minlength=288), 1)
 
-    def mean(beta: np.ndarray, seasons: np.ndarray) -> np.ndarray:
-        effects = beta[x.shape[1] : x.shape[1] + n][seasons]
-        chance = expit((x @ beta[: x.shape[1]])[:, None] + effects).mean(axis=1)
-        return np.bincount(group, weights=chance, minlength=288) / size
+    def pool(chance: np.ndarray) -> np.ndarray:
+        return np.stack([np.bincount(group, weights=one, minlength=288) for one in chance]) / size
 
-    others = ~np.eye(n, dtype=bool) if n > 1 else np.ones((len(fit.refits), 1), bool)
-    refits = np.array([mean(beta, kept) for beta, kept in zip(fit.refits, others, strict=True)])
-    return mean(fit.coef, np.ones(n, bool)), refits
+    refits = over_seasons(fit, x, pool, betas=fit.refits, seasons=kept_seasons(fit))
+    return over_seasons(fit, x, pool)[0], refits
 
 
 def _monitored(cells: pd.DataFrame, zone: str) -> np.ndarray:

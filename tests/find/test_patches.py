@@ -94,6 +94,29 @@ def test_few_paths_give_words():
     assert np.isnan(patch["radius_km"])
 
 
+@pytest.mark.parametrize("spread", ["one point", "one line"])
+def test_many_stations_in_few_squares_give_words(spread):
+    """Locators so coarse that all midpoints lie on a point or a line show no drift, whatever their number."""
+    minute = np.repeat(np.arange(0, 60, 2.0), 12)
+    calls = [f"Q{k}TX" for k in range(12)] * 30
+    east = 0.0 if spread == "one point" else np.tile(np.arange(12) % 3 * 0.5, 30)
+    patch = largest(tagged(at(minute, tx_call=calls, mid_lon=east)).assign(opening=1, distance_err_km=80.0))
+    assert patch["n_paths"] == 12
+    assert patch["verdict"] == "cannot tell"
+    assert "locators" in patch["reason"]
+    assert np.isnan(patch["speed_ms"])
+
+
+def test_one_path_that_alone_tells_the_time_is_no_drift():
+    """Eleven paths at one minute and one path all the hour: without that path there is no line at all."""
+    minute = [0.0] * 11 + [float(k) for k in range(0, 60, 3)]
+    calls = [f"Q{k}TX" for k in range(11)] + ["Q99TX"] * 20
+    east = [*np.linspace(-0.5, 0.5, 11), *np.linspace(0, 1, 20)]
+    north = [*np.linspace(46.8, 47.2, 11) ** 1.01, *np.linspace(47, 47.5, 20)]
+    spots = at(minute, tx_call=calls, mid_lon=east, mid_lat=north)
+    assert largest(tagged(spots).assign(opening=1, distance_err_km=0.0))["verdict"] == "cannot tell"
+
+
 def test_no_openings_no_patches():
     """Without sporadic E the table is empty and has its columns."""
     spots = tagged(at([0, 1], mechanism="TR")).assign(opening=1, distance_err_km=0.0)

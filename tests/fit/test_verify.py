@@ -119,6 +119,16 @@ def test_one_season_cannot_be_verified():
     assert back_test(day_table(seasons=1)).empty
 
 
+def test_no_whole_window_gives_empty_tables():
+    """Part-time listeners never fill ten days on end: no forecast, and two tables without rows."""
+    days = day_table(seasons=3)
+    found = back_test(days.assign(monitored=days["season_day"] % 5 > 0))
+    assert found.empty
+    for table in (scores(found), reliability(found)):
+        assert table.empty
+        assert {"at_least", "low", "high"} <= set(table.columns)
+
+
 def test_real_series_is_forecast_with_skill(real_inputs):
     """The sixth year from five, nine times over; the benchmark does all 43 years of the series."""
     days = ionosonde_days(real_inputs)

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.fit.estimate import Series
+from analysis.fit.model.curves import chances
 from analysis.plan.localtime import _half_hours, alarms, hour_by_month, likely_directions, sector
 from tests.fit.simulate import LAT, simulate
 
@@ -97,6 +98,16 @@ def test_interval_and_blank(series):
         Series("6m", "ES", "all", "solar", "A", summer), lon=LON, lat=LAT, zone="UTC", year=2025
     )
     assert set(part.loc[part["chance"].notna(), "month"]) == {6}
+
+
+def test_more_seasons_than_refits():
+    """Eighteen seasons are refitted in groups; the mean over a year's hours is that of the fit's own curve."""
+    long = Series("6m", "ES", "all", "solar", "A", simulate("es6", seasons=18, seed=1).cells)
+    assert len(long.fit.refits) < 18
+    table = hour_by_month(long, lon=LON, lat=LAT, zone="UTC", year=2025)
+    assert (table["low"] < table["chance"]).all()
+    own = chances(long.fit, by="hour")[0].mean()
+    assert table["chance"].mean() == pytest.approx(own, rel=0.02)
 
 
 def test_contacts_only_is_words(series):

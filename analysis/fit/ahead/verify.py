@@ -116,8 +116,9 @@ def reliability(forecasts: pd.DataFrame, *, forecast: str = "model", seed: int =
         `at_least tenth n chance share low high`: mean chance and share that came true in each tenth
         of the chances, with a 90 % band from resampled seasons (windows of one season hang together).
     """
+    columns = ["at_least", "tenth", "n", "chance", "share", "low", "high"]
     rng = np.random.default_rng(seed)
-    tables = []
+    tables = [pd.DataFrame(columns=columns)] if forecasts.empty else []
     for at_least, part in forecasts.groupby("at_least"):
         tenth = (part[forecast] * 10).astype("int64").clip(0, 9).rename("tenth")
         sums = part.assign(one=1.0).groupby([part["season"], tenth])[["one", forecast, "happened"]].sum()
@@ -132,7 +133,6 @@ def reliability(forecasts: pd.DataFrame, *, forecast: str = "model", seed: int =
             share = (drawn @ hits.to_numpy(float)) / (drawn @ shown.to_numpy(float))
         table["low"], table["high"] = np.nanquantile(share, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0)
         tables.append(table.reset_index().assign(at_least=at_least))
-    columns = ["at_least", "tenth", "n", "chance", "share", "low", "high"]
     return pd.concat(tables, ignore_index=True)[columns].astype({"n": "int64"})
 
 

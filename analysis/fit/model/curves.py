@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -98,20 +99,47 @@ def chances(
     -------
     array (sets, 48 half-hours or 365 season days)
     """
-    betas = fit.coef[None] if betas is None else np.atleast_2d(betas)
     grid, share = _grid(fit, by)
-    columns = grid.shape[1]
-    eta = betas[:, :columns] @ grid.T
+    along = 1 if by == "season_day" else 0
+    share = share / share.sum(axis=along, keepdims=True)
+
+    def pool(chance: np.ndarray) -> np.ndarray:
+        return (chance.reshape(-1, *share.shape) * share).sum(axis=1 + along)
+
+    return over_seasons(fit, grid, pool, betas=betas, seasons=seasons)
+
+
+def over_seasons(
+    fit: Fit,
+    rows: np.ndarray,
+    pool: Callable[[np.ndarray], np.ndarray],
+    *,
+    betas: np.ndarray | None = None,
+    seasons: np.ndarray | None = None,
+) -> np.ndarray:
+    """Chances at the rows of a design, pooled, then averaged over seasons with equal weight.
+
+    Parameters
+    ----------
+    rows : array (rows, columns)
+        From `harmonics.design`, with the fit's own harmonics.
+    pool : callable
+        Chances of one season (sets, rows) to what is wanted of them (sets, values).
+    betas, seasons : array, optional
+        As in `chances`.
+
+    Returns
+    -------
+    array (sets, values)
+    """
+    betas = fit.coef[None] if betas is None else np.atleast_2d(betas)
+    columns = rows.shape[1]
+    eta = betas[:, :columns] @ rows.T
     effects = betas[:, columns : columns + len(fit.counts.seasons)]
     weights = np.ones_like(effects) if seasons is None else seasons.astype(float)
     weights = weights / weights.sum(axis=1, keepdims=True)
-    along = 1 if by == "season_day" else 0
-    share = share / share.sum(axis=along, keepdims=True)
-    mean = np.zeros((len(betas), share.shape[1 - along]))
-    for effect, weight in zip(effects.T, weights.T, strict=True):
-        chance = expit(eta + effect[:, None]).reshape(-1, *share.shape)
-        mean += weight[:, None] * (chance * share).sum(axis=1 + along)
-    return mean
+    each = zip(effects.T, weights.T, strict=True)
+    return np.sum([weight[:, None] * pool(expit(eta + effect[:, None])) for effect, weight in each], axis=0)
 
 
 def refit_groups(n_seasons: int) -> int:
@@ -121,12 +149,16 @@ def refit_groups(n_seasons: int) -> int:
 
 def all_refits(fit: Fit, *, by: str) -> np.ndarray:
     """The curve of every refit, one row each, without the seasons that it left out."""
+    return chances(fit, by=by, betas=fit.refits, seasons=kept_seasons(fit))
+
+
+def kept_seasons(fit: Fit) -> np.ndarray:
+    """Which seasons every refit is of, array (refits, seasons) of bool; a lone season is never left out."""
     n_seasons = len(fit.counts.seasons)
     if n_seasons == 1:
-        return chances(fit, by=by, betas=fit.refits)
+        return np.ones((len(fit.refits), 1), bool)
     groups = refit_groups(n_seasons)
-    kept = np.arange(n_seasons) % groups != np.arange(groups)[:, None]
-    return chances(fit, by=by, betas=fit.refits, seasons=kept)
+    return np.arange(n_seasons) % groups != np.arange(groups)[:, None]
 
 
 def season_levels(fit: Fit, *, betas: np.ndarray | None = None) -> np.ndarray:
