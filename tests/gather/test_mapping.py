@@ -1,5 +1,6 @@
 """What a person answers about a table: obeyed, checked, and never turned against another table."""
 
+import re
 import zipfile
 
 import pytest
@@ -128,3 +129,86 @@ def test_own_list_of_who_heard_us(tmp_path):
         "Q2AB",
         "JO22",
     ]
+
+
+POINTS = (
+    "Tag;Zeit;Rufzeichen;Feld;MHz\n"
+    "01. 04. 2022;00.08.37;Q2AB;JO22;50.313\n13. 04. 2022;00.09.05;Q3AB;JO33;50.313\n"
+)
+
+
+def test_spaced_dates_and_dotted_times(tmp_path):
+    """Blanks behind the points of a date and points in a time of day need no question."""
+    path = tmp_path / "log.csv"
+    path.write_text(POINTS)
+    got = gather_files([path], home="IN93")
+    assert got.spots["time"].astype("str").tolist() == [
+        "2022-04-01 00:08:37+00:00",
+        "2022-04-13 00:09:05+00:00",
+    ]
+    path.write_text(
+        POINTS.replace(".37", "").replace(".05", "")
+    )  # hours and minutes alone, the header says so
+    got = gather_files([path], home="IN93")
+    assert got.spots["time"].astype("str").tolist() == [
+        "2022-04-01 00:08:00+00:00",
+        "2022-04-13 00:09:00+00:00",
+    ]
+
+
+@pytest.mark.parametrize("header", [True, False])
+def test_a_persons_answer_wins(tmp_path, header):
+    """Cells that look like nothing to the recogniser are what a person says they are, the first time."""
+    path = tmp_path / "log.csv"
+    lines = (
+        "a;b;c;d;e;f\n" * header + "2022 04 01;18.02;Q2AB;Q1OWN;JO22;6m\n2022 04 13;8.31;Q3AB;Q1OWN;JO33;6m\n"
+    )
+    path.write_text(lines)
+    names = "abcdef" if header else "012345"
+    template = asked(path)
+    words = dict(zip(names, ("date", "clock", "tx_call", "rx_call", "tx_locator", "band"), strict=True))
+    text = template.read_text()
+    for name, word in words.items():
+        text = re.sub(rf'^"{name}" = "[^"]*"', f'"{name}" = "{word}"', text, flags=re.MULTILINE)
+    template.write_text(text)
+    got = gather_files([path], home="IN93")
+    assert got.spots["time"].dt.strftime("%H:%M").tolist() == ["18:02", "08:31"]
+    assert [file.name for file in tmp_path.iterdir() if file.name.endswith(ENDING)] == [template.name]
+
+
+def test_an_answer_that_no_cell_bears_out_is_contradicted_once(tmp_path):
+    """One line says which value contradicts which word; no second template is written."""
+    path = tmp_path / "spots.csv"
+    path.write_text(LOCAL)
+    template = asked(path)
+    answer(template, 'zone = "?"', 'zone = "UTC"')
+    answer(template, '"locator" = "tx_locator"', '"locator" = "tx_power"')
+    with pytest.raises(
+        InputError, match=r"spots\.csv\.columns\.toml: column 'locator' is tx_power, but no .*'JO22'"
+    ):
+        gather_files([path])
+    assert sorted(tmp_path.iterdir()) == [path, template]
+
+
+def test_an_order_that_is_needed_is_asked_for_once_more(tmp_path):
+    """Saying that no order of day and month is needed is contradicted by a date that needs one."""
+    path = tmp_path / "spots.csv"
+    path.write_text(
+        LOCAL.replace("local time", "time")
+        .replace("2024-06-09", "03/04/2024")
+        .replace("2024-01-09", "03/04/2024")
+    )
+    answer(asked(path), 'date_order = "?"', 'date_order = "not needed"')
+    with pytest.raises(
+        InputError, match=r"spots\.csv\.columns\.toml: date_order is 'not needed', but .*'03/04/2024 16:18'"
+    ):
+        gather_files([path])
+
+
+def test_no_template_passes_over_what_is_needed(tmp_path):
+    """Where no time was found, no column is set to ignore that may be one."""
+    path = tmp_path / "log.csv"
+    path.write_text("a;b;c;d;e\nx1;8~37;Q2AB;Q1OWN;fine\nx2;9~05;Q3AB;Q1OWN;good\n")
+    text = asked(path).read_text()
+    assert {line[:9] for line in text.splitlines() if line[:1] == '"'} >= {'"a" = "?"', '"b" = "?"'}
+    assert '"e" = "ignore"' in text

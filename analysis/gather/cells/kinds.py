@@ -67,17 +67,24 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     date = _read(times.dates, text[digits.between(3, 8) & (packed | ~number)], index=text.index)
     mode = upper.isin(values.mode_names() | values.MODE_NAMES.keys()) & ~number
     locator = (values.squares(text).ne("") & ~text.str.len().eq(5)) | upper.eq("RR73")
-    timed = text.str.contains(r"[0-9][:hH][0-9]|^[0-9]{4}(?:[0-9][0-9])?[^0-9]*$", regex=True)
+    timed = text.str.contains(
+        r"[0-9][:hH][0-9]|^[0-9]{4}(?:[0-9][0-9])?[^0-9]*$"
+        r"|^[0-9]{1,2}\.[0-9][0-9]\.[0-9][0-9]$",
+        regex=True,
+    )
+    pointed = text.str.fullmatch(r"(?:[01]?[0-9]|2[0-3])\.[0-5][0-9]")  # a number, unless a header says else
     clock = times.clocks(text[timed]).notna().reindex(text.index, fill_value=False)
     masks = {
         "moment": moment.between(pd.Timestamp("1960-01-01", tz="UTC"), pd.Timestamp("2100-01-01", tz="UTC")),
         "date": date.notna() | years.yearless(text),
         "clock": clock,
+        "pointed": pointed,
         "locator": locator,
         "mode": mode,
         "band": values.bands(text).ne("") & (~number | round_mhz) & (text.str.len() < 7),
         "call": upper.str.fullmatch(TYPICAL_CALL) & ~mode & ~number & ~clock & upper.str.len().between(3, 15),
         "report": text.isin(["59", "599"]),
+        "digit": digits > 0,
         "number": number,
         "whole": whole,
         "negative": value < 0,

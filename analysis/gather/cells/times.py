@@ -31,7 +31,8 @@ SPLIT = (
     r"(?P<clock>[0-9][0-9:.]*(?:[hH][0-9][0-9])?(?:\s*[aApP]\.?[mM]\.?)?)\s*(?P<zone>(?:[^0-9\s].*)?)$"
 )
 PACKED = r"^(?P<date>[0-9]{8})(?P<clock>[0-9]{4}(?:[0-9][0-9])?)(?P<zone>)$"
-YEAR_FIRST = r"^(?P<y>[0-9]{4})[-/. ](?P<m>[0-9]{1,2})[-/. ](?P<d>[0-9]{1,2})$"
+BETWEEN = r"(?:[-/ ]|\.\s?)"  # the parts of a date
+YEAR_FIRST = rf"^(?P<y>[0-9]{{4}}){BETWEEN}(?P<m>[0-9]{{1,2}}){BETWEEN}(?P<d>[0-9]{{1,2}})$"
 PACKED_DATE = r"^(?P<y>[0-9]{4})(?P<m>[0-9][0-9])(?P<d>[0-9][0-9])$"
 SHORT_DATE = r"^(?P<y>[0-9][0-9])(?P<m>[0-9][0-9])(?P<d>[0-9][0-9])$"
 WEEKDAY = r"^(?:[a-z]{2,10}[.,]*\s+)?"
@@ -41,8 +42,8 @@ NAMED_MONTH = (
     + rf"(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th|er)?[-/. ]*(?:de )?{MONTH}[-/., ]*(?:de )?(?P<y>[0-9]{{4}}|[0-9][0-9])$"
 )
 MONTH_FIRST = WEEKDAY + rf"{MONTH}[-/. ]*(?P<d>[0-9]{{1,2}})(?:st|nd|rd|th)?[-/., ]+(?P<y>[0-9]{{4}})$"
-SLASHED = r"^(?P<first>[0-9]{1,2})[-/. ](?P<second>[0-9]{1,2})[-/. ](?P<y>[0-9]{4}|[0-9][0-9])$"
-SLASHED_START = r"^([0-9]{1,2})[-/. ]([0-9]{1,2})[-/. ](?:[0-9]{4}|[0-9][0-9])(?![0-9:.h])"
+SLASHED = rf"^(?P<first>[0-9]{{1,2}}){BETWEEN}(?P<second>[0-9]{{1,2}}){BETWEEN}(?P<y>[0-9]{{4}}|[0-9][0-9])$"
+SLASHED_START = rf"^([0-9]{{1,2}}){BETWEEN}([0-9]{{1,2}}){BETWEEN}(?:[0-9]{{4}}|[0-9][0-9])(?![0-9:.h])"
 OFFSET = r"([+-])([0-9][0-9]):?([0-9][0-9])"
 CLOCK = r"^([0-9]{1,2})[:.h]?([0-9]{2})(?:[:.]?([0-9]{2})(?:[.,]([0-9]+))?)?\s*(?:([ap])\.?m\.?)?\s*(?:z|utc|gmt|u)?$"
 
@@ -152,7 +153,7 @@ def _clocks(text: pd.Series) -> pd.Series:
 
 
 def _dates(text: pd.Series, day_first: bool | None) -> pd.Series:
-    tidy = text.str.strip().str.lower().str.replace(r"[,\s]+$", "", regex=True)
+    tidy = text.str.strip().str.lower().str.replace(r"[,.\s]+$", "", regex=True)
     parts = tidy.str.extract(YEAR_FIRST)
     for pattern in (PACKED_DATE, SHORT_DATE):
         if parts["y"].isna().any():
@@ -180,7 +181,7 @@ def day_order(text: pd.Series) -> bool | None:
     first, second = pd.to_numeric(parts[0]), pd.to_numeric(parts[1])
     if (first > 12).any() != (second > 12).any():
         return bool((first > 12).any())
-    return True if text[parts[0].notna()].str.contains(r"[0-9]\.[0-9]", regex=True).all() else None
+    return True if text[parts[0].notna()].str.contains(r"[0-9]\.\s?[0-9]", regex=True).all() else None
 
 
 def unsettled(text: pd.Series) -> bool:

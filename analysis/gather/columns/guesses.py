@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from analysis.gather.cells import kinds
 
 PROOF = {  # meaning: kinds of cells, one of which most cells must be
-    "time": ("moment", "clock", "date"),
+    "time": ("moment", "clock", "date", "pointed"),
     "date": ("date", "moment"),
-    "clock": ("clock",),
+    "clock": ("clock", "pointed"),
     "band": ("band",),
     "freq": ("freq MHz", "freq kHz", "freq Hz"),
     "tx_call": ("call",),

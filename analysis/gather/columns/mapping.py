@@ -6,7 +6,9 @@ same number of columns where there is no header.
 
 from __future__ import annotations
 
+import re
 import tomllib
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,12 +17,13 @@ import pandas as pd
 from analysis.gather.cells import kinds, times
 from analysis.gather.columns import meaning as columns
 from analysis.gather.columns.guesses import PROOF, SURE_ENOUGH, Columns, columns_of
-from analysis.gather.problems import InputError
+from analysis.gather.problems import InputError, printable
 from analysis.gather.reading.delimited import BLANKS, Table
 
 ENDING = ".columns.toml"
 ASK = "?"
 SAMPLES = 5
+ALIKE = 0.3  # share of cells that must bear out an answer given for another table without a header
 SIDED = ("call", "locator")  # a person has to say whose
 MEANINGS = (
     *(word for word in PROOF if word not in SIDED),
@@ -62,24 +65,33 @@ def from_beside(path: Path, table: Table, *, source: str) -> Columns | None:
         If a file beside the data is meant for this shape and is unfinished or no TOML, or if it
         contradicts what another table of this shape shows by itself.
     """
-    own = path.name + ENDING
     found = sorted({file for folder in (path.parent, Path.cwd()) for file in folder.glob("*" + ENDING)})
-    for written in sorted(found, key=lambda file: file.name != own):
+    for written in sorted(found, key=lambda file: not _is_own(file, path)):
         try:
             answer = tomllib.loads(written.read_text(encoding="utf-8"))
         except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-            if written.name != own:
+            if not _is_own(written, path):
                 continue
             line = " ".join(str(fault).split())[:80]
             raise InputError(f"{written}: is no TOML ({line}); correct or delete it") from None
         if answer.get("shape") != shape_of(table):
             continue
-        answered = _columns(answer, table, written=written)
-        if answered and written.name != own:
+        answered = _columns(answer, written=written, names=[str(name) for name in table.cells.columns])
+        meant = table.header or _is_own(written, path)
+        doubted = next(_contradictions(answered, table, least=0.0 if meant else ALIKE), "")
+        if doubted and not meant:
+            continue  # another table that happens to have as many columns
+        if doubted:
+            raise InputError(f"{written}: {doubted}; correct or delete it")
+        if not _is_own(written, path):
             _refuse_contradiction(answered, path, table, written=written, source=source)
-        if answered:
-            return answered
+        return answered
     return None
+
+
+def _is_own(written: Path, path: Path) -> bool:
+    """Whether an answer was written for this very table, under whatever number."""
+    return re.fullmatch(re.escape(path.name) + r"(?:\.[0-9]+)?" + re.escape(ENDING), written.name) is not None
 
 
 def _refuse_contradiction(answered: Columns, path: Path, table: Table, *, written: Path, source: str) -> None:
@@ -92,17 +104,14 @@ def _refuse_contradiction(answered: Columns, path: Path, table: Table, *, writte
             raise ask(path, table, replace(seen, question=question), source=source)
 
 
-def _columns(answer: dict, table: Table, *, written: Path) -> Columns | None:
-    names = [str(name) for name in table.cells.columns]
-    shares = _shares(table.cells)
+def _columns(answer: dict, *, names: list[str], written: Path) -> Columns:
+    """The words of an answer; InputError where one is none of ours."""
     meaning = {name: str(word) for name, word in dict(answer.get("columns", {})).items() if name in names}
     for name, word in meaning.items():
         if word not in MEANINGS:
             raise InputError(f"{written}: column {name!r} has {word!r}; write one of {', '.join(MEANINGS)}")
         if word != "ignore" and list(meaning.values()).count(word) > 1:
             raise InputError(f"{written}: two columns are {word!r}; write ignore behind one of them")
-        if not _borne_out(shares[name], word):
-            return None  # another table that happens to have as many columns
     unit = {name: str(answer.get(key, usual)) for name, (key, usual, _) in UNITS.items()}
     for name, (key, _, allowed) in UNITS.items():
         if unit[name] not in allowed and not (name == "zone" and times.is_zone(unit[name])):
@@ -112,10 +121,24 @@ def _columns(answer: dict, table: Table, *, written: Path) -> Columns | None:
     )
 
 
-def _borne_out(share: dict[str, float], meaning: str) -> bool:
-    return (
-        share["filled"] == 0 or max((share.get(kind, 0) for kind in PROOF.get(meaning, ())), default=1) >= 0.3
-    )
+def _contradictions(answered: Columns, table: Table, *, least: float) -> Iterator[str]:
+    """Words of an answer that no more than this share of cells bears out, with a cell that speaks against each."""
+    for name, share in _shares(table.cells).items():
+        word = answered.meaning.get(name, "ignore")
+        borne_out = max((share.get(kind, 0) for kind in PROOF.get(word, ())), default=1)
+        if share["filled"] and borne_out <= least:
+            yield f"column {name!r} is {word}, but no cell bears it out, such as {_example(table, name)}"
+    for name in columns_of(answered, "time", "date", "start"):
+        if answered.unit["date_order"] == UNITS["date_order"][1] and times.unsettled(table.cells[name]):
+            yield (
+                f"date_order is {UNITS['date_order'][1]!r}, but day and month could be exchanged in column "
+                f"{name!r}, such as {_example(table, name)}"
+            )
+
+
+def _example(table: Table, name: str) -> str:
+    text = table.cells[name].astype("str").str.strip()
+    return repr(text[text != ""].iloc[0][:30])
 
 
 def ask(path: Path, table: Table, guess: Columns, *, source: str) -> InputError:
@@ -149,20 +172,22 @@ def _free(target: Path) -> Path:
 
 def template(table: Table, guess: Columns, *, source: str) -> str:
     """The TOML text to be edited: the guess for each column, its confidence and five sample cells."""
-    lines = [HEAD.format(source=_plain(source), meanings=" ".join(MEANINGS), question=_plain(guess.question))]
+    lines = [
+        HEAD.format(source=printable(source), meanings=" ".join(MEANINGS), question=printable(guess.question))
+    ]
     lines.append(f"shape = {_quoted(shape_of(table))}")
     for name, (key, usual, allowed) in UNITS.items():
         word = guess.unit.get(name, ASK if key in guess.question else usual)
         lines.append(f"{key} = {_quoted(word)}   # {', '.join(allowed)}")
     lines.append("\n[columns]")
-    shares = _shares(table.cells)
+    shares, timeless = _shares(table.cells), not _timed(guess)
     for name in table.cells.columns:
         text = table.cells[name].astype("str").str.strip()
         shown = " | ".join(dict.fromkeys(text[text != ""].iloc[:200]))
         sure = guess.sure.get(name, 0.0) if name in guess.meaning else 0.0
-        word = guess.meaning.get(name, ASK if _may_matter(shares[name]) else "ignore")
+        word = guess.meaning.get(name, ASK if _may_matter(shares[name], timeless=timeless) else "ignore")
         word = word if sure >= SURE_ENOUGH or name not in guess.meaning else ASK
-        sample = _plain(" | ".join(shown.split(" | ")[:SAMPLES]))[:90]
+        sample = printable(" | ".join(shown.split(" | ")[:SAMPLES]))[:90]
         lines.append(
             f"{_quoted(str(name))} = {_quoted(word)}   # {f'{sure:.0%} sure; ' if sure else ''}{sample}"
         )
@@ -173,13 +198,16 @@ def _shares(cells: pd.DataFrame) -> dict[str, dict[str, float]]:
     return kinds.shares(cells.iloc[:500].apply(lambda column: column.astype("str").str.strip()))
 
 
-def _may_matter(share: dict[str, float]) -> bool:
-    return max(share.get(kind, 0) for kind in ("call", "locator", "moment", "date")) >= 0.5
+def _timed(guess: Columns) -> bool:
+    have = set(guess.meaning.values())
+    return "time" in have or {"date", "clock"} <= have or {"start", "end"} <= have
 
 
-def _plain(text: str) -> str:
-    return "".join(letter if letter.isprintable() else " " for letter in text)
+def _may_matter(share: dict[str, float], *, timeless: bool) -> bool:
+    """Whether a column that was taken for nothing may hold what a table needs."""
+    kinds_of = ("call", "locator", "moment", "date", *(["digit"] if timeless else []))
+    return max(share.get(kind, 0) for kind in kinds_of) >= 0.5
 
 
 def _quoted(text: str) -> str:
-    return '"' + _plain(text).replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return '"' + printable(text).replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -61,7 +61,15 @@ def _day_and_clock(
     days = sorted(days, key=lambda c: (c not in named, sample[c].nunique()))
     if days:
         settle(found, days[0], "date", 0.97, "dates")
-    clocks = [column for column in columns if column not in days[:1] and share[column].get("clock", 0) >= 0.5]
+    clocks = [
+        column
+        for column in columns
+        if column not in days[:1]
+        and (
+            share[column].get("clock", 0) >= 0.5
+            or (column in named and share[column].get("pointed", 0) >= 0.5)
+        )
+    ]
     with_colon = {column: sample[column].str.contains(":").any() for column in clocks}
     clocks = sorted(clocks, key=lambda c: (c not in named, not with_colon[c]))
     if clocks and (clocks[0] in named or days or with_colon[clocks[0]]):
