@@ -24,6 +24,7 @@ from analysis.fit.model.counts import count
 from analysis.fit.model.curves import curve
 from analysis.fit.model.glm import irls
 from analysis.fit.model.harmonics import design
+from analysis.fit.model.mixture import objective
 from analysis.fit.model.occupancy import fit_occupancy
 from analysis.fit.peaks import hour_peaks, season_dates, simultaneous
 from analysis.fit.rule_of_thumb import rule_of_thumb
@@ -70,14 +71,14 @@ def exactness(share):
     own = irls(x, successes=y, trials=n)
     theirs = sm.GLM(np.c_[y, n - y], x, family=sm.families.Binomial()).fit(tol=1e-12).params
     yield at_most("largest difference of coefficients", np.abs(own - theirs).max(), 1e-6)
-    problem = occupancy._problem(count(cells), (3, 3, 1, 1), 10.0, 3e-4)
+    problem = occupancy.occupancy_problem(count(cells), (3, 3, 1, 1), 10.0, 3e-4)
     beta = (
         np.random.default_rng(1).normal(0, 0.3, problem.x.shape[1] + 3)
         - np.r_[3, np.zeros(problem.x.shape[1] + 2)]
     )
-    _, gradient = occupancy.objective(beta, problem)
+    gradient = objective(beta, problem)[1]
     ahead = [
-        (occupancy.objective(beta + e, problem)[0] - occupancy.objective(beta - e, problem)[0]) / 2e-5
+        (objective(beta + e, problem)[0] - objective(beta - e, problem)[0]) / 2e-5
         for e in 1e-5 * np.eye(len(beta))
     ]
     yield at_most("gradient against finite differences, relative", np.abs(gradient / ahead - 1).max(), 1e-4)

@@ -71,14 +71,14 @@ def half_hours(
     if axis not in ("solar", "sun"):
         raise ValueError(f"axis is solar or sun, not {axis!r}")
     on_band = spots[spots["band"] == band]
-    mine = _series(on_band, band=band, mechanism=mechanism, path_type=path_type)
+    mine = series_rows(on_band, band=band, mechanism=mechanism, path_type=path_type)
     known = series_listening(on_band, listening, band=band, mechanism=mechanism)
     point = reference_point(on_band, band=band, mechanism=mechanism, path_type=path_type)
     lon, lat = (given if given is not None else found for given, found in zip((lon, lat), point, strict=True))
     if (on_band.empty and known.empty) or not np.isfinite([lon, lat]).all():
         nothing = _calendar(pd.DatetimeIndex([], tz="UTC"), axis=axis, lon=0.0, lat=0.0)
         return nothing.assign(n_listening=0, n_detected=0)
-    starts = _starts(on_band, known)
+    starts = covered_half_hours(on_band, known)
     if monitors_only if monitors_only is not None else evidence_tier(known, band=band) == "A":
         known = known[known["basis"] == "monitor"]
     grid = intervals.minutes(pd.Series(starts[:1]))[0] / SLOT_MIN, len(starts) * SLOTS
@@ -95,7 +95,7 @@ def reference_point(
 ) -> tuple[float, float]:
     """Longitude and latitude of the series' median midpoint, else of the band's, else NaN."""
     on_band = spots[(spots["band"] == band) & spots["mid_lon"].notna()]
-    rows = _series(on_band, band=band, mechanism=mechanism, path_type=path_type)
+    rows = series_rows(on_band, band=band, mechanism=mechanism, path_type=path_type)
     rows = on_band if rows.empty else rows
     if rows.empty:
         return np.nan, np.nan
@@ -103,14 +103,15 @@ def reference_point(
     return float(median_lon(rows["mid_lon"], one).iloc[0]), float(rows["mid_lat"].median())
 
 
-def _series(spots: pd.DataFrame, *, band: str, mechanism: str, path_type: str) -> pd.DataFrame:
+def series_rows(spots: pd.DataFrame, *, band: str, mechanism: str, path_type: str) -> pd.DataFrame:
+    """The reports of one series that can belong to an opening."""
     mask = (spots["band"] == band) & (spots["mechanism"].astype("str") == mechanism) & makes_openings(spots)
     if mechanism in BY_PATH_TYPE and path_type != "all":
         mask &= spots["path_type"].astype("str") == path_type
     return spots[mask]
 
 
-def _starts(spots: pd.DataFrame, listening: pd.DataFrame) -> pd.DatetimeIndex:
+def covered_half_hours(spots: pd.DataFrame, listening: pd.DataFrame) -> pd.DatetimeIndex:
     """Half-hours from the first to the last UTC day with a report on the band or a listener."""
     first = min(times.min() for times in (spots["time"], listening["start"]) if len(times))
     last = max(times.max() for times in (spots["time"], listening["end"]) if len(times))

@@ -106,6 +106,15 @@ def all_false(tier: str) -> Verdict:
     return _refuse(tier, "nearly all that was heard are lone reports, as many as false ones make", POOL)
 
 
+def too_few_watched(tier: str, detected: int, needed: int) -> Verdict:
+    """Refused: what watching buys cannot be learnt from so few reports."""
+    reason = (
+        f"only {detected} half-hours with a report between stations that were both known to be on the air, "
+        f"{needed} are needed"
+    )
+    return _refuse(tier, reason, f"{POOL}; a list of beacons says when senders were on")
+
+
 def _no_curve(cells: pd.DataFrame, *, days: int) -> tuple[str, str] | None:
     """Reason and help where no curve may be drawn."""
     heard = cells.loc[monitored(cells), "n_detected"] > 0

@@ -22,7 +22,6 @@ from analysis.fit.model.curves import (
     all_refits,
     chances,
     curve,
-    doubtful,
     listened_days,
     refit_groups,
     standard_error,
@@ -108,7 +107,7 @@ def simultaneous(fit: Fit, *, by: str = "hour") -> pd.DataFrame:
     widest = np.abs(away[:, sure] / np.sqrt((away[:, sure] ** 2).mean(axis=0))).max(axis=1)
     error = standard_error(whole, all_refits(fit, by=by), listened=sure, n_seasons=len(fit.counts.seasons))
     factor = np.where(sure, np.exp(np.quantile(widest, LEVEL) * error), np.nan)
-    low = np.maximum(whole / factor - doubtful(fit), 0)
+    low = np.maximum(whole / factor - fit.doubtful, 0)
     return pd.DataFrame({"x": table["x"], "low": low, "high": np.minimum(whole * factor, 1)})
 
 

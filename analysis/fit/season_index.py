@@ -78,7 +78,7 @@ def block_dispersion(fit: Fit) -> float:
     grid = design(hour, day, harmonics=fit.harmonics)
     season = classes["season_index"].to_numpy()
     effects = fit.coef[grid.shape[1] : grid.shape[1] + len(counts.seasons)]
-    rate = expit(grid @ fit.coef[: grid.shape[1]] + effects[season]) * _noticed(fit)
+    rate = expit(grid @ fit.coef[: grid.shape[1]] + effects[season]) * fit.noticed
     block = classes.assign(
         expected=classes["bins"] * rate,
         variance=classes["bins"] * rate * (1 - rate),
@@ -170,11 +170,3 @@ def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict
     vague = ~known | ~(error <= VAGUE)
     reasons = np.where(vague, "too little listening or too few openings to compare", one.fit.verdict.reason)
     return {"verdict": np.where(vague, "provisional", verdicts), "reason": reasons}
-
-
-def _noticed(fit: Fit) -> np.ndarray:
-    """Chance that an open half-hour of each class shows a detection."""
-    counts = fit.counts
-    trend = counts.seasons - counts.seasons.mean() if len(counts.seasons) > 2 else 0 * counts.seasons
-    slot = expit(fit.coef[-2] + fit.coef[-1] * trend)[counts.classes["season_index"]]
-    return 1 - (1 - slot) ** (counts.classes["slots"] / counts.classes["bins"]).to_numpy()

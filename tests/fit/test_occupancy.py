@@ -3,9 +3,11 @@
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.optimize import minimize
 
 from analysis.fit.model.counts import count
-from analysis.fit.model.occupancy import _problem, curve, fit_occupancy, fit_plain, objective
+from analysis.fit.model.mixture import objective, solve
+from analysis.fit.model.occupancy import curve, fit_occupancy, fit_plain, occupancy_problem
 from tests.fit.make_series import found, series
 
 
@@ -22,20 +24,41 @@ def steady(*, chance, slot, slots=6, seasons=4, seed=1):
     return pd.concat(frames, ignore_index=True)
 
 
-@pytest.mark.parametrize("weak", [0.0, 0.1])
-def test_gradient_equals_finite_differences(weak):
-    """Each partial derivative agrees with a central difference."""
-    problem = _problem(count(found("es6").cells), (3, 3, 1, 1), 10.0, 1e-4, weak=weak)
-    rng = np.random.default_rng(2)
-    beta = rng.normal(0, 0.3, problem.x.shape[1] + 3)
+def a_problem(weak):
+    """The likelihood of eight simulated seasons, and coefficients somewhere."""
+    problem = occupancy_problem(count(found("es6").cells), (3, 3, 1, 1), 10.0, 1e-4, weak=weak)
+    beta = np.random.default_rng(2).normal(0, 0.3, problem.x.shape[1] + 3)
     beta[0] -= 3
-    _, gradient = objective(beta, problem)
+    return problem, beta
+
+
+@pytest.mark.parametrize("weak", [0.0, 0.1])
+def test_slopes_and_curvature_equal_finite_differences(weak):
+    """Every partial derivative, first and second, agrees with a central difference."""
+    problem, beta = a_problem(weak)
+    _, gradient, observed, _ = objective(beta, problem)
     step = 1e-5
-    ahead = [
-        (objective(beta + step * one, problem)[0] - objective(beta - step * one, problem)[0]) / (2 * step)
-        for one in np.eye(len(beta))
+    ends = [
+        [objective(beta + sign * step * one, problem)[:2] for sign in (1, -1)] for one in np.eye(len(beta))
     ]
+    ahead = [(up[0] - down[0]) / (2 * step) for up, down in ends]
     np.testing.assert_allclose(gradient, ahead, rtol=1e-4)
+    curved = np.array([(up[1] - down[1]) / (2 * step) for up, down in ends])
+    np.testing.assert_allclose(observed, curved, rtol=1e-4, atol=1e-6 * np.abs(curved).max())
+
+
+def test_few_steps_find_what_many_do():
+    """Newton's steps end where a general minimiser ends that is given all the time it wants."""
+    problem, beta = a_problem(0.1)
+    quick = solve(problem, beta)
+    slow = minimize(
+        lambda b: objective(b, problem)[:2],
+        beta,
+        jac=True,
+        method="BFGS",
+        options={"gtol": 1e-7, "maxiter": 5000},
+    )
+    np.testing.assert_allclose(quick, slow.x, atol=1e-6)
 
 
 def test_missed_openings_are_made_good():

@@ -28,7 +28,8 @@ MOST_ERROR = 10.0  # of a log chance: nothing is known of it
 class Fit:
     """A fitted series: coefficients (cycles, season effects, detection) and one row of them per refit.
 
-    `coef` is empty where `verdict` refuses; `false_reports` is the chance assumed per station and slot.
+    `coef` is empty where `verdict` refuses; `doubtful` is the share of half-hours that false reports alone
+    would open; `noticed` the chance that an open half-hour of each class (of `counts.classes`) shows a report.
     """
 
     verdict: Verdict
@@ -37,7 +38,8 @@ class Fit:
     coef: np.ndarray = field(default_factory=lambda: np.empty(0))
     refits: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))
     method: str = ""
-    false_reports: float = 0.0
+    doubtful: float = 0.0
+    noticed: np.ndarray = field(default_factory=lambda: np.empty(0))
 
 
 def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.DataFrame:
@@ -67,17 +69,11 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
         error = standard_error(whole, refits, listened=~blank, n_seasons=n_seasons, season_sd=season_sd)
         factor = np.exp(error * t.ppf((1 + LEVEL) / 2, refit_groups(len(fit.counts.seasons)) + 1))
         # The true rate of false reports is not known, so they may be all that is seen of a small chance.
-        low, high = np.maximum(whole / factor - doubtful(fit), 0), np.minimum(whole * factor, 1)
+        low, high = np.maximum(whole / factor - fit.doubtful, 0), np.minimum(whole * factor, 1)
         table["chance"], table["low"], table["high"] = whole, low, high
         silent = blank | ((factor > WIDEST) & (high > high[np.argmax(np.where(blank, 0, whole))]))
         table.loc[silent, ["chance", "low", "high"]] = np.nan
     return table.join(_bounds(coverage))
-
-
-def doubtful(fit: Fit) -> float:
-    """Share of half-hours that false reports alone would open, at the rate assumed."""
-    classes = fit.counts.classes
-    return fit.false_reports * classes["slots"].sum() / classes["bins"].sum()
 
 
 def chances(
