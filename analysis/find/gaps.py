@@ -7,9 +7,7 @@ populations are fitted to the gaps; where they cross lies the bout criterion.
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
-
-from analysis.find import intervals
+from numpy.typing import ArrayLike
 
 CLIP_MIN = (20.0, 120.0)
 SURELY_OVER_MIN = 240.0  # a silence that no opening has inside
@@ -20,32 +18,33 @@ NARROWEST = (
 FALLBACK = ((10.0, 30.0), (3.0, 60.0), (0.0, 120.0))  # reports an hour while open: gap [min]
 
 
-def bout_gap(times: pd.Series) -> float:
+def bout_gap(silences: ArrayLike) -> float:
     """The silence that ends an opening.
 
     Parameters
     ----------
-    times : Series
-        UTC times of the reports of one band, mechanism and path type, in any order.
+    silences : array_like
+        Minutes between reports of one band, mechanism and path type that follow one another at one place
+        (`clusters.next_near`).
 
     Returns
     -------
     float
-        Minutes, from 20 to 120. With fewer than 200 gaps it follows from how dense the reports are
+        Minutes, from 20 to 120. With fewer than 200 silences it follows from how dense the reports are
         while the band is open: 30 at 10 an hour or more, 60 at 3 or more, else 120.
 
     Notes
     -----
-    The mixture is fitted by EM to the logarithms of the gaps between distinct minutes; gaps below 20 minutes
-    count as inside an opening and gaps above four hours as between two.
+    The mixture is fitted by EM to the logarithms of the silences; those below 20 minutes
+    count as inside an opening and those above four hours as between two.
 
     References
     ----------
     Sibly, R. M., Nott, H. M. R. and Fletcher, D. J. (1990), Splitting behaviour into bouts, Animal
     Behaviour 39, 63-69: the idea of a criterion from the gaps.
     """
-    minute = np.unique(np.floor(intervals.minutes(times)))
-    gaps = np.diff(minute[np.isfinite(minute)])
+    gaps = np.asarray(silences, dtype=float)
+    gaps = gaps[gaps > 0]
     if len(gaps) < ENOUGH_GAPS:
         return _by_density(gaps)
     crossing = _crossing(*_two_populations(np.log(gaps)))

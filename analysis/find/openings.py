@@ -1,22 +1,39 @@
-"""Openings: runs of reports by one mechanism on one band, parted by silence and never by midnight."""
+"""Openings: reports by one mechanism on one band that lie near in place and time, never parted at midnight.
+
+One clustering (`clusters.join`) of the places where paths were bent (sporadic E) or along which they ran
+(tropo) makes the openings of the region. What home could have used of them, and what home and its
+neighbours noticed, are runs of the same reports.
+"""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.find import intervals
+from analysis.find import clusters, intervals, reach
+from analysis.find.censoring import censored
+from analysis.find.footprint import FOOTPRINT, footprint
 from analysis.find.gaps import bout_gap
-from analysis.find.listening import series_listening
+from analysis.find.reach import HERE, NEIGHBOURS, REGION
 
 NO_OPENING = ("", "undetermined", "LOS", "MS", "AS")  # local, or over in seconds
 BY_PATH_TYPE = ("TR",)  # what lies under the path matters to tropo only
 SERIES = ["band", "mechanism", "path_type"]
 CONFIRMED, PROBABLE = (3, 2), (2, 2)  # reports, stations
 LONGEST_EXTENSION_MIN = 30.0
+# Of one time and no farther apart, reports belong together. Sporadic E: stations within 600 to 900 km share
+# half of what they share more than by chance. Tropo: of the corridors; the others are seen by whole regions
+# (judgement: at half and twice these the number of openings changes by a tenth or less in the demo).
+REACH_KM = {"ES": 600.0, "TR": 200.0}
+WIDE_KM = 1500.0
+STEP_KM = 100.0  # between the places along a tropo path
+SILENCE_KM = 300.0  # silences are counted between reports at one place: as near as the patch is wide
 GAPS_MIN = (20, 30, 60, 90, 120)
 RULES = (CONFIRMED, PROBABLE, (1, 1))
 COLUMNS = {
+    "scope": "str",
     "opening": "Int64",
     "band": "str",
     "mechanism": "str",
@@ -34,20 +51,22 @@ COLUMNS = {
     "path_type": "str",
     "mid_lat": "float64",
     "mid_lon": "float64",
+    **FOOTPRINT,
+    "gap_min": "float64",
 }
 
 
 def label_openings(
     spots: pd.DataFrame, *, gap_min: float | None = None, min_spots: int = 3, min_stations: int = 2
 ) -> pd.Series:
-    """Number of the opening that each report belongs to.
+    """Number of the opening of the region that each report belongs to.
 
     Parameters
     ----------
     spots : DataFrame
         Tagged spots, in any order.
     gap_min : float, optional
-        Longest silence inside an opening [min]; by default each series' own bout criterion.
+        Longest silence at one place inside an opening [min]; by default each series' own bout criterion.
     min_spots, min_stations : int
         An opening has at least so many reports, and stations at the better manned end of its paths.
 
@@ -63,9 +82,13 @@ def label_openings(
 
 
 def find_openings(
-    spots: pd.DataFrame, *, listening: pd.DataFrame | None = None, gap_min: float | None = None
+    spots: pd.DataFrame,
+    *,
+    listening: pd.DataFrame | None = None,
+    gap_min: float | None = None,
+    home: dict[str, float] | None = None,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Spots with their opening, and the openings.
+    """Spots with their opening, and the openings of every scope.
 
     Parameters
     ----------
@@ -75,46 +98,62 @@ def find_openings(
         `station band start end basis`. Without it nobody is known to have listened before or after,
         and every start and end is censored.
     gap_min : float, optional
-        Longest silence inside an opening [min]; by default each series' own bout criterion.
+        Longest silence at one place inside an opening [min]; by default each series' own bout criterion.
+    home : dict, optional
+        `lon lat` [degrees east, north]; without it there is no scope but the region.
 
     Returns
     -------
     spots : DataFrame
-        The same rows with `opening` (Int64) added.
+        The same rows with `opening` (Int64), the number of the region's opening, and `here` (Int64), that
+        of the opening here, added.
     openings : DataFrame
-        Columns of `COLUMNS`, by number. Grades: confirmed (3 reports, 2 stations or more), probable
+        Columns of `COLUMNS`, by number. Of scope `region`: clusters in place and time. Of scope `here`:
+        runs of the reports of the region's openings (single ones apart) that a station at home could have
+        used, parted by silence, since all of them are open to one place; of `neighbours`: of those with
+        an end near home. Grades: confirmed (3 reports, 2 stations or more), probable
         (2 and 2), single (less: one pair of stations again and again, or one contact). A report that
         was heard once stays isolated and makes no opening; a contact does, because two stations heard
         each other. `start` and `end` are the first and last report; `duration_min` is corrected for
         what sampling misses at both ends, NaN for a single report. A start or end is censored when
-        nobody is known to have listened during the gap before or after it: the opening may be longer.
+        nobody within reach of its place is known to have listened during the gap before or after it: the
+        opening may be longer. The other columns are those of `footprint.footprint`.
     """
     rows = _rows(spots, gap_min=gap_min)
     runs = _counts(rows)
-    kept = runs[(runs["n_spots"] >= 2) | runs["worked"]]
-    numbers = _numbers(rows, kept, spots)
+    numbers = _numbers(rows, runs[(runs["n_spots"] >= 2) | runs["worked"]], spots)
     rows = rows.assign(opening=numbers.reindex(rows.index))
-    table = _summary(rows[rows["opening"].notna()])
-    table["start_censored"], table["end_censored"] = _censored(table, spots, listening)
-    table = table.reset_index().astype(COLUMNS)[list(COLUMNS)]
-    return spots.assign(opening=numbers), table
+    region = _summary(rows[rows["opening"].notna()], scope=REGION)
+    tables, here = [region], pd.Series(pd.NA, index=spots.index, dtype="Int64")
+    if home is not None:
+        carried = rows[rows["opening"].isin(region.index[region["grade"] != "single"])]
+        for scope in (HERE, NEIGHBOURS):
+            seen = _seen(carried, spots, scope=scope, after=sum(map(len, tables)), **home)
+            tables.append(_summary(seen, scope=scope))
+            if scope == HERE:
+                here.loc[seen.index] = seen["opening"].astype("Int64")
+    table = pd.concat(tables).reset_index()
+    sides = censored(table, spots, listening)
+    table = table.assign(start_censored=sides[0], end_censored=sides[1])
+    return spots.assign(opening=numbers, here=here), table.astype(COLUMNS)[list(COLUMNS)]
 
 
 def opening_sensitivity(spots: pd.DataFrame) -> pd.DataFrame:
-    """How much the openings depend on the gap and the rule.
+    """How much the openings of the region depend on the gap and the rule.
 
     Returns
     -------
     DataFrame
-        `band mechanism path_type gap_min min_spots min_stations n_openings open_hours median_min chosen`:
-        one row per series, gap of 20 to 120 minutes (and the series' own) and rule; hours are corrected
-        durations added up, `chosen` marks the own gap.
+        `scope band mechanism path_type gap_min min_spots min_stations n_openings open_hours median_min
+        chosen`: one row per series, gap of 20 to 120 minutes (and the series' own) and rule; hours are
+        corrected durations added up, `chosen` marks the own gap.
     """
     own = _by_rule(_rows(spots, gap_min=None)).assign(chosen=True)
     fixed = [_by_rule(_rows(spots, gap_min=gap)).assign(chosen=False) for gap in GAPS_MIN]
     key = [*SERIES, "gap_min", "min_spots", "min_stations"]
     # The own gap may be one of the fixed ones.
     table = pd.concat([own, *fixed], ignore_index=True).drop_duplicates(key)
+    table.insert(0, "scope", REGION)
     return table.sort_values(key, ascending=[True] * 4 + [False] * 2, ignore_index=True)
 
 
@@ -138,10 +177,11 @@ def corrected_duration(span_min: pd.Series, n_spots: pd.Series) -> pd.Series:
 
 
 def _rows(spots: pd.DataFrame, *, gap_min: float | None) -> pd.DataFrame:
-    """Reports that can make openings with their series, gap and run, sorted by series and time."""
+    """Reports that can make openings with their series, place, gap and run, sorted by series and time."""
     spots = spots[makes_openings(spots)]
-    names = ["tx_call", "rx_call", "distance_km", "mid_lon", "mid_lat"]
+    names = ["tx_call", "rx_call", "tx_locator", "rx_locator", "distance_km", "mid_lon", "mid_lat"]
     rows = spots[names].assign(
+        hops=spots["hops"].to_numpy() if "hops" in spots else 1,
         band=spots["band"].astype("str"),
         mechanism=spots["mechanism"].astype("str"),
         minute=intervals.minutes(spots["time"]),
@@ -150,14 +190,63 @@ def _rows(spots: pd.DataFrame, *, gap_min: float | None) -> pd.DataFrame:
     parted = rows["mechanism"].isin(BY_PATH_TYPE)
     rows["path_type"] = spots["path_type"].astype("str").where(parted, "all")
     rows = rows.sort_values([*SERIES, "minute"], kind="stable")
-    if gap_min is None:
-        gap = rows.groupby(SERIES)["minute"].transform(lambda own: bout_gap(intervals.times(own.to_numpy())))
-        rows["gap_min"] = gap.astype(float)
-    else:
-        rows["gap_min"] = float(gap_min)
-    fresh = (rows[SERIES] != rows[SERIES].shift()).any(axis=1)
-    rows["run"] = (fresh | (rows["minute"].diff() > rows["gap_min"])).cumsum().astype("int64")
-    return rows
+    rows["gap_min"], rows["run"], runs = np.nan, 0, 0
+    for _, own in rows.groupby(SERIES):
+        label, gap = _clustered(own, gap_min=gap_min)
+        rows.loc[own.index, ["run", "gap_min"]] = np.column_stack([label + runs, np.full(len(own), gap)])
+        runs += label.max() + 1
+    return rows.astype({"run": "int64"})
+
+
+def _clustered(rows: pd.DataFrame, *, gap_min: float | None) -> tuple[np.ndarray, float]:
+    """Cluster of every report of one series, and the silence that parts them."""
+    # A pair of squares counts once a minute, however many stations live there.
+    key = rows[["tx_locator", "rx_locator", "mid_lon", "mid_lat", "hops"]].assign(
+        minute=np.floor(rows["minute"])
+    )
+    code = key.groupby(list(key.columns), dropna=False, sort=False).ngroup().to_numpy()
+    once = rows.iloc[np.unique(code, return_index=True)[1]]
+    mechanism = str(rows["mechanism"].iloc[0])
+    row, points = _places(once, mechanism)
+    minute = once["minute"].to_numpy()
+    first = np.searchsorted(row, np.arange(len(once)))  # a report belongs where its first place does
+    gap = gap_min
+    if gap is None:
+        gap = bout_gap(clusters.next_near(points[first], minute, reach_km=SILENCE_KM))
+    together: dict[str, Any] = {"owner": row} if mechanism == "TR" else {}
+    reach_km = REACH_KM.get(mechanism, WIDE_KM)
+    label = clusters.join(points, minute[row], reach_km=reach_km, gap_min=gap, **together)[first]
+    return np.unique(label, return_inverse=True)[1][code], gap
+
+
+def _places(rows: pd.DataFrame, mechanism: str) -> tuple[np.ndarray, np.ndarray]:
+    """Where each report tells of an opening: row number and unit vector, the receiver's side first.
+
+    Sporadic E: under the middle of every hop. Tropo: along the path. Others: the midpoint.
+    """
+    if mechanism == "ES":
+        return reach.bends(rows)[:2]
+    middle = reach.directions(lon=rows["mid_lon"], lat=rows["mid_lat"])
+    if mechanism != "TR":
+        return np.arange(len(rows)), middle
+    number = np.ceil(np.nan_to_num(rows["distance_km"].to_numpy(dtype=float)) / STEP_KM).astype(int) + 1
+    row = np.repeat(np.arange(len(rows)), number)
+    step = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
+    tx, rx = reach.ends(rows)
+    points = reach.along(rx[row], tx[row], share=step / np.maximum(number - 1, 1)[row])
+    return row, np.where(np.isnan(points), middle[row], points)
+
+
+def _seen(rows: pd.DataFrame, spots: pd.DataFrame, *, scope: str, after: int, **home: float) -> pd.DataFrame:
+    """Reports of the region's openings that belong to a scope, numbered by runs from `after` + 1."""
+    parts = [
+        own[reach.in_scope(own, scope=scope, mechanism=str(mechanism), **home)]
+        for mechanism, own in rows.groupby("mechanism")
+    ]
+    seen = pd.concat([rows.iloc[:0], *parts]).sort_values([*SERIES, "minute"], kind="stable")
+    fresh = (seen[SERIES] != seen[SERIES].shift()).any(axis=1)
+    seen["run"] = (fresh | (seen["minute"].diff() > seen["gap_min"])).cumsum().astype("int64")
+    return seen.assign(opening=_numbers(seen, _counts(seen), spots).reindex(seen.index) + after)
 
 
 def _counts(rows: pd.DataFrame) -> pd.DataFrame:
@@ -168,18 +257,19 @@ def _counts(rows: pd.DataFrame) -> pd.DataFrame:
     ends = pairs.replace("", np.nan).groupby("run")[["tx_call", "rx_call"]].nunique().max(axis=1)
     return pd.DataFrame(
         {
-            "first": runs["minute"].first(),
+            "first": runs["minute"].min(),
             "n_spots": runs.size(),
             "n_paths": paths.size(),
             "n_stations": ends,
             "worked": runs["worked"].any(),
+            "lon": runs["mid_lon"].min(),
         }
-    )
+    ).join(runs[SERIES].first())
 
 
 def _numbers(rows: pd.DataFrame, kept: pd.DataFrame, spots: pd.DataFrame) -> pd.Series:
-    """Opening numbers from 1 in order of time, for every row of the spot table."""
-    order = kept.sort_values("first", kind="stable").index
+    """Opening numbers from 1 in order of time (then series and place), for every row of the spot table."""
+    order = kept.sort_values(["first", *SERIES, "lon"], kind="stable").index
     number = pd.Series(np.arange(1, len(order) + 1), index=order)
     numbers = pd.Series(pd.NA, index=spots.index, dtype="Int64")
     labels = rows["run"].map(number).astype("Int64")
@@ -187,15 +277,11 @@ def _numbers(rows: pd.DataFrame, kept: pd.DataFrame, spots: pd.DataFrame) -> pd.
     return numbers
 
 
-def _summary(rows: pd.DataFrame) -> pd.DataFrame:
+def _summary(rows: pd.DataFrame, *, scope: str) -> pd.DataFrame:
     """One row per opening, index `opening`."""
-    runs = rows.groupby("opening")
-    counts = _counts(rows.assign(run=rows["opening"].astype("int64")))
-    table = (
-        counts[["n_spots", "n_paths", "n_stations"]]
-        .join(runs[SERIES].first())
-        .join(runs[["gap_min"]].first())
-    )
+    rows = rows.assign(run=rows["opening"].astype("int64"))
+    runs = rows.groupby("run")
+    table = _counts(rows)[["n_spots", "n_paths", "n_stations", *SERIES]].join(runs["gap_min"].first())
     table.index.name = "opening"
     first, last = runs["minute"].min(), runs["minute"].max()
     table["start"], table["end"] = intervals.times(first), intervals.times(last)
@@ -204,8 +290,8 @@ def _summary(rows: pd.DataFrame) -> pd.DataFrame:
     table["max_km"] = runs["distance_km"].max()
     table["median_km"] = runs["distance_km"].median()
     table["mid_lat"] = runs["mid_lat"].median()
-    table["mid_lon"] = median_lon(rows["mid_lon"], rows["opening"])
-    return table
+    table["mid_lon"] = median_lon(rows["mid_lon"], rows["run"])
+    return table.join(footprint(rows)).assign(scope=scope)
 
 
 def _grade(table: pd.DataFrame) -> np.ndarray:
@@ -225,38 +311,11 @@ def median_lon(lon: pd.Series, groups: pd.Series) -> pd.Series:
     return (centre + off.groupby(groups).median() + 180) % 360 - 180
 
 
-def _censored(
-    table: pd.DataFrame, spots: pd.DataFrame, listening: pd.DataFrame | None
-) -> tuple[np.ndarray, np.ndarray]:
-    """Whether nobody is known to have listened in the gap before the start and after the end."""
-    start, end = np.ones(len(table), dtype=bool), np.ones(len(table), dtype=bool)
-    if listening is None:
-        return start, end
-    first, last = intervals.minutes(table["start"]), intervals.minutes(table["end"])
-    gap = table["gap_min"].to_numpy()
-    for key in table[SERIES[:2]].drop_duplicates().itertuples(index=False):
-        on = ((table["band"] == key.band) & (table["mechanism"] == key.mechanism)).to_numpy()
-        known = series_listening(spots, listening, band=str(key.band), mechanism=str(key.mechanism))
-        feed = intervals.union(known.assign(station=""))
-        start[on] = ~_touched(feed, first[on] - gap[on], first[on])
-        end[on] = ~_touched(feed, last[on], last[on] + gap[on])
-    return start, end
-
-
-def _touched(feed: pd.DataFrame, start: np.ndarray, end: np.ndarray) -> np.ndarray:
-    """Whether any of the sorted, disjoint spans of the feed reaches into [start, end)."""
-    opens, closes = intervals.minutes(feed["start"]), intervals.minutes(feed["end"])
-    if not len(opens):
-        return np.zeros(len(start), dtype=bool)
-    nearest = np.searchsorted(closes, start, side="right")  # first span that closes after the start
-    return (nearest < len(opens)) & (opens[np.minimum(nearest, len(opens) - 1)] < end)
-
-
 def _by_rule(rows: pd.DataFrame) -> pd.DataFrame:
     """Openings, hours and median length per series under each rule."""
-    runs = _counts(rows).join(rows.groupby("run")[[*SERIES, "gap_min"]].first())
-    span = rows.groupby("run")["minute"].agg(lambda own: own.iloc[-1] - own.iloc[0])
-    runs["length"] = corrected_duration(span, runs["n_spots"])
+    runs = _counts(rows).join(rows.groupby("run")["gap_min"].first())
+    minute = rows.groupby("run")["minute"]
+    runs["length"] = corrected_duration(minute.max() - minute.min(), runs["n_spots"])
     found = []
     for spots, stations in RULES:
         meets = runs[(runs["n_spots"] >= spots) & (runs["n_stations"] >= stations)]
