@@ -21,7 +21,7 @@ from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
 from analysis.fit.season import estimates_table, season_table, seasons_table
 from analysis.gather.files import Gathered, gather_files
-from analysis.gather.locators import clean
+from analysis.gather.locators import clean, place
 from analysis.gather.problems import InputError
 from analysis.gather.store import add_to_store, read_store
 from analysis.series import vhf_series
@@ -61,7 +61,7 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     home = home or _usual_locator(gathered.spots)
     spots = tag_spots(gathered.spots)
     listening = find_listening(spots, declared=gathered.listening)
-    spots, openings = find_openings(spots, listening=listening)
+    spots, openings = find_openings(spots, listening=listening, home=place(home))
     series = vhf_series(spots, listening)
     days = [day_series(openings, one) for one in series]
     windows = windows_table(days)

@@ -23,10 +23,22 @@ TIMES = {
 DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
     *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "field", "first_sign"),
-    *("found", "grade", "locator", "means", "mechanism", "method", "note", "path_type", "reason", "repair"),
-    *("samples", "score", "source", "station", "tier", "unit", "verdict", "what", "why"),
+    *(
+        "found",
+        "grade",
+        "joined",
+        "locator",
+        "means",
+        "mechanism",
+        "method",
+        "note",
+        "path_type",
+        "reason",
+        "repair",
+    ),
+    *("samples", "scope", "score", "source", "station", "tier", "unit", "verdict", "what", "why"),
 )
-FORMAT = 2  # raise it when a table changes so that an older folder cannot be read rightly
+FORMAT = 3  # raise it when a table changes so that an older folder cannot be read rightly
 
 
 @dataclass(frozen=True)

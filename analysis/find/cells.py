@@ -11,8 +11,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.find import intervals
+from analysis.find.grouping.together import BY_PATH_TYPE, makes_openings
 from analysis.find.listening import evidence_tier, outages, series_listening
-from analysis.find.openings import BY_PATH_TYPE, makes_openings, median_lon
+from analysis.find.openings import median_lon
 from analysis.tag import sun
 
 SLOT_MIN = 10

@@ -7,29 +7,18 @@ neighbours noticed, are runs of the same reports.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 
-from analysis.find import clusters, intervals, reach
-from analysis.find.censoring import censored
-from analysis.find.footprint import FOOTPRINT, footprint
-from analysis.find.gaps import bout_gap
+from analysis.find import intervals, reach
+from analysis.find.grouping.censoring import censored
+from analysis.find.grouping.closed import contradicted
+from analysis.find.grouping.footprint import FOOTPRINT, footprint
+from analysis.find.grouping.together import SERIES, reports, runs_of
 from analysis.find.reach import HERE, NEIGHBOURS, REGION
 
-NO_OPENING = ("", "undetermined", "LOS", "MS", "AS")  # local, or over in seconds
-BY_PATH_TYPE = ("TR",)  # what lies under the path matters to tropo only
-SERIES = ["band", "mechanism", "path_type"]
 CONFIRMED, PROBABLE = (3, 2), (2, 2)  # reports, stations
 LONGEST_EXTENSION_MIN = 30.0
-# Of one time and no farther apart, reports belong together. Sporadic E: stations within 600 to 900 km share
-# half of what they share more than by chance. Tropo: of the corridors; the others are seen by whole regions
-# (judgement: at half and twice these the number of openings changes by a tenth or less in the demo).
-REACH_KM = {"ES": 600.0, "TR": 200.0}
-WIDE_KM = 1500.0
-STEP_KM = 100.0  # between the places along a tropo path
-SILENCE_KM = 300.0  # silences are counted between reports at one place: as near as the patch is wide
 GAPS_MIN = (20, 30, 60, 90, 120)
 RULES = (CONFIRMED, PROBABLE, (1, 1))
 COLUMNS = {
@@ -75,7 +64,8 @@ def label_openings(
     Series of Int64
         From 1, openings in order of time; NA for reports that belong to none. Index of `spots`.
     """
-    rows = _rows(spots, gap_min=gap_min)
+    rows = reports(spots)
+    rows[["run", "gap_min"]] = runs_of(rows, gaps=[gap_min])[0]
     runs = _counts(rows)
     kept = runs[(runs["n_spots"] >= min_spots) & (runs["n_stations"] >= min_stations)]
     return _numbers(rows, kept, spots)
@@ -109,9 +99,8 @@ def find_openings(
         of the opening here, added.
     openings : DataFrame
         Columns of `COLUMNS`, by number. Of scope `region`: clusters in place and time. Of scope `here`:
-        runs of the reports of the region's openings (single ones apart) that a station at home could have
-        used, parted by silence, since all of them are open to one place; of `neighbours`: of those with
-        an end near home. Grades: confirmed (3 reports, 2 stations or more), probable
+        runs of the reports of the region's openings that a station at home could have used, parted by silence, since all of them are open to one place, without those that home's own
+        contacts speak against (`closed.contradicted`); of `neighbours`: of those with an end near home. Grades: confirmed (3 reports, 2 stations or more), probable
         (2 and 2), single (less: one pair of stations again and again, or one contact). A report that
         was heard once stays isolated and makes no opening; a contact does, because two stations heard
         each other. `start` and `end` are the first and last report; `duration_min` is corrected for
@@ -119,14 +108,15 @@ def find_openings(
         nobody within reach of its place is known to have listened during the gap before or after it: the
         opening may be longer. The other columns are those of `footprint.footprint`.
     """
-    rows = _rows(spots, gap_min=gap_min)
+    rows = reports(spots)
+    rows[["run", "gap_min"]] = runs_of(rows, gaps=[gap_min])[0]
     runs = _counts(rows)
     numbers = _numbers(rows, runs[(runs["n_spots"] >= 2) | runs["worked"]], spots)
     rows = rows.assign(opening=numbers.reindex(rows.index))
     region = _summary(rows[rows["opening"].notna()], scope=REGION)
     tables, here = [region], pd.Series(pd.NA, index=spots.index, dtype="Int64")
     if home is not None:
-        carried = rows[rows["opening"].isin(region.index[region["grade"] != "single"])]
+        carried = rows[rows["opening"].notna()]
         for scope in (HERE, NEIGHBOURS):
             seen = _seen(carried, spots, scope=scope, after=sum(map(len, tables)), **home)
             tables.append(_summary(seen, scope=scope))
@@ -148,22 +138,14 @@ def opening_sensitivity(spots: pd.DataFrame) -> pd.DataFrame:
         chosen`: one row per series, gap of 20 to 120 minutes (and the series' own) and rule; hours are
         corrected durations added up, `chosen` marks the own gap.
     """
-    own = _by_rule(_rows(spots, gap_min=None)).assign(chosen=True)
-    fixed = [_by_rule(_rows(spots, gap_min=gap)).assign(chosen=False) for gap in GAPS_MIN]
+    rows = reports(spots)
+    found = [_by_rule(rows.join(runs)) for runs in runs_of(rows, gaps=[None, *GAPS_MIN])]
+    own, fixed = found[0].assign(chosen=True), [table.assign(chosen=False) for table in found[1:]]
     key = [*SERIES, "gap_min", "min_spots", "min_stations"]
     # The own gap may be one of the fixed ones.
     table = pd.concat([own, *fixed], ignore_index=True).drop_duplicates(key)
     table.insert(0, "scope", REGION)
     return table.sort_values(key, ascending=[True] * 4 + [False] * 2, ignore_index=True)
-
-
-def makes_openings(spots: pd.DataFrame) -> pd.Series:
-    """Mask of reports that can belong to an opening: a mechanism that opens a band, and no doubt."""
-    return (
-        ~spots["mechanism"].astype("str").isin(NO_OPENING)
-        & spots["mechanism"].notna()
-        & (spots["doubt"] == "")
-    )
 
 
 def corrected_duration(span_min: pd.Series, n_spots: pd.Series) -> pd.Series:
@@ -176,74 +158,13 @@ def corrected_duration(span_min: pd.Series, n_spots: pd.Series) -> pd.Series:
     return span_min + extension
 
 
-def _rows(spots: pd.DataFrame, *, gap_min: float | None) -> pd.DataFrame:
-    """Reports that can make openings with their series, place, gap and run, sorted by series and time."""
-    spots = spots[makes_openings(spots)]
-    names = ["tx_call", "rx_call", "tx_locator", "rx_locator", "distance_km", "mid_lon", "mid_lat"]
-    rows = spots[names].assign(
-        hops=spots["hops"].to_numpy() if "hops" in spots else 1,
-        band=spots["band"].astype("str"),
-        mechanism=spots["mechanism"].astype("str"),
-        minute=intervals.minutes(spots["time"]),
-        worked=(spots["kind"] == "worked").to_numpy(),
-    )
-    parted = rows["mechanism"].isin(BY_PATH_TYPE)
-    rows["path_type"] = spots["path_type"].astype("str").where(parted, "all")
-    rows = rows.sort_values([*SERIES, "minute"], kind="stable")
-    rows["gap_min"], rows["run"], runs = np.nan, 0, 0
-    for _, own in rows.groupby(SERIES):
-        label, gap = _clustered(own, gap_min=gap_min)
-        rows.loc[own.index, ["run", "gap_min"]] = np.column_stack([label + runs, np.full(len(own), gap)])
-        runs += label.max() + 1
-    return rows.astype({"run": "int64"})
-
-
-def _clustered(rows: pd.DataFrame, *, gap_min: float | None) -> tuple[np.ndarray, float]:
-    """Cluster of every report of one series, and the silence that parts them."""
-    # A pair of squares counts once a minute, however many stations live there.
-    key = rows[["tx_locator", "rx_locator", "mid_lon", "mid_lat", "hops"]].assign(
-        minute=np.floor(rows["minute"])
-    )
-    code = key.groupby(list(key.columns), dropna=False, sort=False).ngroup().to_numpy()
-    once = rows.iloc[np.unique(code, return_index=True)[1]]
-    mechanism = str(rows["mechanism"].iloc[0])
-    row, points = _places(once, mechanism)
-    minute = once["minute"].to_numpy()
-    first = np.searchsorted(row, np.arange(len(once)))  # a report belongs where its first place does
-    gap = gap_min
-    if gap is None:
-        gap = bout_gap(clusters.next_near(points[first], minute, reach_km=SILENCE_KM))
-    together: dict[str, Any] = {"owner": row} if mechanism == "TR" else {}
-    reach_km = REACH_KM.get(mechanism, WIDE_KM)
-    label = clusters.join(points, minute[row], reach_km=reach_km, gap_min=gap, **together)[first]
-    return np.unique(label, return_inverse=True)[1][code], gap
-
-
-def _places(rows: pd.DataFrame, mechanism: str) -> tuple[np.ndarray, np.ndarray]:
-    """Where each report tells of an opening: row number and unit vector, the receiver's side first.
-
-    Sporadic E: under the middle of every hop. Tropo: along the path. Others: the midpoint.
-    """
-    if mechanism == "ES":
-        return reach.bends(rows)[:2]
-    middle = reach.directions(lon=rows["mid_lon"], lat=rows["mid_lat"])
-    if mechanism != "TR":
-        return np.arange(len(rows)), middle
-    number = np.ceil(np.nan_to_num(rows["distance_km"].to_numpy(dtype=float)) / STEP_KM).astype(int) + 1
-    row = np.repeat(np.arange(len(rows)), number)
-    step = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
-    tx, rx = reach.ends(rows)
-    points = reach.along(rx[row], tx[row], share=step / np.maximum(number - 1, 1)[row])
-    return row, np.where(np.isnan(points), middle[row], points)
-
-
 def _seen(rows: pd.DataFrame, spots: pd.DataFrame, *, scope: str, after: int, **home: float) -> pd.DataFrame:
     """Reports of the region's openings that belong to a scope, numbered by runs from `after` + 1."""
-    parts = [
-        own[reach.in_scope(own, scope=scope, mechanism=str(mechanism), **home)]
-        for mechanism, own in rows.groupby("mechanism")
-    ]
-    seen = pd.concat([rows.iloc[:0], *parts]).sort_values([*SERIES, "minute"], kind="stable")
+    parts = [rows.iloc[:0]]
+    for (band, mechanism), own in rows.groupby(["band", "mechanism"]):
+        own = own[reach.in_scope(own, scope=scope, mechanism=str(mechanism), **home)]
+        parts.append(own[~contradicted(own, spots, band=str(band), mechanism=str(mechanism), **home)])
+    seen = pd.concat(parts).sort_values([*SERIES, "minute"], kind="stable")
     fresh = (seen[SERIES] != seen[SERIES].shift()).any(axis=1)
     seen["run"] = (fresh | (seen["minute"].diff() > seen["gap_min"])).cumsum().astype("int64")
     return seen.assign(opening=_numbers(seen, _counts(seen), spots).reindex(seen.index) + after)

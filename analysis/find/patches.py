@@ -10,18 +10,16 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from scipy import stats
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
 
-from analysis.find import intervals
+from analysis.find import intervals, reach
+from analysis.find.grouping import clusters
+from analysis.physics.sporadic_e import EARTH_KM
 
 NEAR_KM, NEAR_MIN = 150.0, 20.0  # midpoints this close in place and time belong together
-CROWD = 4  # so many neighbours make a crowd
+CROWD = 5  # so many midpoints make a crowd
 CELL_KM, CELL_MIN = 100.0, 10.0  # a place counts once per while, however many stations live around it
 LEAST_PATHS, LEAST_MIN = 8, 20.0
 FASTEST_MS = 130.0  # Whitehead, J. Atmos. Terr. Phys. 51, 401 (1989): 20 to 130 m/s
-EARTH_KM = 6371.0
 LEVEL = 0.9
 TAILS = [0.5 - LEVEL / 2, 0.5 + LEVEL / 2]
 FLATTEST = 1e12  # ratio of the axes of the drift's uncertainty beyond which it is a line; machine precision
@@ -149,10 +147,16 @@ def _patches(opening, rows: pd.DataFrame) -> list[dict]:
     east = np.radians((lon - lon0 + 180) % 360 - 180) * np.cos(np.radians(lat0)) * EARTH_KM
     plane = np.column_stack([east, np.radians(lat - lat0) * EARTH_KM])
     minute, path, blur = (rows[name].to_numpy() for name in ("minute", "path", "distance_err_km"))
-    label = _crowds(plane / NEAR_KM, minute / NEAR_MIN)
+    points = reach.directions(lon=lon, lat=lat)
+    label = clusters.join(points, minute, reach_km=NEAR_KM, gap_min=NEAR_MIN)
+    sizes = np.bincount(label)
     records = []
-    for patch in range(label.max() + 1):
-        own = label == patch
+    # By the time of the first midpoint, so that the order of the reports does not matter.
+    crowds = sorted(
+        np.flatnonzero(sizes >= CROWD), key=lambda one: (minute[label == one].min(), lon[label == one].min())
+    )
+    for patch, crowd in enumerate(crowds):
+        own = label == crowd
         record, centre = _describe(plane[own], minute[own], path=path[own], blur_km=LOCATOR_SHARE * blur[own])
         place = {
             "lon": (lon0 + np.degrees(centre[0] / EARTH_KM / np.cos(np.radians(lat0))) + 180) % 360 - 180,
@@ -160,28 +164,6 @@ def _patches(opening, rows: pd.DataFrame) -> list[dict]:
         }
         records.append({"opening": opening, "patch": patch + 1} | record | place)
     return records
-
-
-def _crowds(place: np.ndarray, time: np.ndarray) -> np.ndarray:
-    """Number of the crowd of each point (−1 for stragglers), points in units of nearness.
-
-    Density clustering: a point with enough neighbours is in the heart of a crowd, hearts that are
-    neighbours are one crowd, and what neighbours a heart belongs to it.
-    """
-    points = np.column_stack([place, time])
-    near = cKDTree(points).query_pairs(1.0, output_type="ndarray")
-    neighbours = np.bincount(near.ravel(), minlength=len(points))
-    heart = neighbours >= CROWD
-    inner = near[heart[near].all(axis=1)]
-    graph = coo_array((np.ones(len(inner)), (inner[:, 0], inner[:, 1])), shape=(len(points), len(points)))
-    component = connected_components(graph, directed=False)[1]
-    label = np.full(len(points), -1)
-    label[heart] = np.unique(component[heart], return_inverse=True)[1]
-    mixed = near[heart[near].sum(axis=1) == 1]
-    for one, other in (mixed.T, mixed.T[::-1]):
-        edge = heart[one]
-        label[other[edge]] = label[one[edge]]
-    return label
 
 
 def _describe(

@@ -11,6 +11,7 @@ import pandas as pd
 from scipy.stats import binom
 
 from analysis.find import intervals
+from analysis.find.reach import REGION
 
 SIGNS = ("lower band", "beacon", "weak signal", "FT8", "voice or CW")
 VOICE = ("SSB", "USB", "LSB", "FM", "AM", "CW")
@@ -35,7 +36,7 @@ def first_signs(
     spots : DataFrame
         Spots with their `opening`.
     openings : DataFrame
-        As `find_openings` returns them.
+        As `find_openings` returns them; those of the region are looked at.
     beacons : DataFrame, optional
         `call locator freq_mhz`; calls that end in /B are beacons anyway.
 
@@ -49,6 +50,7 @@ def first_signs(
         lead. A lower band leads when an opening by the same mechanism began there at most three hours
         earlier and was not long over, with midpoints within 1 000 km.
     """
+    openings = openings[openings["scope"] == REGION]
     wanted = openings[openings["grade"] == "confirmed"]
     rows = spots[spots["opening"].isin(wanted["opening"])]
     minute = pd.Series(intervals.minutes(rows["time"]), index=rows.index)

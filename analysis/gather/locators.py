@@ -45,6 +45,12 @@ def centre(locators: pd.Series) -> pd.DataFrame:
     )
 
 
+def place(locator: str) -> dict[str, float]:
+    """`lon` and `lat` of the centre of one locator [degrees east, north], to be passed on by name."""
+    found = centre(pd.Series([locator])).iloc[0]
+    return {"lon": float(found["lon"]), "lat": float(found["lat"])}
+
+
 def encode(*, lat: float, lon: float, length: int = 6) -> str:
     """Locator of `length` characters (4, 6 or 8) whose cell holds a point [degrees north, east].
 

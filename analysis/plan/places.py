@@ -1,9 +1,4 @@
-"""Where to go: what opens from a place other than one's own, out of the reports of the whole region.
-
-A sporadic-E cloud is where the midpoint of a path was. From another place the same cloud serves the path
-that has its midpoint there: one that is at least as long as the path reported needs no denser cloud. Ducts
-are not reflected at a point; for them only reports that begin or end near the place count.
-"""
+"""Where to go: what opens from a place other than one's own, out of the reports of the whole region (`find.reach`)."""
 
 from __future__ import annotations
 
@@ -14,59 +9,23 @@ import numpy as np
 import pandas as pd
 from scipy.stats import t
 
+from analysis.find.reach import HOME_KM, headings_from
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.estimate import Series
 from analysis.fit.model.curves import LEVEL
-from analysis.gather import locators
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import ALL_DAY, QUADRANTS
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import SECTORS, sector
 from analysis.plan.sites import coarseness, ground, headings, place, sun_times
-from analysis.tag.paths import geodesics
 
 MOST_PLACES = 10
 TOLD_HEADINGS = 3
-LONGEST_HOP_KM = 2300.0
-SLACK = 0.95  # a path this much shorter than the one reported needs hardly a denser cloud
-NEAR_KM = 100.0  # from a place, for reports that begin or end there
 MIDSUMMER_DAYS = 46  # either side of the solstice
 NO_CLOUD = "no reported path was bent where one from here would have to be"
-NOBODY_NEAR = f"no such opening was reported from within {NEAR_KM:.0f} km of the place"
+NOBODY_NEAR = f"no such opening was reported from within {HOME_KM:.0f} km of the place"
 CONFIRMED = 3
 LONGEST_EXTENSION_MIN = 30.0
-
-
-def bearings_from(spots: pd.DataFrame, *, lon: float, lat: float, mechanism: str) -> np.ndarray:
-    """Bearing from a place of the path that each report stands for there; NaN where it says nothing.
-
-    Parameters
-    ----------
-    spots : DataFrame
-        Tagged spots.
-    lon, lat : float
-        The place [degrees east, north].
-    mechanism : str
-        ES: by the midpoint of one-hop paths. Others: by the far end of paths that end near the place.
-
-    Returns
-    -------
-    array
-        Degrees clockwise from north, one per spot.
-    """
-    if mechanism == "ES":
-        there = geodesics(lon1=lon, lat1=lat, lon2=spots["mid_lon"], lat2=spots["mid_lat"])
-        length = 2 * there["distance_km"].to_numpy()
-        served = (length >= SLACK * spots["distance_km"].to_numpy()) & (length <= LONGEST_HOP_KM)
-        served &= spots["hops"].to_numpy() == 1
-        return np.where(served, there["bearing_deg"], np.nan)
-    bearing = np.full(len(spots), np.nan)
-    for near, far in (("rx", "tx"), ("tx", "rx")):
-        ends = {end: locators.centre(spots[f"{end}_locator"]) for end in (near, far)}
-        here = geodesics(lon1=lon, lat1=lat, lon2=ends[near]["lon"], lat2=ends[near]["lat"])["distance_km"]
-        away = geodesics(lon1=lon, lat1=lat, lon2=ends[far]["lon"], lat2=ends[far]["lat"])["bearing_deg"]
-        bearing = np.where(here.to_numpy() <= NEAR_KM, away, bearing)
-    return bearing
 
 
 def openings_from(spots: pd.DataFrame, openings: pd.DataFrame, *, served: np.ndarray) -> pd.DataFrame:
@@ -128,7 +87,7 @@ def place_series(
         Hours of the day that count, in local civil time, as for `hours.within_hours`.
     """
     mine = _of(spots, series)
-    served = np.isfinite(bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism))
+    served = np.isfinite(headings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism))
     found = openings_from(mine, openings, served=served)
     return days_in_hours(found, series, hours=hours, zone=zone, direction=name)
 
@@ -149,7 +108,7 @@ def direction_series(
     where the series has one (`sea south`).
     """
     mine = _of(spots, series)
-    bearing = bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
+    bearing = headings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
     quadrant = np.floor((np.nan_to_num(bearing) + 45) % 360 / 90)
     prefix = "" if series.path_type == "all" else f"{series.path_type} "
     found = []
@@ -246,7 +205,7 @@ def _of(spots: pd.DataFrame, series: Series) -> pd.DataFrame:
 def _from_here(spots, openings, series: Series, *, lon: float, lat: float, hours, zone) -> dict[str, Any]:
     """Share of midsummer days that would have served a place, and where its openings lie."""
     mine = _of(spots, series)
-    bearing = bearings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
+    bearing = headings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
     one = place_series(spots, openings, series, lon=lon, lat=lat, name="", hours=hours, zone=zone)
     about: dict[str, Any] = {"tier": one.verdict.tier, "verdict": one.verdict.status}
     served = mine.assign(eighth=sector(np.nan_to_num(bearing)))[np.isfinite(bearing)]

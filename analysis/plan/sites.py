@@ -26,10 +26,10 @@ def place(locator: str) -> tuple[float, float]:
     InputError
         If it is no locator.
     """
-    found = locators.centre(pd.Series([locator])).iloc[0]
+    found = locators.place(locator)
     if not np.isfinite(found["lon"]):
         raise InputError(f"{locator!r} is no locator; give 4, 6 or 8 characters such as IN93 or IN93AH")
-    return float(found["lon"]), float(found["lat"])
+    return found["lon"], found["lat"]
 
 
 def coarseness(locator: str) -> str:

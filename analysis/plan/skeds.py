@@ -9,11 +9,11 @@ import numpy as np
 import pandas as pd
 from scipy.stats import beta
 
+from analysis.find.reach import LONGEST_HOP_KM, SLACK
 from analysis.fit.estimate import Series
 from analysis.fit.model.curves import LEVEL
 from analysis.plan.constraints import ALL_DAY, in_hours
 from analysis.plan.localtime import hour_by_month
-from analysis.plan.places import LONGEST_HOP_KM, SLACK
 from analysis.plan.sites import place
 from analysis.tag.coast import path_shares
 from analysis.tag.paths import geodesics

@@ -6,6 +6,7 @@ import pytest
 
 from analysis.find import listening, openings
 from analysis.find.openings import find_openings, label_openings, opening_sensitivity
+from analysis.gather import locators
 from tests.find.make import at, locals_every, tagged, together
 
 CALLS = ["Q1A", "Q1B", "Q1C"]
@@ -125,9 +126,15 @@ def test_real_contest_weekend(real_inputs):
     # The README says 700 km; five of its contacts are 666 and 688 km between the centres of their squares
     # (600 to 790 km within the squares), and no other contact lies between 600 and 700 km.
     far = spots[(spots["band"] == "6m") & (spots["distance_km"] >= 650)].assign(mechanism="ES", doubt="")
-    _, table = find_openings(far, gap_min=30)
-    table = table.sort_values("n_spots", ascending=False).head(2).sort_values("start")
+    home = locators.centre(far["rx_locator"]).iloc[0]
+    _, table = find_openings(far, gap_min=30, home={"lon": home["lon"], "lat": home["lat"]})
+    here = (
+        table[table["scope"] == "here"].sort_values("n_spots", ascending=False).head(2).sort_values("start")
+    )
     # Source: shared/real/README.md of the real inputs (counted from the original contest log).
-    assert list(table["n_spots"]) == [98, 49]
-    assert list(table["start"].dt.strftime("%d %H%M")) == ["09 1418", "09 2231"]
-    assert list(table["end"].dt.strftime("%d %H%M")) == ["09 1844", "10 0022"]
+    assert list(here["n_spots"]) == [98, 49]
+    assert list(here["start"].dt.strftime("%d %H%M")) == ["09 1418", "09 2231"]
+    assert list(here["end"].dt.strftime("%d %H%M")) == ["09 1844", "10 0022"]
+    # In the region the earlier one lay in two places: over 80 and over 90 degrees west.
+    region = table[(table["scope"] == "region") & (table["grade"] == "confirmed")]
+    assert (region["mid_lon"].round(-1) == -90).sum() == 1

@@ -10,7 +10,14 @@ from analysis.fit.estimate import Series
 from analysis.tag.sun import season_of
 from tests.fit.make_days import day_table
 
-OPENING = {"band": "6m", "mechanism": "ES", "path_type": "all", "grade": "confirmed", "duration_min": 60.0}
+OPENING = {
+    "scope": "region",
+    "band": "6m",
+    "mechanism": "ES",
+    "path_type": "all",
+    "grade": "confirmed",
+    "duration_min": 60.0,
+}
 
 
 def cells(first, last, *, lon, lat=50.0):

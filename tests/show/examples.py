@@ -87,6 +87,7 @@ def openings(*, seed=2) -> pd.DataFrame:
     tropo = np.arange(n) >= 60
     return pd.DataFrame(
         {
+            "scope": "region",
             "opening": np.arange(1, n + 1),
             "band": np.where(tropo, "2m", "6m"),
             "mechanism": np.where(tropo, "TR", "ES"),

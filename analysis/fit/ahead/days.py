@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from analysis.find.reach import REGION
 from analysis.fit.assess import DAYS_FOR_OK, DAYS_NEEDED, Verdict, assess
 from analysis.fit.estimate import Series
 
@@ -88,6 +89,7 @@ def open_days(
         (openings["band"] == band)
         & (openings["mechanism"] == mechanism)
         & (openings["path_type"] == path_type)
+        & (openings["scope"] == REGION)
         & (openings["grade"] != "single")
         & (openings["duration_min"] >= min_duration)
     ]

@@ -11,6 +11,7 @@ from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
+from analysis.find.reach import REGION
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
 from analysis.show.wording import words
@@ -33,7 +34,8 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
     """
     name = f"openings-{band}-{mechanism}"
     series = words.series(band_name=band, mechanism=mechanism)
-    rows = openings[(openings["band"].astype(str) == band) & (openings["mechanism"].astype(str) == mechanism)]
+    wanted = (openings["band"].astype(str) == band) & (openings["mechanism"].astype(str) == mechanism)
+    rows = openings[wanted & (openings["scope"] == REGION)]
     if rows.empty:
         reason = "None of the reports that were kept makes an opening of this kind."
         return words_only(name, reason, title=f"No opening by {series} was caught", width=width)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from analysis.find import grid
+from analysis.find.reach import REGION
 from analysis.gather import locators
 from analysis.show.charts import style
 from analysis.show.maps.outlines import outline
@@ -90,7 +91,7 @@ def _choose(openings: pd.DataFrame, *, band: str, mechanism: str, opening: int |
         rows = openings[
             (openings["band"].astype(str) == band) & (openings["mechanism"].astype(str) == mechanism)
         ]
-        rows = rows[rows["grade"] == "confirmed"]
+        rows = rows[(rows["grade"] == "confirmed") & (rows["scope"] == REGION)]
         wanted = f"confirmed opening by {words.series(band_name=band, mechanism=mechanism)}"
     if rows.empty:
         raise ValueError(f"there is no {wanted} to show")

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.find.reach import REGION
 from analysis.find.signs import signs_summary
 from analysis.gather.locators import centre
 from analysis.show.wording import words
@@ -57,7 +58,8 @@ def key_numbers(
     latest = max(full_seasons(spots), default=None)
     if latest is not None:
         numbers["season_latest"] = number(latest, text=str(latest))
-    confirmed = _with_season(openings[openings["grade"] == "confirmed"], spots)
+    wanted = (openings["grade"] == "confirmed") & (openings["scope"] == REGION)
+    confirmed = _with_season(openings[wanted], spots)
     for band in words.bands(spots["band"].dropna().unique()):
         of_band = (table[table["band"] == band] for table in (spots, listening, confirmed))
         numbers |= _band(*of_band, band=band)

@@ -7,7 +7,7 @@ import pytest
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial.distance import pdist, squareform
 
-from analysis.find import clusters
+from analysis.find.grouping import clusters
 from analysis.find.reach import directions
 from analysis.physics.sporadic_e import EARTH_KM
 

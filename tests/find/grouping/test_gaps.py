@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.find.gaps import bout_gap
+from analysis.find.grouping.gaps import bout_gap
 
 
 def bouts(rng, *, within, between, spread=0.8, n=1500):
