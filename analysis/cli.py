@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 import tempfile
@@ -10,40 +11,64 @@ import traceback
 from pathlib import Path
 
 import analysis
+from analysis.folders import cache_folder
 from analysis.gather.problems import InputError
 
 DONE, OUR_FAULT, BAD_INPUT = 0, 1, 2
+NO_MEMORY = ("MemoryError", "can't start new thread", "failed to map segment", "Cannot allocate memory")
 
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; return 0 done, 2 the input cannot be used, 1 a fault of ours."""
     options = _parser().parse_args(argv)
+    # The list of fonts is kept with what else only saves time; no setting of the user's changes a picture.
+    os.environ.setdefault("MPLCONFIGDIR", str(cache_folder() / "matplotlib"))
     try:
         options.run(options)
     except InputError as problem:
         print(f"seasonbook: {problem}", file=sys.stderr)
         return BAD_INPUT
-    except OSError as problem:
-        if not problem.filename:
-            return _own_fault(problem)
-        why = f"{problem.strerror}; check the name, the rights and the space left"
-        print(f"seasonbook: {problem.filename}: {why}", file=sys.stderr)
-        return BAD_INPUT
     except KeyboardInterrupt:
         print("seasonbook: stopped; nothing was left half-written", file=sys.stderr)
         return OUR_FAULT
     except Exception as fault:  # noqa: BLE001 - the last door: no traceback reaches a user
-        return _own_fault(fault)
+        said = _outside(fault)
+        if not said:
+            return _own_fault(fault)
+        print(f"seasonbook: {said}", file=sys.stderr)
+        return BAD_INPUT
     return DONE
+
+
+def _outside(fault: BaseException) -> str:
+    """What the machine refused and how to mend it; empty where the fault is ours."""
+    chain = [fault]
+    while before := chain[-1].__cause__ or chain[-1].__context__:
+        chain.append(before)
+    told = " ".join(str(one) for one in chain)
+    if any(os.strerror(number) in told for number in (errno.ENOSPC, errno.EDQUOT)) or "disk is full" in told:
+        where = next((f" at {one.filename}" for one in chain if getattr(one, "filename", None)), "")
+        return f"no space is left{where}; free some and repeat the command; nothing was left half-written"
+    if any(isinstance(one, MemoryError) for one in chain) or any(sign in told for sign in NO_MEMORY):
+        return (
+            "the memory does not suffice; close other programs or give fewer files, then repeat the command"
+        )
+    if isinstance(fault, OSError) and fault.filename:
+        return f"{fault.filename}: {fault.strerror}; check the name and the rights"
+    return ""
 
 
 def _own_fault(fault: Exception) -> int:
     """Say in one line that the fault is ours, and leave the details in a file."""
-    handle, report = tempfile.mkstemp(prefix="seasonbook-fault-", suffix=".txt")
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(f"seasonbook {analysis.__version__}, Python {sys.version}\n")
-        file.writelines(traceback.format_exception(fault))
-    said = f"a fault of ours ({type(fault).__name__}); your files are untouched. The details are in {report}"
+    said = f"a fault of ours ({type(fault).__name__}); your files are untouched"
+    try:
+        handle, report = tempfile.mkstemp(prefix="seasonbook-fault-", suffix=".txt")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(f"seasonbook {analysis.__version__}, Python {sys.version}\n")
+            file.writelines(traceback.format_exception(fault))
+        said += f". The details are in {report}"
+    except OSError as other:
+        said += f". The details could not be written ({other.strerror})"
     print(f"seasonbook: {said}", file=sys.stderr)
     return OUR_FAULT
 

@@ -11,17 +11,22 @@ file moves to its place. A death before that step leaves everything as it was, a
 
 from __future__ import annotations
 
+import atexit
 import hashlib
 import json
 import os
 import shutil
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
+from functools import cache
 from itertools import count
 from pathlib import Path
 from typing import Any
+
+import platformdirs
 
 from analysis.gather.problems import InputError
 
@@ -66,6 +71,20 @@ def refilled(out: str | Path, *, product: str) -> Iterator[Path]:
                     shutil.rmtree(new, ignore_errors=True)
     finally:
         _leave_no_trace(folder, born)
+
+
+@cache
+def cache_folder() -> Path:
+    """Folder for what is kept only to save time: the user's own, or a private one where that cannot be written."""
+    folder = Path(platformdirs.user_cache_dir("seasonbook"))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return folder
+    except OSError:
+        passing = tempfile.mkdtemp(prefix="seasonbook-")
+        atexit.register(shutil.rmtree, passing, ignore_errors=True)
+        return Path(passing)
 
 
 def refuse_foreign(out: str | Path) -> None:

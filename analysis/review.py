@@ -6,7 +6,6 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pandas as pd
-import platformdirs
 from tqdm import tqdm
 
 import analysis
@@ -113,7 +112,7 @@ def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gath
 def demo_tables() -> Tables:
     """The demo's finished tables, worked out once and kept in the user's cache folder."""
     mark = kept_tables.fingerprint([*demo_files(), *source_files()])
-    folder = Path(platformdirs.user_cache_dir("seasonbook")) / f"demo-{mark}"
+    folder = folders.cache_folder() / f"demo-{mark}"
     return kept_tables.kept(
         folder, lambda: analyse(gather_files(demo_files()), home=DEMO_HOME, club=DEMO_CLUB)
     )

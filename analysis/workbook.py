@@ -13,14 +13,16 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 import IPython  # noqa: F401 - before any thread: matplotlib trips over a half-imported one
 import nbformat
 from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError
+from nbclient.exceptions import CellExecutionError, DeadKernelError
 from nbformat.sign import NotebookNotary
 
+from analysis.folders import cache_folder
 from analysis.shipped import INSTALLED, NOTEBOOKS, notebook_paths
 
 COPY = "seasonbook-notebooks"
@@ -45,25 +47,34 @@ def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
     ------
     RuntimeError
         If a cell fails: the notebook's name and the last line of what it said.
+    MemoryError
+        If a notebook's process died, which the system does when memory runs out.
     """
     out.mkdir(parents=True, exist_ok=True)
-    with ThreadPoolExecutor(AT_ONCE) as pool:
+    with _private_kernels(), ThreadPoolExecutor(AT_ONCE) as pool:
         yield from pool.map(lambda path: _run(path, out / path.name, tables), notebook_paths())
 
 
 def store_notebooks() -> None:
     """Execute the repository's notebooks on the demo seasons and keep their outputs in place."""
     first, *others = notebook_paths()  # the first leaves the demo's tables where the others find them
-    _store(first)
-    with ThreadPoolExecutor(AT_ONCE) as pool:
+    with _private_kernels(), ThreadPoolExecutor(AT_ONCE) as pool:
+        _store(first)
         list(pool.map(_store, others))
 
 
 def trust(paths) -> None:
     """Sign notebooks that we executed ourselves, so that JupyterLab shows their controls before they run again."""
-    notary = NotebookNotary()
+    notary = NotebookNotary(**_signatures())
     for path in paths:
         notary.sign(nbformat.read(path, as_version=4))
+
+
+def _signatures() -> dict[str, str]:
+    """Where our signatures are kept: apart from those of the user's own notebooks."""
+    folder = cache_folder() / "signatures"
+    folder.mkdir(exist_ok=True)
+    return {"db_file": str(folder / "nbsignatures.db"), "secret_file": str(folder / "notebook_secret")}
 
 
 def demo_folder() -> Path:
@@ -98,8 +109,23 @@ def open_lab(folder: Path, *options: str) -> None:
         others = os.environ.get("JUPYTER_CONFIG_PATH")
         path = os.pathsep.join([config, *([others] if others else [])])
         first = f"--LabApp.default_url=/lab/tree/{START}"
-        command = [sys.executable, "-m", "jupyterlab", first, *options, str(folder)]
+        signed = [f"--NotebookNotary.{name}={file}" for name, file in _signatures().items()]
+        command = [sys.executable, "-m", "jupyterlab", first, *signed, *options, str(folder)]
         subprocess.run(command, check=False, env=os.environ | {"JUPYTER_CONFIG_PATH": path})
+
+
+@contextmanager
+def _private_kernels() -> Iterator[None]:
+    """Kernels keep their notes in a folder of their own: none of the user's is read, written or needed."""
+    names = ("IPYTHONDIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_CONFIG_DIR")
+    before = {name: os.environ.get(name) for name in names}
+    with tempfile.TemporaryDirectory(prefix="seasonbook-", ignore_cleanup_errors=True) as folder:
+        os.environ.update({name: str(Path(folder, name.lower())) for name in names})
+        try:
+            yield
+        finally:
+            for name, value in before.items():
+                os.environ.pop(name) if value is None else os.environ.update({name: value})
 
 
 def _run(path: Path, target: Path, tables: Path) -> Path:
@@ -124,6 +150,8 @@ def _executed(notebook, target: Path):
     )
     try:
         client.execute(cwd=str(target.parent))
+    except DeadKernelError as error:
+        raise MemoryError(f"notebook {target.name}: its process was ended from outside") from error
     except CellExecutionError as error:
         raise RuntimeError(f"notebook {target.name}: {str(error).strip().splitlines()[-1]}") from error
     notebook.metadata["language_info"] = {"name": "python"}

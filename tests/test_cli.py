@@ -1,6 +1,11 @@
 """The command line as a user meets it: one clear line, the right exit code, nothing half-written."""
 
+import errno
 import os
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -123,6 +128,81 @@ def test_what_cannot_be_written_is_named(tmp_path, capsys, monkeypatch):
     code, said = run(capsys, "card", "--out", tmp_path / "file" / "sub" / "card.pdf")
     assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
     assert str(tmp_path / "file") in said
+
+
+MACHINE = {
+    "a full disk": (OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)), "no space is left"),
+    "a full disk at a file": (OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), "out/a.csv"), "out/a.csv"),
+    "a full disk in a notebook": (
+        RuntimeError("notebook 01.ipynb: OSError: " + os.strerror(errno.ENOSPC)),
+        "space",
+    ),
+    "a full quota": (OSError(errno.EDQUOT, os.strerror(errno.EDQUOT)), "no space is left"),
+    "a full disk under a database": (
+        sqlite3.OperationalError("database or disk is full"),
+        "no space is left",
+    ),
+    "no memory": (MemoryError("Unable to allocate 3 GiB"), "memory does not suffice"),
+    "no memory for a thread": (RuntimeError("can't start new thread"), "memory does not suffice"),
+    "no memory in a notebook": (RuntimeError("notebook 01.ipynb: MemoryError"), "memory does not suffice"),
+}
+
+
+@pytest.mark.parametrize("name", MACHINE)
+def test_what_the_machine_refuses_is_no_fault_of_ours(name, tmp_path, capsys, monkeypatch):
+    """One line that says what to do, exit 2, no report; also where another error hides the first."""
+    from analysis import review
+
+    fault, expected = MACHINE[name]
+
+    def refuse(*args, **kwargs):
+        try:
+            raise fault
+        except Exception as first:
+            raise ValueError("hides it") from first
+
+    for failing in (refuse, lambda *args, **kwargs: (_ for _ in ()).throw(fault)):
+        monkeypatch.setattr(review, "review", failing)
+        code, said = run(capsys, "review", "--out", tmp_path / "out")
+        assert (code, said.count("\n")) == (cli.BAD_INPUT, 1)
+        assert expected in said
+        assert "fault of ours" not in said
+
+
+def test_a_fault_whose_report_cannot_be_written_is_still_one_line(tmp_path, capsys, monkeypatch):
+    """The folder of temporary files is full as well."""
+    from analysis import review
+
+    def fail(*args, **kwargs):
+        raise ZeroDivisionError
+
+    def full(*args, **kwargs):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(review, "review", fail)
+    monkeypatch.setattr("tempfile.mkstemp", full)
+    code, said = run(capsys, "review", "--out", tmp_path / "out")
+    assert (code, said.count("\n")) == (cli.OUR_FAULT, 1)
+    assert "ZeroDivisionError" in said
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a home that is no folder, as only POSIX systems have it")
+def test_a_home_that_cannot_be_written_is_no_hindrance(tmp_path):
+    """Nothing is kept then, and notebooks are signed all the same."""
+    script = (
+        "from pathlib import Path; from analysis import folders, shipped, workbook\n"
+        "workbook.trust(shipped.notebook_paths()[:1]); print(folders.cache_folder())"
+    )
+    homeless = {name: value for name, value in os.environ.items() if not name.startswith("XDG_")}
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        env=homeless | {"HOME": "/dev/null/home"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert not Path(done.stdout.strip()).exists()
+    assert not Path(done.stdout.strip()).is_relative_to("/dev/null")
 
 
 def test_card_is_a_pdf(tmp_path, capsys, monkeypatch):

@@ -16,7 +16,8 @@ OPEN_SHARE_LIMIT = 0.9  # more than this and something other than openings is be
 STUB_SHARE = 0.1  # of the fullest season's listening, below which a season is not one of its own
 
 LISTEN_LONGER = (
-    "declare the hours you listened, or add a receiver or beacon report that runs around the clock"
+    "declare any hours you listened that no file tells yet, or add a receiver or beacon report that runs "
+    "around the clock"
 )
 ALWAYS_OPEN = (
     "nearly every monitored half-hour counts as open, so signals that are always there are being counted",
