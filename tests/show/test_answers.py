@@ -52,3 +52,10 @@ def test_overview_has_every_question():
     assert [line.split(".")[0] for line in lines[::2]] == [str(number) for number in range(1, 10)]
     assert all(f"]({file}.ipynb)" in line for file, line in zip(answers.QUESTIONS, lines[::2], strict=True))
     assert all(line.endswith(".") and "**" not in line for line in lines[1::2])
+
+
+def test_ten_lines_are_ten_whatever_is_known():
+    """Nothing at all is known: still ten lines, each of which says why, and no number but their own."""
+    lines = answers.ten_lines(Finished({})).data.splitlines()
+    assert [line.split(".")[0] for line in lines] == [str(n) for n in range(1, 11)]
+    assert not any(letter.isdigit() for line in lines for letter in line.split(".", 1)[1].replace("line 6", ""))

@@ -36,12 +36,13 @@ def test_print_is_300_dpi_and_svg_describes_itself(tmp_path):
 def test_notebooks_get_a_small_image_and_the_alt_text():
     """The stored output is light, and its words hold the numbers."""
     picture = charts.season_chart(examples.season(), band="6m", mechanism="ES")
-    bundle = picture._repr_mimebundle_()
+    bundle, facts = picture._repr_mimebundle_()
     assert bundle["text/plain"] == picture.alt
     assert "21 June" in picture.alt
-    assert len(bundle["image/png"]) < 60_000
+    assert len(bundle["image/png"]) < 90_000
     with Image.open(BytesIO(bundle["image/png"])) as image:
         assert image.width == int(180 / 25.4 * SCREEN_DPI)
+        assert facts["image/png"] == {"width": image.width // 2, "height": image.height // 2}
 
 
 def test_words_only_adds_no_number():

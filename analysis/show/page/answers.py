@@ -22,7 +22,19 @@ QUESTIONS = {
     "08_plan": "Which weeks are worth taking off, and from where?",
     "09_club": "What do we tell the club?",
 }
-ANSWERS = Path(__file__).parent / "templates" / "answers.md.j2"
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+def ten_lines(tables) -> Markdown:
+    """The season in ten lines: what was, what comes, what cannot be said and what to do.
+
+    Parameters
+    ----------
+    tables : analysis.tables.Tables
+        Finished tables; only their key numbers are used.
+    """
+    lines = render(TEMPLATES / "ten_lines.md.j2", context(tables.key_numbers)).splitlines()
+    return Markdown("\n".join(line for line in lines if line.strip()))
 
 
 def answer(tables, question: int) -> Markdown:
@@ -35,7 +47,7 @@ def answer(tables, question: int) -> Markdown:
     question : int
         1 to 9, as the notebooks are numbered.
     """
-    words = render(ANSWERS, context(tables.key_numbers) | {"question": question})
+    words = render(TEMPLATES / "answers.md.j2", context(tables.key_numbers) | {"question": question})
     return Markdown("\n".join(line for line in words.splitlines() if line))
 
 

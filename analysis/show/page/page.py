@@ -27,15 +27,16 @@ DEEPEST = 6
 
 @dataclass(frozen=True)
 class Section:
-    """One notebook of the page: its anchor, title and the HTML under it."""
+    """One notebook of the page: its anchor, its title, the answer with its picture, and what folds away."""
 
     anchor: str
     title: str
-    html: str
+    answer: str
+    chapter: str
 
 
-def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str) -> Path:
-    """Write the executed notebooks as one page.
+def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str, first: str = "") -> Path:
+    """Write the executed notebooks as one page: each an answer with its picture, the rest folded below it.
 
     Parameters
     ----------
@@ -45,6 +46,8 @@ def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str) 
         The HTML file to write.
     title : str
         Printed as it is, whatever characters it holds.
+    first : str
+        Markdown that stands before everything.
 
     Returns
     -------
@@ -65,7 +68,11 @@ def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str) 
     )
     script = CHOICES + searchable.SCRIPT
     page = engine.get_template("page.html.j2").render(
-        title=title, sections=sections, script=Markup(script), script_hash=_hash(script)
+        title=title,
+        first=Markup(_markdown(first, _Headings(anchor=""))),
+        sections=sections,
+        script=Markup(script),
+        script_hash=_hash(script),
     )
     out = Path(out)
     out.write_text(page + "\n", encoding="utf-8", newline="\n")
@@ -94,8 +101,11 @@ def _section(path: Path) -> Section:
             for output in cell.outputs:
                 _add(parts, output, renderer, state)
     parts.append(_code(notebook))
-    title = renderer.title or path.stem
-    return Section(anchor_of(path), title, "\n".join(part for part in parts if part))
+    parts = [part for part in parts if part]
+    shown = next((place for place, part in enumerate(parts, 1) if "<figure" in part or "<img" in part), 1)
+    return Section(
+        anchor_of(path), renderer.title or path.stem, "\n".join(parts[:shown]), "\n".join(parts[shown:])
+    )
 
 
 class _Headings(mistune.HTMLRenderer):

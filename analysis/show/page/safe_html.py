@@ -16,6 +16,7 @@ SILENT = {"script", "style", "template", "iframe", "object", "noscript", "title"
 EMPTY = {"br", "img"}
 PNG = re.compile(r"data:image/png;base64,[A-Za-z0-9+/=]+")
 NUMBERS = {"th": ("colspan", "rowspan"), "td": ("colspan", "rowspan"), "img": ("width", "height")}
+DENSITY = 2  # pixels of a picture for each of the page's, so that it is sharp on a fine screen and in print
 CLASSES = {"searchable", "number", "time"}  # what the page's style and script know of a table
 
 
@@ -23,7 +24,7 @@ def figure(png: bytes, *, alt: str, caption: str = "") -> str:
     """A picture with its words as HTML that leans on nothing else."""
     source = "data:image/png;base64," + base64.b64encode(png).decode("ascii")
     width, height = (int.from_bytes(png[place : place + 4]) for place in (16, 20))  # from the PNG's header
-    size = f'width="{width}" height="{height}" style="max-width: 100%; height: auto"'
+    size = f'width="{width // DENSITY}" height="{height // DENSITY}" style="max-width: 100%; height: auto"'
     look = ' style="font-size: .9em; line-height: 1.4; max-width: 46em"'
     below = f"<figcaption{look}>{escape(caption)}</figcaption>" if caption else ""
     return f'<figure style="margin: 0"><img src="{source}" alt="{escape(alt)}" {size}>{below}</figure>'
@@ -50,6 +51,8 @@ class _Cleaner(HTMLParser):
         self.parts: list[str] = []
         self.open: list[str] = []
         self.silent: list[str] = []
+        self.heads: list[str] = []  # of the table at hand, for screens too narrow for columns
+        self.column = 0
 
     def handle_starttag(self, tag: str, attrs) -> None:
         if tag in SILENT:
@@ -61,6 +64,7 @@ class _Cleaner(HTMLParser):
             self._picture(given)
             return
         scope = f' scope="{"col" if "thead" in self.open else "row"}"' if tag == "th" else ""
+        scope += self._place(tag)
         kind = f' class="{given["class"]}"' if given.get("class") in CLASSES else ""
         frame = (
             f'<div class="scroll" tabindex="0" role="group" aria-label="{self.name}">'
@@ -70,6 +74,20 @@ class _Cleaner(HTMLParser):
         self.parts.append(f"{frame}<{tag}{kind}{scope}{_numbers(tag, given)}>")
         if tag not in EMPTY:
             self.open.append(tag)
+
+    def _place(self, tag: str) -> str:
+        """Keep count of columns; a cell of the body carries the head of its own."""
+        if tag in ("table", "tr"):
+            self.column = 0
+            self.heads = [] if tag == "table" else self.heads
+        if tag not in ("th", "td"):
+            return ""
+        self.column += 1
+        if "thead" in self.open:
+            self.heads = [*self.heads[: self.column - 1], ""]
+            return ""
+        head = self.heads[self.column - 1] if self.column <= len(self.heads) else ""
+        return f' data-head="{escape(head)}"' if head else ""
 
     def _picture(self, given: dict[str, str]) -> None:
         if PNG.fullmatch(given.get("src", "")):
@@ -99,6 +117,8 @@ class _Cleaner(HTMLParser):
             return
         if not self.silent:
             self.parts.append(escape(data, quote=False))
+            if "thead" in self.open and self.heads:
+                self.heads[-1] += data
 
     def result(self) -> str:
         for tag in reversed(list(self.open)):

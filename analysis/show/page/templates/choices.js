@@ -1,4 +1,4 @@
-// Menus for pictures to choose among: without this all of them stand one after another.
+// Menus for pictures to choose among (without this all of them stand one after another), pictures that grow, links that unfold.
 (() => {
   function choice(frame) {
     const options = [...frame.querySelectorAll(".option")];
@@ -26,4 +26,19 @@
   }
 
   document.querySelectorAll(".choice").forEach(choice);
+
+  // On a telephone a picture fits the screen, and a tap makes it large enough to read its small print.
+  const turn = (frame) => frame.classList.toggle("large");
+  document.querySelectorAll(".wide").forEach((frame) => {
+    frame.addEventListener("click", () => turn(frame));
+    frame.addEventListener("keydown", (event) => event.key === "Enter" && turn(frame));
+  });
+
+  // A link into a folded chapter opens it.
+  const unfold = () => {
+    const chapter = document.getElementById(location.hash.slice(1))?.querySelector(".chapter");
+    if (chapter) chapter.open = true;
+  };
+  window.addEventListener("hashchange", unfold);
+  unfold();
 })();
