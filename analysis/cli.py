@@ -5,8 +5,11 @@ from __future__ import annotations
 import argparse
 import errno
 import os
+import re
+import shutil
 import sys
 import tempfile
+import textwrap
 import traceback
 from pathlib import Path
 
@@ -84,6 +87,10 @@ def _review(options) -> None:
         station=options.station,
         club=options.club,
     )
+    for line in re.sub(
+        r"\*\*|\\(?=\W)", "", (made / "ten_lines.md").read_text(encoding="utf-8")
+    ).splitlines():
+        print(textwrap.fill(line, shutil.get_terminal_size().columns, subsequent_indent="   "))
     print(f"The review is ready: open {made / 'review.html'}")
     _tell_put_aside(folders.put_aside(made))
 

@@ -25,6 +25,7 @@ from analysis.gather.problems import InputError
 from analysis.gather.store import add_to_store, read_store
 from analysis.series import vhf_series
 from analysis.shipped import demo_files, notebook_paths, source_files
+from analysis.show.page.answers import ten_lines
 from analysis.show.page.opening_view import opening_view
 from analysis.show.page.page import write_page
 from analysis.show.papers import documents
@@ -164,7 +165,10 @@ def _fill(folder: Path, tables: Tables) -> None:
         running = kernels.submit(_run_notebooks, folder)
         words = products.draw_figures(tables, folder / "figures")
         notebooks = running.result()
-    write_page(notebooks, out=folder / "review.html", title=f"Season review from {tables.about.home}")
+    first = ten_lines(tables).data
+    (folder / "ten_lines.md").write_text(first + "\n", encoding="utf-8")
+    title = f"Season review from {tables.about.home}"
+    write_page(notebooks, out=folder / "review.html", title=title, first=first)
     _write_articles(folder, tables, words)
     _write_opening(folder / "opening.html", tables)
     products.write_shack_card(tables, folder / "card.pdf")

@@ -58,4 +58,6 @@ def test_ten_lines_are_ten_whatever_is_known():
     """Nothing at all is known: still ten lines, each of which says why, and no number but their own."""
     lines = answers.ten_lines(Finished({})).data.splitlines()
     assert [line.split(".")[0] for line in lines] == [str(n) for n in range(1, 11)]
-    assert not any(letter.isdigit() for line in lines for letter in line.split(".", 1)[1].replace("line 6", ""))
+    assert not any(
+        letter.isdigit() for line in lines for letter in line.split(".", 1)[1].replace("line 6", "")
+    )
