@@ -26,7 +26,7 @@ from analysis.show.papers import documents
 from analysis.show.papers.article import ARTICLE, article
 from analysis.show.papers.card import write_card
 from analysis.show.wording.plan_numbers import plan_numbers
-from analysis.tables import Tables, write_json
+from analysis.tables import Tables, write_csv, write_json
 
 WRITERS: dict[str, Callable] = {
     ".md": documents.write_markdown,
@@ -91,7 +91,7 @@ def _fill_plan(folder: Path, plan: Plan, *, tables: Tables, series: Sequence[Ser
     for field in fields(plan):
         table = getattr(plan, field.name)
         if len(table.columns):  # what was not asked for leaves no file
-            table.to_csv(folder / f"{field.name}.csv", index=False, float_format="%.6g")
+            write_csv(table, folder / f"{field.name}.csv", float_format="%.6g")
     write_calendar(folder / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
     for picture in _plan_pictures(plan, series, home=tables.about.home, zone=zone):
         picture.save(folder)

@@ -38,6 +38,8 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
     ),
     *("samples", "scope", "score", "source", "station", "tier", "unit", "verdict", "what", "why"),
 )
+GUARD = "'"
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", GUARD)  # first signs of a cell
 FORMAT = 3  # raise it when a table changes so that an older folder cannot be read rightly
 
 
@@ -87,7 +89,7 @@ def save(tables: Tables, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     tables.spots.to_parquet(folder / "spots.parquet", compression="zstd")
     for name in _csv_names():
-        getattr(tables, name).to_csv(folder / f"{name}.csv", index=False)
+        write_csv(getattr(tables, name), folder / f"{name}.csv")
     write_json(folder / "key_numbers.json", tables.key_numbers)
     write_json(folder / "about.json", asdict(tables.about))
 
@@ -144,9 +146,35 @@ def _read_csv(path: Path) -> pd.DataFrame:
     for name in DATES.get(path.stem, []):
         table[name] = pd.to_datetime(table[name])
     words = table.columns[table.columns.isin(TEXT)]
-    table[words] = table[words].fillna("")
+    table[words] = table[words].fillna("").apply(lambda cells: cells.str.removeprefix(GUARD))
     untold = table.columns[table.dtypes == "object"]  # a table without rows: neither words nor dates
     return table.astype(dict.fromkeys(untold, "float64"))
+
+
+def write_csv(table: pd.DataFrame, path: Path, **form: Any) -> None:
+    """Write a table as CSV in which no cell is a formula to a spreadsheet.
+
+    Cells of words that begin as a formula does, or with an apostrophe, get an apostrophe before them,
+    which `load` takes away again. Numbers need none.
+
+    Parameters
+    ----------
+    form : dict, optional
+        More of pandas' own options, such as `float_format`.
+
+    References
+    ----------
+    OWASP Foundation, CSV Injection (from memory): the signs that a spreadsheet takes for a formula.
+    """
+    words = [name for name in table if not pd.api.types.is_numeric_dtype(table[name])]
+    words = [name for name in words if not pd.api.types.is_datetime64_any_dtype(table[name])]
+    table.assign(**{name: table[name].astype("object").map(_guarded) for name in words}).to_csv(
+        path, index=False, **form
+    )
+
+
+def _guarded(cell: Any) -> Any:
+    return GUARD + cell if isinstance(cell, str) and cell.startswith(FORMULA) else cell
 
 
 def write_json(path: Path, content) -> None:

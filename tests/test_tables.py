@@ -1,8 +1,11 @@
 """Finished tables come back from a folder as they were left there, full or empty."""
 
+import csv
 from dataclasses import replace
+from pathlib import Path
 
 import pandas as pd
+import pytest
 
 from analysis import tables
 
@@ -32,6 +35,37 @@ def test_tables_without_rows_keep_the_kind_of_each_column(season, tmp_path):
     read = csv_tables(tables.load(tmp_path))
     for name, table in csv_tables(season).items():
         assert {c: kind(read[name][c]) for c in read[name]} == {c: kind(table[c]) for c in table}, name
+
+
+HOSTILE = ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "'quoted", "''", "plain", "", "＝1+1", "a=b"]
+
+
+def test_no_cell_is_a_formula(tmp_path):
+    """A cell that a spreadsheet would run begins with an apostrophe on disk, and is itself again when read."""
+    n = len(HOSTILE)
+    columns = {"source": HOSTILE, "field": HOSTILE, "found": HOSTILE, "reason": HOSTILE, "repair": HOSTILE}
+    bad = pd.DataFrame(columns, dtype="str").assign(source_row=range(-1, n - 1))
+    tables.write_csv(bad, tmp_path / "set_aside.csv")
+    with (tmp_path / "set_aside.csv").open(encoding="utf-8", newline="") as stream:
+        cells = [row["found"] for row in csv.DictReader(stream)]
+    assert cells == [f"'{cell}" if cell[:1] in tuple("=+-@\t'＝") else cell for cell in HOSTILE]
+    read = tables._read_csv(tmp_path / "set_aside.csv")
+    pd.testing.assert_frame_equal(read, bad, check_dtype=False)
+
+
+@pytest.mark.parametrize("kind", ["str", "object", "category"])
+def test_every_kind_of_words_is_guarded(kind, tmp_path):
+    """Numbers and dates below zero or without a value stay what they are."""
+    table = pd.DataFrame({"words": pd.Series(["=1", None, "b"], dtype=kind), "number": [-1.5, None, 2.0]})
+    tables.write_csv(table, tmp_path / "a.csv")
+    assert (tmp_path / "a.csv").read_text() == "words,number\n'=1,-1.5\n,\nb,2.0\n"
+
+
+def test_every_csv_is_written_in_one_way():
+    """No other module writes a CSV, so none can forget the apostrophe."""
+    package = Path(tables.__file__).parent
+    writers = [path.name for path in package.rglob("*.py") if "to_csv(" in path.read_text(encoding="utf-8")]
+    assert writers == ["tables.py"]
 
 
 def test_what_was_saved_is_read(season, tmp_path):
