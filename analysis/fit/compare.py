@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import expit
 from scipy.stats import chi2, t, ttest_ind
+from statsmodels.stats.multitest import multipletests
 
 from analysis.fit.assess import monitored
 from analysis.fit.estimate import Estimate, refused
@@ -113,17 +114,9 @@ def compare_seasons(cells: pd.DataFrame, *, first: int, second: int) -> pd.DataF
             p = 1.0 if np.ptp(a) == np.ptp(b) == 0 else ttest_ind(a, b, equal_var=False).pvalue
             rows.append((int(part) * 30 - 183, a.mean(), b.mean(), len(a) + len(b), p))
     table = pd.DataFrame(rows, columns=["season_day", "share_first", "share_second", "n_blocks", "p"])
-    table["p_holm"] = holm(table["p"].to_numpy())
+    table["p_holm"] = multipletests(table["p"], method="holm")[1]
     more = np.where(table["share_second"] > table["share_first"], "more", "fewer")
     return table.assign(verdict=np.where(table["p_holm"] <= 0.05, more, "cannot tell"))
-
-
-def holm(p: np.ndarray) -> np.ndarray:
-    """Holm's adjusted p values, in the order given (Holm 1979, Scand. J. Statist. 6, 65)."""
-    p = np.asarray(p, float)
-    order = np.argsort(p)
-    adjusted = np.minimum(np.maximum.accumulate(p[order] * np.arange(len(p), 0, -1)), 1)
-    return adjusted[np.argsort(order)]
 
 
 def predictive(values: np.ndarray, season_sd: float) -> tuple[float, float]:

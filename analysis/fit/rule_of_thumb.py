@@ -12,9 +12,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 from scipy.stats import t
+from statsmodels.stats.multitest import multipletests
 
 from analysis.fit.assess import monitored
-from analysis.fit.compare import holm
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.model.curves import LEVEL, Fit, chances
 from analysis.fit.model.harmonics import HALF_HOURS
@@ -53,7 +53,8 @@ def rule_of_thumb(series: Sequence[Series], *, flips: int = FLIPS, seed: int = 0
     barred = {path: _barred(one) for path, one in by_path.items()}
     days = {path: contrast_days(one.cells) for path, one in by_path.items() if not barred[path]}
     members = _members(days, {path: one.fit for path, one in by_path.items()}, flips=flips, seed=seed)
-    adjusted = dict(zip(members, holm(np.array([member[0] for member in members.values()])), strict=True))
+    family = multipletests([member[0] for member in members.values()], method="holm")[1]
+    adjusted = dict(zip(members, family, strict=True))
     found = {}
     for path, name in (
         ("land", "sunrise over afternoon on land paths"),

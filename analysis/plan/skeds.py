@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from scipy.stats import beta
+from statsmodels.stats.proportion import proportion_confint
 
 from analysis.find.reach import LONGEST_HOP_KM, SLACK
 from analysis.fit.estimate import Series
@@ -200,8 +200,7 @@ def _share_interval(n: int, served: int) -> tuple[float, float, float]:
     """Share and its 90 % interval by Jeffreys' prior (Brown, Cai and DasGupta, Statistical Science 2001)."""
     if not n:
         return np.nan, np.nan, np.nan
-    tails = (1 - LEVEL) / 2
-    low, high = beta.ppf([tails, 1 - tails], served + 0.5, n - served + 0.5)
+    low, high = proportion_confint(served, n, alpha=1 - LEVEL, method="jeffreys")
     return served / n, float(low), float(high)
 
 

@@ -7,19 +7,10 @@ import pytest
 from analysis.fit.compare import (
     comparable_days,
     compare_seasons,
-    holm,
     predictive_range,
     season_days,
     spread_ratio,
 )
-
-
-@pytest.mark.outside
-def test_holm_as_published():
-    """Each p value is multiplied by how many are not smaller, never decreasing."""
-    # Holm 1979, Scand. J. Statist. 6, 65: 0.01 x 4; 0.02 x 3; 0.03 x 2; 0.04 x 1 is raised to its predecessor
-    np.testing.assert_allclose(holm(np.array([0.03, 0.01, 0.04, 0.02])), [0.06, 0.04, 0.06, 0.06])
-    assert holm(np.array([])).size == 0
 
 
 def test_predictive_range_stays_within_the_days_there_are():

@@ -7,7 +7,8 @@ from scipy.optimize import minimize
 
 from analysis.fit.model.counts import count
 from analysis.fit.model.mixture import objective, solve
-from analysis.fit.model.occupancy import curve, fit_occupancy, fit_plain, occupancy_problem
+from analysis.fit.model.occupancy import curve, fit_occupancy, occupancy_problem
+from analysis.fit.model.plain import plain_curve
 from tests.fit.make_series import found, series
 
 
@@ -143,7 +144,7 @@ def test_refused_fit_has_words_and_no_numbers():
 def test_the_plain_companion_is_a_lower_bound():
     """Where slots notice one time in five, the plain share stays below; where they notice all, it agrees."""
     few = steady(chance=0.10, slot=0.2)
-    plain = curve(fit_plain(few))["chance"].mean()
+    plain = plain_curve(few)["chance"].mean()
     assert plain == pytest.approx((few["n_detected"] > 0).mean(), rel=0.02)
     assert plain < curve(fit_occupancy(few))["chance"].mean()
-    assert fit_plain(few, tier="C").verdict.status == "refuse"
+    assert plain_curve(few, tier="C")["verdict"].tolist() == ["refuse"]

@@ -1,4 +1,8 @@
-"""The plain companion: a penalised binomial regression on the monitored half-hours."""
+"""A logistic regression with a ridge of its own for each coefficient, from which the main model starts.
+
+Without a penalty it equals statsmodels' GLM. With one, `GLM.fit_regularized` took twenty times as long on 1 700
+classes and stopped 0.004 short of the maximum, and a review solves it some hundred times.
+"""
 
 from __future__ import annotations
 

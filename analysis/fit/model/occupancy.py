@@ -5,6 +5,9 @@ half-hour is detected in each listening station-slot with a chance of its own, s
 now and then a report is false, as often as lone reports at all hours of the year show. Silence of many
 listeners then says more than silence of one, growing activity no longer looks like a better band, and a
 lone report in the dead of winter counts for less than one in June.
+
+No library at hand has this model, a mixture with false reports on top of occupancy, so it is written out here;
+`plain` is its companion in statsmodels.
 """
 
 from __future__ import annotations
@@ -21,7 +24,7 @@ from analysis.fit.model.curves import Fit, curve
 from analysis.fit.model.harmonics import HARMONICS, supported
 from analysis.fit.model.openness import left_out, openness
 
-__all__ = ["Fit", "curve", "fit_occupancy", "fit_plain"]
+__all__ = ["Fit", "curve", "fit_occupancy"]
 
 SLOT_RIDGE = 0.2  # keeps the detection chance off 1 (a perfect receiver) and off 0 (false reports only)
 WRONG_RIDGE = 1.0  # the rate of false reports is known to about a factor of three,
@@ -93,26 +96,6 @@ def fit_occupancy(
         return Fit(verdict, counts, orders)
     noticed, wrong = _seen_by(counts, whole), expit(_wrong(whole[-3], false_reports)[0])
     return Fit(verdict, counts, orders, whole, refits, method, float(wrong * _mean_slots(counts)), noticed)
-
-
-def fit_plain(
-    cells: pd.DataFrame, *, harmonics: tuple = HARMONICS, smooth: float = 10.0, tier: str = "A"
-) -> Fit:
-    """The plain companion of `fit_occupancy`: the smoothed share of monitored half-hours with a detection.
-
-    It asks for nothing but that somebody listened, and so says too little where listeners are few: a
-    lower bound. Parameters and result as for `fit_occupancy`.
-    """
-    verdict = assess(cells, tier=tier)
-    counts = count(cells)
-    if verdict.status == "refuse":
-        return Fit(verdict, counts, harmonics)
-    orders = supported(harmonics, opening_days=opening_days(cells), seasons=len(counts.seasons))
-    problem = occupancy_problem(counts, orders, smooth, FALSE_REPORTS)
-    method = "share of monitored half-hours"
-    whole, refits = _refitted(problem, counts, plain=True)
-    doubtful, noticed = FALSE_REPORTS * _mean_slots(counts), np.ones(len(counts.classes))
-    return Fit(verdict, counts, orders, whole, refits, method, doubtful, noticed)
 
 
 def believed(verdict: Verdict, problem: mixture.Problem, beta: NDArray) -> Verdict:
