@@ -62,7 +62,7 @@ def monthly_density(
     """Density of the paths of some spots, all of one series, in each calendar month (UTC).
 
     A path counts once in each half-hour. For a rate only reports count whose receiver is known to have
-    been listening, and months with less than 50 station-hours are left out.
+    been listening; months with less than 50 station-hours are left out, those that brought nothing are kept.
 
     Parameters
     ----------
@@ -84,7 +84,8 @@ def monthly_density(
     ground = _window(paths, code, home=home, cell_km=cell_km)
     matrix, lengths = grid.path_matrix(paths, ground)
     tallies = _tallies(spots["time"], code, used & (code >= 0), n_paths=len(paths))
-    kept = [m for m in range(1, 13) if tallies[[m - 1]].sum() and (hours is None or hours[m] >= LEAST_HOURS)]
+    # A month that was listened to and brought nothing is a finding; one that nobody listened to is none.
+    kept = [m for m in range(1, 13) if (tallies[[m - 1]].sum() if hours is None else hours[m] >= LEAST_HOURS)]
     # Path-km per 1,000 km² and, for a rate, per 1,000 hours.
     scale = {m: 1000 / ground.cell_km**2 / (1.0 if hours is None else hours[m] / 1000) for m in kept}
     shape = (len(ground.y_edges) - 1, len(ground.x_edges) - 1)

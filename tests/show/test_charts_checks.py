@@ -22,7 +22,7 @@ def test_reliability_draws_the_well_filled_groups():
     picture = charts.reliability_chart(table, **SERIES)
     drawn = picture.figure.axes[1].get_lines()[1].get_xydata()
     np.testing.assert_allclose(drawn, table.loc[table["n"] >= 20, ["chance", "share"]])
-    assert picture.title.endswith("1 of 9\u00a0groups of chances came true less often than said")
+    assert picture.title.endswith("at their word, in 8 of 9 groups")
     assert "of 7\u00a0windows" not in picture.alt
     good = table[table["tenth"] != 5]
     assert charts.reliability_chart(good, **SERIES).title.endswith("came true about as often as they said")

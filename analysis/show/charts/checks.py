@@ -18,6 +18,9 @@ RUN_DAYS = 30  # of the runs of days in which two seasons are compared
 PUBLISHED = "published maps of foEs"
 
 
+LUCK = 0.2  # of the groups may lie outside their 90 % interval, twice what chance gives (judgement)
+
+
 def reliability_chart(
     reliability: pd.DataFrame, *, band: str, mechanism: str, direction: str = "all", width: str = "full"
 ) -> Picture:
@@ -45,7 +48,7 @@ def reliability_chart(
     seasons = style.counted(told["seasons"].max(), "season")
     days = style.counted(told["at_least"].max(), "opening day")
     heading = {
-        "title": f"{style.headline(series)}: {_kept(told)}",
+        "title": f"Forecasts of {series}: {_kept(told)}",
         "subtitle": f"Windows of {seasons}, each forecast from the other seasons: chance that was given of at "
         f"least {days}, and share that came true",
         "foot": "Line: 90 % interval from resampled seasons. On the dashes a chance comes true just as often as "
@@ -140,16 +143,13 @@ def climatology_chart(
 
 
 def _kept(told: pd.DataFrame) -> str:
-    """Whether the chances came true as often as they said, counted over the tenths that can be judged."""
+    """Whether the chances came true as often as they said, over the tenths that can be judged, as an operator asks."""
     above, below = int((told["low"] > told["chance"]).sum()), int((told["high"] < told["chance"]).sum())
-    if not above + below:
-        return "chances came true about as often as they said"
-    said = [
-        f"{n} of {style.counted(len(told), 'group')} of chances came true {how} often than said"
-        for n, how in ((above, "more"), (below, "less"))
-        if n
-    ]
-    return words.listed(said)
+    if above + below <= LUCK * len(told):
+        return f"you can take the chances at their word, in {len(told) - above - below} of {len(told)} groups"
+    if above and below:
+        return "some came true more often than said, some less"
+    return f"the band opened {'more' if above else 'less'} often than they said"
 
 
 def _draw_reliability(rows: pd.DataFrame, told: pd.DataFrame, heading: dict[str, str], width: str) -> Figure:

@@ -22,6 +22,10 @@ DECADES = 2.5  # how far the colour scale reaches below its top
 MOST_PATHS = 3000  # more lines than this only blacken the paper
 CELL_KM = 100.0
 LEAST_SEEN = 6  # half-hours in the busiest cell below which no place is named
+ALIKE, MOST_NAMED = (
+    0.9,
+    3,
+)  # months within a tenth of the busiest are named with it (judgement; at .8 one more is)
 ONE_MAP = 0.72  # height over width of a map that stands alone
 
 
@@ -65,7 +69,7 @@ def density_maps(
         reason = "No report of this kind has a locator at both ends."
         return words_only(name, reason, title=f"No map can be drawn of {series}", width=width)
     month = monthly_density(chosen, listening, band=band, home=home, counts=counts, cell_km=CELL_KM)
-    if not month.months:
+    if not any(month.means):
         reason = (
             "In no month did the stations that heard these paths listen long enough for a rate. "
             "The counts can still be drawn, without saying how often."
@@ -225,8 +229,10 @@ def _chosen(spots: pd.DataFrame, band: str, mechanism: str, path_type: str) -> p
 
 
 def _density_title(month: Monthly, series: str) -> str:
-    best = int(np.argmax(month.means))
-    most = pd.Timestamp(2001, month.months[best], 1).month_name()
+    near = [
+        at for at, mean in zip(month.months, month.means, strict=True) if mean >= ALIKE * max(month.means)
+    ]
+    most = words.listed(pd.Timestamp(2001, at, 1).month_name() for at in near[:MOST_NAMED])
     lead = f"{style.headline(series)}: "
     if not month.rate:
         bare = "counts; nobody's listening is known" if month.unknown else "counts"
@@ -234,7 +240,9 @@ def _density_title(month: Monthly, series: str) -> str:
         return f"{lead}{what} ({bare})"
     if len(month.months) == 1:
         return f"{lead}only {most} was listened to for long enough"
-    return f"{lead}{most} was the busiest month for each hour listened"
+    if len(near) > MOST_NAMED:
+        return f"{lead}no month stands out from the others"
+    return f"{lead}for each hour listened, {most} brought most"
 
 
 def _density_foot(month: Monthly) -> str:

@@ -183,6 +183,8 @@ def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
     numbers = {"openings": number(len(openings), noun="opening")}
     for _, rows in openings.groupby(["band", "mechanism"], observed=True):
         key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
+        name = words.series(band_name=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
+        numbers[f"{key}_called"] = number(text=name, unit="name")
         now = rows[rows["season"] == latest]
         for name, part in (("", rows), ("_latest", now)):
             days = int(part["start"].dt.normalize().nunique())
