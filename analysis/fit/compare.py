@@ -10,11 +10,11 @@ from statsmodels.stats.multitest import multipletests
 
 from analysis.fit.assess import monitored
 from analysis.fit.estimate import Estimate, refused
-from analysis.fit.model.curves import LEVEL, SEASON_SD
+from analysis.fit.model.curves import LEVEL
+from analysis.fit.nature import PRIOR_SEASONS, log_odds_spread
 
 SEASONS_TO_COMPARE = 4
 DAY_SHARE = 0.25  # of a day's half-hours listened to, for the day to count as monitored
-PRIOR_SEASONS = 2  # weight of the assumed spread among the seasons seen
 
 
 def season_days(cells: pd.DataFrame) -> pd.DataFrame:
@@ -40,12 +40,12 @@ def predictive_range(
     *,
     of_days: float,
     level: float = LEVEL,
-    season_sd: float = SEASON_SD,
+    mechanism: str = "ES",
 ) -> tuple[float, float]:
     """Range for the opening days of a season not seen, out of `of_days`, from those of other seasons.
 
     On the scale of log odds, so that a season never has more opening days than days; the spread seen
-    is mixed with an assumed one that counts as much as two seasons.
+    is mixed with the usual one of the mechanism (`fit.nature`), which counts as much as two seasons.
 
     Parameters
     ----------
@@ -54,12 +54,12 @@ def predictive_range(
         Days listened to in the season to be foretold.
     level : float
         Share of seasons that fall inside.
-    season_sd : float
-        Assumed standard deviation between seasons.
+    mechanism : str
+        ES or TR: how far its seasons differ as a rule.
     """
     opened = np.asarray(opening_days, float)
     odds = np.log((opened + 0.5) / (np.asarray(monitored_days, float) - opened + 0.5))
-    middle, sd = predictive(odds, season_sd)
+    middle, sd = predictive(odds, log_odds_spread(opened, monitored_days, mechanism=mechanism))
     half = t.ppf((1 + level) / 2, len(odds) + 1) * sd
     low, high = np.round(of_days * expit([middle - half, middle + half]))  # days are whole
     return float(low), float(high)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict
+from typing import Any
 
 import pandas as pd
 
@@ -58,8 +59,9 @@ def _opening_days(one: Series) -> dict[str, Estimate]:
         return dict.fromkeys(names, refused("no day was listened to for a quarter of its hours"))
     counted = days["sum"].to_numpy(), days["size"].to_numpy()
     of_days = float(days["size"].max())
-    low, high = predictive_range(*counted, of_days=of_days)
-    middle = predictive_range(*counted, of_days=of_days, level=0.0)[0]
+    options: dict[str, Any] = {"of_days": of_days, "mechanism": one.mechanism}
+    low, high = predictive_range(*counted, **options)
+    middle = predictive_range(*counted, level=0.0, **options)[0]
     method = f"range of past seasons, for {of_days:.0f} days listened to"
     verdict = one.fit.verdict
     ahead = Estimate(middle, low, high, "days", len(days), method, verdict.status, verdict.reason)

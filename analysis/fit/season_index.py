@@ -16,7 +16,6 @@ from scipy.stats import norm, t
 
 from analysis.fit.compare import (
     DAY_SHARE,
-    PRIOR_SEASONS,
     SEASONS_TO_COMPARE,
     predictive,
     season_days,
@@ -25,6 +24,7 @@ from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.model.counts import block_centre
 from analysis.fit.model.curves import LEVEL, SEASON_SD, Fit, season_levels
 from analysis.fit.model.harmonics import design
+from analysis.fit.nature import HOURS_SPREAD, PRIOR_SEASONS, log_days_spread
 
 NORMAL_LEVEL = 0.80  # "above normal" is said outside this share of what the other seasons predict
 VAGUE = 0.5  # standard error of the log index beyond which a season is not compared with others
@@ -51,13 +51,8 @@ def season_rows(one: Series) -> pd.DataFrame:
     table["index"] = table["index"].where(table["error"] <= UNKNOWN)
     width = np.exp(norm.ppf((1 + LEVEL) / 2) * table["error"].clip(upper=UNKNOWN))
     table = table.assign(low=table["index"] / width, high=table["index"] * width)
-    # More activity makes more opening days, so without monitors the index is compared instead.
-    measure = np.log(table["index"].to_numpy())
-    if one.tier != "B":
-        days = days if one.steady is None else _days(one.steady)
-        measure = _against_usual(days[days["enough"]], table["season"])
-        measure[table["error"].isna()] = np.nan  # a few days of a season are not one of its own
-    return table.assign(**_against_others(measure, table["error"].to_numpy(), one))
+    measure, spread = _measure(one, table)
+    return table.assign(**_against_others(measure, table["error"].to_numpy(), one, spread=spread))
 
 
 def season_index(fit: Fit) -> tuple[np.ndarray, np.ndarray]:
@@ -144,6 +139,20 @@ def _silent(one: Series) -> dict[str, str]:
     return {"verdict": "refuse", "reason": one.fit.verdict.reason}
 
 
+def _measure(one: Series, table: pd.DataFrame) -> tuple[np.ndarray, float]:
+    """What seasons are compared by (a log), and its usual spread: opening days where monitors ran."""
+    if one.tier == "B":
+        # More activity makes more opening days, so without monitors the index is compared instead.
+        luck = table["error"].clip(upper=VAGUE).mean()
+        return np.log(table["index"].to_numpy()), float(np.hypot(HOURS_SPREAD[one.mechanism], luck))
+    days = _days(one.cells if one.steady is None else one.steady)
+    days = days[days["enough"]]
+    measure = _against_usual(days, table["season"])
+    measure[table["error"].isna()] = np.nan  # a few days of a season are not one of its own
+    counted = days[days["season"].isin(table["season"][np.isfinite(measure)])].groupby("season")["open"]
+    return measure, log_days_spread(counted.sum(), counted.size(), mechanism=one.mechanism)
+
+
 def _against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
     """Log of opening days over those usual on the days listened to: a season of June alone is not better."""
     usual = days.groupby("season_day")["open"].agg(["sum", "size"]).reindex(range(-183, 184), fill_value=0)
@@ -154,8 +163,8 @@ def _against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
     return np.log((by["open"].to_numpy() + 0.5) / (by["usual"].to_numpy() + 0.5))
 
 
-def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict:
-    """Verdict and reason of each season, each judged by the others."""
+def _against_others(measure: np.ndarray, error: np.ndarray, one: Series, *, spread: float) -> dict:
+    """Verdict and reason of each season, each judged by the others and by the usual spread of seasons."""
     known = np.isfinite(measure)
     if known.sum() < SEASONS_TO_COMPARE:
         reason = f"what is normal needs at least {SEASONS_TO_COMPARE} seasons with whole days of listening"
@@ -163,7 +172,7 @@ def _against_others(measure: np.ndarray, error: np.ndarray, one: Series) -> dict
     verdicts = []
     for left in range(len(measure)):
         others = measure[known & (np.arange(len(measure)) != left)]
-        middle, sd = predictive(others, SEASON_SD)
+        middle, sd = predictive(others, spread)
         half = t.ppf((1 + NORMAL_LEVEL) / 2, len(others) + 1) * sd
         away = measure[left] - middle
         verdicts.append("normal" if abs(away) <= half else "above" if away > 0 else "below")

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from analysis.fit.ahead import daymodel
 from analysis.fit.ahead.daymodel import (
     MEMORY,
     ORDER,
@@ -11,9 +12,11 @@ from analysis.fit.ahead.daymodel import (
     memory_design,
     open_hours,
     yearly_chance,
+    yearly_design,
 )
 from analysis.fit.ahead.windows import window_chance
 from analysis.fit.model.harmonics import SEASON_DAYS
+from analysis.fit.nature import USUAL_SEASON
 from tests.fit.make_days import day_table
 
 WIDTH = 2 * ORDER + 1
@@ -134,3 +137,25 @@ def test_draws_repeat():
     """The same seed gives the same draws."""
     model = fit_days(day_table(seasons=3))
     assert np.array_equal(draw_coefficients(model, n=3, seed=9)[0], draw_coefficients(model, n=3, seed=9)[0])
+
+
+def test_one_season_leans_on_the_usual_course():
+    """A single season that follows the usual course is found better than by a curve that knows nothing."""
+    truth = 1 / (1 + np.exp(-(-2.5 + 1.5 * yearly_design(SEASON_DAYS)[:, 1:] @ USUAL_SEASON[0])))
+    error = {}
+    for name, candidates in (("with", daymodel.BENDINGS), ("without", daymodel.BENDINGS[:2])):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(daymodel, "BENDINGS", candidates)
+            found = [fit_days(usual_days(truth, seed=seed)) for seed in range(6)]
+        shut = np.zeros(len(MEMORY))
+        curves = [yearly_chance(model.coef, memory=shut) for model in found]
+        error[name] = np.mean([np.sqrt(np.mean((one - truth) ** 2)) for one in curves])
+    assert error["with"] < 0.9 * error["without"]
+
+
+def usual_days(truth, *, seed):
+    """One season of independent days with these chances."""
+    days = day_table(seasons=1, memory=0.0, year_sd=0.0, seed=seed)
+    chance = truth[(days["season_day"] - SEASON_DAYS[0]).clip(0, len(SEASON_DAYS) - 1)]
+    days["open"] = np.random.default_rng(seed).random(len(days)) < chance
+    return days.assign(open_hours=2.0 * days["open"])

@@ -1,10 +1,14 @@
 """The fits against a real series of 48 years: hourly foEs at Kokubunji (35.7 N), public ionosonde data."""
 
+from dataclasses import replace
+
 import numpy as np
+import pandas as pd
 import pytest
 
 from analysis.fit.compare import comparable_days, predictive_range, spread_ratio
 from analysis.fit.peaks import hour_peaks, season_dates
+from analysis.fit.season import seasons_table
 from analysis.fit.winter import winter_rise
 from tests.fit.real_hours import ionosonde_series
 
@@ -59,3 +63,17 @@ def test_a_summer_left_out_falls_into_its_range(summers, behind):
         held.append(low <= row["sum"] <= high)
     # nominal 0.90; the bar allows for 48 seasons
     assert 0.83 <= np.mean(held) <= 0.97
+
+
+def test_seasons_out_of_the_common_are_told(real_inputs):
+    """Eight years at a time, one year in five or so is called above or below normal, not one in a hundred."""
+    verdicts = [
+        seasons_table([replace(one, cells=one.cells[one.cells["season"].isin(range(first, first + 8))])])[
+            "verdict"
+        ]
+        for first in (1958, 1974, 1982)
+        for one in [ionosonde_series(real_inputs)]
+    ]
+    unusual = pd.concat(verdicts).isin(["above", "below"])
+    # nominal 0.20, for 24 years
+    assert 0.08 <= unusual.mean() <= 0.33

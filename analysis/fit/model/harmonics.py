@@ -6,7 +6,7 @@ import numpy as np
 
 DAYS = 365.25
 HARMONICS = (3, 4, 1, 1)  # of the hour, of the season day, and how many of each enter the products
-SEASONS_FOR_FOUR = 8
+SEASONS_FOR_FOUR = 5
 HALF_HOURS = np.arange(48) / 2 + 0.25
 SEASON_DAYS = np.arange(-182, 183)
 

@@ -131,7 +131,8 @@ def climatology_chart(
         "title": f"{style.headline(series)}: {_beside(known, by, south)}",
         "subtitle": "Chance over its own mean (shape only): ours, and that of the "
         f"{PUBLISHED}, by {'local solar time' if by == 'hour' else 'day of the season'}",
-        "foot": "Band: 90 % interval of ours. Thick line below: the published shape lies outside it. The maps "
+        "foot": "Band: 90 % interval of ours. Thick line below: further apart than that and than the maps usually are "
+        "from single stations. The maps "
         "(Leftin, Ostrow and Preston 1968) know the layer, not who was on the air.",
     }
     share = words.percent(known["disagrees"].mean())
@@ -242,11 +243,11 @@ def _second(axes: Axes, x: np.ndarray, compared: pd.DataFrame, label: str) -> No
 
 
 def _beside(known: pd.DataFrame, by: str, south: bool) -> str:
-    """Where the published shape leaves our interval, longest run first, two of them named."""
+    """Where the shapes disagree, longest run first, two of them named."""
     number = (known["disagrees"] != known["disagrees"].shift()).cumsum()
     runs = [part for _, part in known.groupby(number) if part["disagrees"].iloc[0]]
     if not runs:
-        return f"the shape agrees with the {PUBLISHED} within our interval"
+        return f"the shape agrees with the {PUBLISHED} as well as single stations usually do"
     said: dict[str, list[str]] = {}
     for part in sorted(runs, key=len, reverse=True)[:2]:
         how = "more" if (part["published"] > part["own"]).mean() > 0.5 else "less"
