@@ -86,6 +86,7 @@ def _review(options) -> None:
         home=options.home,
         station=options.station,
         club=options.club,
+        hidden=options.anonymous,
     )
     for line in re.sub(
         r"\*\*|\\(?=\W)", "", (made / "ten_lines.md").read_text(encoding="utf-8")
@@ -254,6 +255,11 @@ def _add_review(commands) -> None:
     )
     review.add_argument("--club", default="our club", metavar="NAME", help="the name that heads the article")
     review.add_argument("--out", required=True, metavar="DIR", help="where the review is left")
+    review.add_argument(
+        "--anonymous",
+        action="store_true",
+        help="name nobody in it: invented call signs, locators of four characters",
+    )
     review.set_defaults(run=_review)
 
 

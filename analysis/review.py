@@ -11,6 +11,7 @@ from tqdm import tqdm
 import analysis
 from analysis import crosschecks, folders, products, workbook
 from analysis import tables as kept_tables
+from analysis.anonymous import anonymous, coarse, invented
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.patches import find_patches
@@ -125,7 +126,14 @@ def open_tables(folder: str | Path | None) -> Tables:
 
 
 def review(
-    files, *, out: str | Path, store: str = "", home: str = "", station: str = "", club: str = "our club"
+    files,
+    *,
+    out: str | Path,
+    store: str = "",
+    home: str = "",
+    station: str = "",
+    club: str = "our club",
+    hidden: bool = False,
 ) -> Path:
     """Make the whole review and leave it in `out`, complete or not at all.
 
@@ -142,6 +150,9 @@ def review(
         Season store to add the files to and to review as a whole.
     home, station, club : str, optional
         As for `analyse`.
+    hidden : bool
+        Name nobody: invented call signs and coarse locators, as `anonymous.anonymous` says. The store
+        keeps what was read.
 
     Raises
     ------
@@ -151,6 +162,9 @@ def review(
     with folders.refilled(out, product="review") as new:
         if files or store:
             gathered = gather(files, store=store, home=home, station=station)
+            if hidden:
+                gathered, home = anonymous(gathered), coarse(home)
+                station = invented([station])[station]
             tables = analyse(gathered, home=home, station=station, club=club)
         else:
             tables = demo_tables()
