@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import os
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analysis.gather import problems, spots
-from analysis.gather.cells import times
+from analysis.gather.cells import times, values
 from analysis.gather.columns import mapping
 from analysis.gather.columns import meaning as columns
 from analysis.gather.joining import clocks, contacts, doubts, merge
-from analysis.gather.problems import InputError
+from analysis.gather.problems import InputError, printable
 from analysis.gather.reading import adif, adx, cabrillo, contents, records
 from analysis.gather.reading import delimited as tables
 from analysis.gather.rows import checks
@@ -22,6 +25,8 @@ from analysis.gather.rows import known as tabular
 
 BEACONS: dict[str, Any] = {"call": "str", "locator": "str", "freq_mhz": "float64"}
 LISTENING: dict[str, Any] = {"station": "str", "band": "str", "start": times.UTC_TIME, "end": times.UTC_TIME}
+BATCH = 20_000  # records, or
+BATCH_FILES = 1000  # logs that are checked at once
 HEAD = 1 << 20  # bytes from which the kind of a text file is seen
 
 
@@ -46,15 +51,27 @@ class Gathered:
 
 @dataclass(frozen=True)
 class Read:
-    """What one file holds before files are merged; each table has a column `source`."""
+    """What one file holds, or several, before all are merged; each table has a column `source`.
 
-    rows_in: int
+    `rows_in`: rows found, by source.
+    """
+
+    rows_in: dict[str, int]
     spots: pd.DataFrame
     beacons: pd.DataFrame
     listening: pd.DataFrame
     set_aside: pd.DataFrame
     guesses: pd.DataFrame
     notes: pd.DataFrame
+
+
+@dataclass(frozen=True)
+class Log:
+    """Records of one log, not yet checked; `rest` is what stood behind the last whole one."""
+
+    source: str
+    records: list[dict[str, str]]
+    rest: dict[str, str]
 
 
 def gather_files(paths, *, home: str = "", station: str = "") -> Gathered:
@@ -83,13 +100,13 @@ def gather_files(paths, *, home: str = "", station: str = "") -> Gathered:
     named = source_names([Path(path) for path in paths])
     if not named:
         raise InputError("no file was named; give at least one log or spot table")
-    parts: dict[str, Read] = {}
+    return merged(list(read_all(every_file(named), home=home, station=station)))
+
+
+def every_file(named: dict[str, Path]) -> Iterator[tuple[str, Path, bytes]]:
+    """Each file of several, archives unpacked. See `opened`."""
     for source, path in named.items():
-        parts |= {
-            name: read_bytes(data, beside=beside, source=name, home=home, station=station)
-            for name, beside, data in opened(path, source=source)
-        }
-    return merged(parts)
+        yield from opened(path, source=source)
 
 
 def opened(path: Path, *, source: str) -> Iterator[tuple[str, Path, bytes]]:
@@ -100,83 +117,118 @@ def opened(path: Path, *, source: str) -> Iterator[tuple[str, Path, bytes]]:
 
 
 def source_names(paths: list[Path]) -> dict[str, Path]:
-    """A short name for each file, in an order that does not depend on the order given."""
-    unique = sorted(
-        {path.resolve(): path for path in paths}.values(), key=lambda path: path.resolve().parts[::-1]
-    )
+    """A short name for each file, in an order that does not depend on the order given.
+
+    A name is as many last parts of a path as set it apart from all others.
+    """
+    try:
+        whole = {Path(os.path.realpath(path)).parts[::-1]: path for path in paths}
+    except ValueError as fault:  # a name holds what no name can
+        raise InputError(f"{printable(str(paths))}: no such names ({fault}); check them") from None
     names: dict[str, Path] = {}
-    for path in unique:
-        parts = path.resolve().parts
-        depth = next(
-            (
-                n
-                for n in range(1, len(parts))
-                if sum(other.resolve().parts[-n:] == parts[-n:] for other in unique) == 1
-            ),
-            len(parts),
-        )
-        names["/".join(parts[-depth:])] = path
+    depth, rest = 1, sorted(whole)
+    while rest:
+        times_told = Counter(parts[:depth] for parts in rest)
+        alone = {parts for parts in rest if times_told[parts[:depth]] == 1}
+        names |= {_name(parts[:depth]): whole[parts] for parts in sorted(alone)}
+        depth, rest = depth + 1, [parts for parts in rest if parts not in alone]
     return dict(sorted(names.items()))
 
 
-def read_bytes(data: bytes, *, beside: Path, source: str, home: str = "", station: str = "") -> Read:
-    """Read one file of any kind from its bytes; `beside` is where it lies. See `gather_files`."""
+def _name(parts: tuple[str, ...]) -> str:
+    """Parts of a path, innermost first, as text; bytes that are no text are spelled out."""
+    return os.fsencode("/".join(parts[::-1])).decode("utf-8", "backslashreplace")
+
+
+def read_all(
+    found: Iterable[tuple[str, Path, bytes]], *, home: str = "", station: str = ""
+) -> Iterator[Read]:
+    """Read files of any kind from their bytes: each one's name, where it lies, its bytes. See `gather_files`.
+
+    Logs are checked many at a time, which takes little longer than checking one.
+    """
+    logs: list[Log] = []
+    for source, beside, data in found:
+        read = parsed(data, beside=beside, source=source, home=home, station=station)
+        if isinstance(read, Read):
+            yield read
+            continue
+        logs.append(read)
+        if sum(len(log.records) for log in logs) >= BATCH or len(logs) >= BATCH_FILES:
+            yield checked_logs(logs, home=home, station=station)
+            logs = []
+    if logs:
+        yield checked_logs(logs, home=home, station=station)
+
+
+def parsed(data: bytes, *, beside: Path, source: str, home: str, station: str) -> Read | Log:
+    """Read one file, seeing from its contents what it is; a log only as far as its records."""
     if data.startswith(b"PAR1"):
-        return _table(
-            beside, records.read_parquet(data, source=source), source=source, home=home, station=station
-        )
+        table = records.read_parquet(data, source=source)
+        return _table(beside, table, source=source, home=home, station=station)
     data = contents.as_utf8(data, source=source)
     head = data[:HEAD].decode("utf-8", "ignore")
     if adx.looks_like_adx(head):
         found, cut = adx.parse(data.decode("utf-8"), source=source)
-        rest = {"": "</record>"} if cut else {}
-        return _log(found, rest, source=source, home=home, station=station)
+        return _log(source, found, {"": "</record>"} if cut else {})
     if records.looks_like_json(head):
         table = records.read_json(data.decode("utf-8"), source=source)
         return _table(beside, table, source=source, home=home, station=station)
     if adif.looks_like_adif(head):
-        return _log(*adif.parse(data.decode("utf-8")), source=source, home=home, station=station)
+        return _log(source, *adif.parse(data.decode("utf-8")))
     if cabrillo.looks_like_cabrillo(head):
         return _contest_log(data.decode("utf-8"), source=source, home=home, station=station)
     return _table(beside, tables.read_table(data), source=source, home=home, station=station)
 
 
-def _log(found: list[dict[str, str]], rest: dict[str, str], *, source: str, home: str, station: str) -> Read:
+def _log(source: str, found: list[dict[str, str]], rest: dict[str, str]) -> Log:
     if not found:
         raise InputError(f"{source}: no whole record was found, the log is cut short; export it again")
-    cut = problems.no_rows()
-    if rest:
-        cut = problems.set_aside(
-            [len(found) + 1],
-            source=source,
-            field="record",
-            found=" ".join(rest.values()),
-            reason="the last record is cut short",
-            repair="export the log again",
-        )
-    return _spots(adif.rows(found), cut, source=source, home=home, station=station)
+    return Log(source, found, rest)
+
+
+def checked_logs(logs: list[Log], *, home: str, station: str) -> Read:
+    """Check the records of logs, as if they were one log's."""
+    raw = adif.rows([record for log in logs for record in log.records])
+    sizes = [len(log.records) for log in logs]
+    codes = np.repeat(np.arange(len(logs)), sizes)
+    raw["source"] = pd.Categorical.from_codes(
+        codes, categories=pd.Index([log.source for log in logs], dtype="str")
+    )
+    raw["source_row"] = np.concatenate([np.arange(1, size + 1) for size in sizes])
+    cut = [log for log in logs if log.rest]
+    odd = problems.set_aside(
+        [len(log.records) + 1 for log in cut],
+        source=[log.source for log in cut],
+        field="record",
+        found=[" ".join(log.rest.values()) for log in cut],
+        reason="the last record is cut short",
+        repair="export the log again",
+    )
+    rows_in = {log.source: len(log.records) + bool(log.rest) for log in logs}
+    return _spots(raw, odd, rows_in=rows_in, home=home, station=station)
 
 
 def _contest_log(text: str, *, source: str, home: str, station: str) -> Read:
     raw, odd = cabrillo.rows(text, source=source)
     if raw.empty and odd.empty:
         raise InputError(f"{source}: the contest log holds no contact (QSO: line); export it again")
-    return _spots(raw, odd, source=source, home=home, station=station)
+    raw["source"] = values.constant(source, index=raw.index)
+    return _spots(raw, odd, rows_in={source: len(raw) + len(odd)}, home=home, station=station)
 
 
 def _spots(
-    raw: pd.DataFrame, odd: pd.DataFrame, *, source: str, home: str, station: str, guesses=None
+    raw: pd.DataFrame, odd: pd.DataFrame, *, rows_in: dict[str, int], home: str, station: str, guesses=None
 ) -> Read:
-    """Check the raw rows of one file; `odd` are rows that its reader has set aside already."""
-    good, bad = checks.checked(raw, source=source, home=home, station=station)
-    note = checks.placed(raw, home=home)
-    notes = pd.DataFrame({"source": [source] * bool(note), "note": [note] * bool(note)}, dtype="str")
-    return as_read(len(raw) + len(odd), spots_of=good, set_aside=[odd, bad], guesses=guesses, notes=notes)
+    """Check the raw rows of files; `odd` are rows that their reader has set aside already."""
+    good, bad = checks.checked(raw, home=home, station=station)
+    notes = checks.placed(raw, home=home)
+    return as_read(rows_in, spots_of=good, set_aside=[odd, bad], guesses=guesses, notes=notes)
 
 
 def _table(path: Path, table: tables.Table, *, source: str, home: str, station: str) -> Read:
     odd = tabular.odd_rows(table, source=source)
-    rows_in = len(table.lines) + len(odd)
+    rows_in = {source: len(table.lines) + len(odd)}
     if len(table.lines) == 0:
         raise InputError(
             f"{source}: no rows of a table were found; export the spots as CSV with one header line"
@@ -201,13 +253,21 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
     raw = tabular.spot_rows(table, found, source=source)
     if "tx_call" not in raw:
         raw["tx_call"] = station
-    return _spots(raw, odd, source=source, home=home, station=station, guesses=guesses)
+    raw["source"] = values.constant(source, index=raw.index)
+    return _spots(raw, odd, rows_in=rows_in, home=home, station=station, guesses=guesses)
 
 
 def as_read(
-    rows_in: int, *, spots_of=None, beacons=None, listening=None, set_aside: list, guesses=None, notes=None
+    rows_in: dict[str, int],
+    *,
+    spots_of=None,
+    beacons=None,
+    listening=None,
+    set_aside: list,
+    guesses=None,
+    notes=None,
 ) -> Read:
-    """One file's tables, those that it does not hold empty; `set_aside` is a list of tables."""
+    """Tables of files, those that they do not hold empty; `set_aside` is a list of tables."""
 
     def empty(kinds: dict[str, Any]) -> pd.DataFrame:
         return pd.DataFrame(
@@ -225,14 +285,14 @@ def as_read(
     )
 
 
-def merged(parts: dict[str, Read]) -> Gathered:
+def merged(parts: list[Read]) -> Gathered:
     """Merge what the files hold, exact repetitions counted and dropped."""
     tables_of = {
-        "spots": merge.stacked([part.spots for part in parts.values()]),
-        "beacons": pd.concat([part.beacons for part in parts.values()], ignore_index=True),
-        "listening": pd.concat([part.listening for part in parts.values()], ignore_index=True),
+        "spots": merge.stacked([part.spots for part in parts]),
+        "beacons": pd.concat([part.beacons for part in parts], ignore_index=True),
+        "listening": pd.concat([part.listening for part in parts], ignore_index=True),
     }
-    set_aside = pd.concat([part.set_aside for part in parts.values()], ignore_index=True)
+    set_aside = pd.concat([part.set_aside for part in parts], ignore_index=True)
     exact = merge.exact_duplicates(tables_of["spots"])
     tables_of["spots"], told_again = contacts.join_contacts(tables_of["spots"], known=~exact)
     repeated = {
@@ -245,7 +305,7 @@ def merged(parts: dict[str, Read]) -> Gathered:
         [tables_of[name].loc[mask, "source"].astype("str") for name, mask in repeated.items()]
     )
     account = merge.account(
-        rows_in=pd.Series({source: part.rows_in for source, part in parts.items()}),
+        rows_in=pd.Series({source: n for part in parts for source, n in part.rows_in.items()}),
         kept=[table["source"] for table in kept.values()],
         set_aside=set_aside["source"],
         duplicates=duplicates,
@@ -259,6 +319,6 @@ def merged(parts: dict[str, Read]) -> Gathered:
         listening=kept["listening"][list(LISTENING)].astype(LISTENING).reset_index(drop=True),
         set_aside=set_aside,
         account=account,
-        guesses=pd.concat([part.guesses for part in parts.values()], ignore_index=True),
-        notes=pd.concat([*(part.notes for part in parts.values()), clocks.offsets(rows)], ignore_index=True),
+        guesses=pd.concat([part.guesses for part in parts], ignore_index=True),
+        notes=pd.concat([*(part.notes for part in parts), clocks.offsets(rows)], ignore_index=True),
     )

@@ -26,13 +26,15 @@ def one_line(fault: Exception) -> str:
     return " ".join(str(fault).split())[:80]
 
 
-def set_aside(source_rows, *, source: str, field: str, found, reason: str, repair: str) -> pd.DataFrame:
-    """Rows of one file that fail for one reason, as rows of the set-aside table.
+def set_aside(source_rows, *, source, field: str, found, reason: str, repair: str) -> pd.DataFrame:
+    """Rows of files that fail for one reason, as rows of the set-aside table.
 
     Parameters
     ----------
     source_rows : sequence of int
         Record or line numbers, from 1.
+    source : str or sequence of str
+        Name of the file, or of each row's file.
     found : str or sequence of str
         What stood there, shortened to 60 printable characters.
 
@@ -44,7 +46,9 @@ def set_aside(source_rows, *, source: str, field: str, found, reason: str, repai
     rows = pd.DataFrame({"source_row": np.asarray(source_rows, dtype="int64")})
     text = pd.Series(found, index=rows.index, dtype="object").fillna("").astype("str")
     rows["found"] = text.str.replace(r"[\x00-\x1f\x7f]+", " ", regex=True).str.strip().str[:60].astype("str")
-    return rows.assign(source=source, field=field, reason=reason, repair=repair)[SET_ASIDE]
+    names = source if isinstance(source, str) else np.asarray(source, dtype="object")
+    rows["source"] = pd.Series(names, index=rows.index, dtype="str")
+    return rows.assign(field=field, reason=reason, repair=repair)[SET_ASIDE]
 
 
 def no_rows() -> pd.DataFrame:

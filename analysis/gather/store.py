@@ -13,18 +13,19 @@ depend on the order of gathering.
 from __future__ import annotations
 
 import hashlib
-import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
+import pyarrow as pa
+from pyarrow import parquet
 
 from analysis.gather import files, shelf, spots
-from analysis.gather.joining import merge
 from analysis.gather.problems import InputError, no_rows, one_line
 
 RETRIES = 3
+NAMES = pa.dictionary(pa.int32(), pa.string())
 DAMAGE = (OSError, ValueError, KeyError, TypeError, RuntimeError, MemoryError)  # Arrow's own are among them
 
 
@@ -56,12 +57,7 @@ def add_to_store(paths, *, store: str | Path, home: str = "", station: str = "")
     with shelf.locked(folder):
         manifest = shelf.manifest(folder)
         shelf.sweep(folder, manifest)
-        news = {
-            key: entry
-            for source, path in named.items()
-            for name, beside, data in files.opened(path, source=source)
-            for key, entry in _added(data, beside, name, folder, manifest, home=home, station=station)
-        }
+        news = dict(_added(files.every_file(named), folder, manifest, home=home, station=station))
         if news:
             shelf.keep(folder, manifest | {"files": manifest["files"] | news})
     return read_store(folder)
@@ -81,7 +77,7 @@ def read_store(store: str | Path) -> files.Gathered:
         if not entries:
             raise InputError(f"{folder}: is an empty season store; gather files into it first")
         try:
-            return files.merged({entry["source"]: _stored(folder, entry) for entry in entries})
+            return files.merged([_stored(folder, entries)])
         except InputError:  # replaced while we read: the new manifest tells where to look
             if attempt == RETRIES - 1:
                 raise
@@ -89,33 +85,62 @@ def read_store(store: str | Path) -> files.Gathered:
 
 
 def _added(
-    data: bytes, beside: Path, source: str, folder: Path, manifest: dict[str, Any], *, home: str, station: str
+    found: Iterable[tuple[str, Path, bytes]],
+    folder: Path,
+    manifest: dict[str, Any],
+    *,
+    home: str,
+    station: str,
 ) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Write the parts of one file and yield its entry of the manifest; nothing if it is in already."""
-    key = _hash(data)
-    known = manifest["files"].get(key)
-    if known and (known["home"], known["station"]) == (home, station) and _whole(folder, known):
-        return
-    taken = {entry["source"] for other, entry in manifest["files"].items() if other != key}
-    label = known["source"] if known else source
-    label = f"{label} ({key[:8]})" if label in taken else label
-    read = files.read_bytes(data, beside=beside, source=label, home=home, station=station)
-    stem = _hash(f"{key}\n{home}\n{station}".encode())[:24]
-    parts = dict(_written(folder, read, stem=stem))
-    yield key, {"source": label, "rows_in": read.rows_in, "home": home, "station": station, "parts": parts}
+    """Write the parts of files that are not in yet; yield the hash of each and its entry of the manifest."""
+    keys: dict[str, str] = {}
+    new = _not_in_yet(found, folder, manifest["files"], keys, told={"home": home, "station": station})
+    for read in files.read_all(new, home=home, station=station):
+        stems = {source: _hash(f"{keys[source]}\n{home}\n{station}".encode())[:24] for source in read.rows_in}
+        parts: dict[str, dict[str, str]] = {source: {} for source in read.rows_in}
+        for source, place, hashed in _written(folder, read, stems=stems):
+            parts[source][place] = hashed
+        for source, rows_in in read.rows_in.items():
+            entry = {"source": source, "rows_in": rows_in, "home": home, "station": station}
+            yield keys[source], entry | {"parts": parts[source]}
 
 
-def _written(folder: Path, read: files.Read, *, stem: str) -> Iterator[tuple[str, str]]:
-    """Write a file's tables as parts; yield each part's place in the store and the hash of its bytes."""
+def _not_in_yet(
+    found: Iterable[tuple[str, Path, bytes]],
+    folder: Path,
+    entries: dict[str, Any],
+    keys: dict[str, str],
+    *,
+    told: dict[str, str],
+) -> Iterator[tuple[str, Path, bytes]]:
+    """Files that the store lacks, or holds with another home or in damaged parts, under names of their own.
+
+    `keys` learns the hash of each by its name.
+    """
+    for source, beside, data in found:
+        key = _hash(data)
+        known = entries.get(key)
+        if key in keys.values() or (known and known | told == known and _whole(folder, known)):
+            continue
+        taken = {entry["source"] for other, entry in entries.items() if other != key} | keys.keys()
+        label = known["source"] if known else source
+        label = f"{label} ({key[:8]})" if label in taken else label
+        keys[label] = key
+        yield label, beside, data
+
+
+def _written(folder: Path, read: files.Read, *, stems: dict[str, str]) -> Iterator[tuple[str, str, str]]:
+    """Write tables as parts; yield of each part the file, the place in the store and the hash of its bytes."""
     month = read.spots["time"].dt.strftime("%Y-%m")
-    for (band, when), rows in read.spots.groupby([read.spots["band"].astype("str"), month], observed=True):
-        place = f"spots/band={band}/month={when}/{stem}.parquet"
-        yield place, _put(folder / place, rows.drop(columns="band"))
+    keys = [read.spots["source"].astype("str"), read.spots["band"].astype("str"), month]
+    for (source, band, when), rows in read.spots.groupby(keys, observed=True):
+        place = f"spots/band={band}/month={when}/{stems[source]}.parquet"
+        yield source, place, _put(folder / place, rows.drop(columns="band"))
     for name in shelf.OTHERS:
         table = getattr(read, name)
-        if len(table):
-            place = f"others/{stem}.{name}.parquet"
-            yield place, _put(folder / place, table)
+        for source, rows in table.groupby(table["source"].astype("str")):
+            place = f"others/{stems[source]}.{name}.parquet"
+            yield source, place, _put(folder / place, rows)
 
 
 def _put(path: Path, table: pd.DataFrame) -> str:
@@ -132,41 +157,48 @@ def _hash(data: bytes) -> str:
 def _whole(folder: Path, entry: dict[str, Any]) -> bool:
     """Whether every part of a file can be read: one that cannot is mended by gathering the file again."""
     try:
-        _stored(folder, entry)
+        for place, hashed in entry["parts"].items():
+            _part(folder, place, hashed=hashed, source=entry["source"])
     except InputError:
         return False
     return True
 
 
-def _stored(folder: Path, entry: dict[str, Any]) -> files.Read:
-    """Tables of one file as they were gathered."""
-    tables: dict[str, list[pd.DataFrame]] = {name: [] for name in ("spots", *shelf.OTHERS)}
-    for place, hashed in entry["parts"].items():
-        part = _part(folder, place, hashed=hashed, source=entry["source"])
-        name = "spots" if place.startswith("spots/") else place.rsplit(".", 2)[1]
-        tables[name].append(part)
-    return files.as_read(
-        entry["rows_in"],
-        spots_of=merge.stacked(tables["spots"]).sort_values("source_row", ignore_index=True, kind="stable")
-        if tables["spots"]
-        else None,
-        beacons=next(iter(tables["beacons"]), None),
-        listening=next(iter(tables["listening"]), None),
-        set_aside=[no_rows(), *tables["set_aside"]],
-        guesses=next(iter(tables["guesses"]), None),
-        notes=next(iter(tables["notes"]), None),
-    )
+def _stored(folder: Path, entries: list[dict[str, Any]]) -> files.Read:
+    """Tables of files as they were gathered."""
+    parts: dict[str, list[pa.Table]] = {name: [] for name in ("spots", *shelf.OTHERS)}
+    for entry in entries:
+        for place, hashed in entry["parts"].items():
+            name = "spots" if place.startswith("spots/") else place.rsplit(".", 2)[1]
+            parts[name].append(_part(folder, place, hashed=hashed, source=entry["source"]))
+    tables = {name: _one_table(found) for name, found in parts.items() if found}
+    if "spots" in tables:
+        rows = tables["spots"].sort_values(["source", "source_row"], kind="stable", ignore_index=True)
+        tables["spots_of"] = spots.as_spots(rows)
+    rows_in = {entry["source"]: entry["rows_in"] for entry in entries}
+    set_aside = [no_rows(), *([tables["set_aside"]] if "set_aside" in tables else [])]
+    rest = {name: tables.get(name) for name in ("spots_of", "beacons", "listening", "guesses", "notes")}
+    return files.as_read(rows_in, set_aside=set_aside, **rest)
 
 
-def _part(folder: Path, place: str, *, hashed: str, source: str) -> pd.DataFrame:
+def _one_table(parts: list[pa.Table]) -> pd.DataFrame:
+    """Parts one under the other; columns that older parts lack are unknown there."""
+    return pa.concat_tables(parts, promote_options="permissive").to_pandas(ignore_metadata=True)
+
+
+def _part(folder: Path, place: str, *, hashed: str, source: str) -> pa.Table:
     """One part of a file; InputError, with what mends it, if it is absent or damaged."""
     try:
         data = (folder / place).read_bytes()
         if hashed not in ("", _hash(data)):
             raise ValueError("its bytes have changed")
-        part = pd.read_parquet(io.BytesIO(data))
+        part = parquet.read_table(pa.BufferReader(data))
+        for i, field in enumerate(part.schema):
+            if pa.types.is_dictionary(field.type):  # wide enough for the names of all parts together
+                part = part.set_column(i, field.name, part[i].cast(NAMES))
         if place.startswith("spots/"):
-            return spots.as_spots(part.assign(band=place.split("/")[1].removeprefix("band=")))
+            band = pa.repeat(place.split("/")[1].removeprefix("band="), len(part))
+            part = part.append_column("band", band.dictionary_encode().cast(NAMES))
     except FileNotFoundError:
         why = "is absent"
     except DAMAGE as fault:

@@ -3,6 +3,7 @@
 import gzip
 import io
 import json
+import time
 import zipfile
 
 import pandas as pd
@@ -10,7 +11,7 @@ import pyarrow as pa
 import pytest
 
 from analysis.gather import spots
-from analysis.gather.files import gather_files
+from analysis.gather.files import gather_files, source_names
 from analysis.gather.problems import InputError
 from tests.gather.logs import contact, season_log
 
@@ -256,3 +257,47 @@ def test_large_log_is_one_account(tmp_path):
     path.write_text(text + half, encoding="utf-8")
     got = gather_files([path])
     assert got.account.loc[0, ["rows_in", "kept", "duplicates"]].tolist() == [450, 300, 150]
+
+
+def test_many_files_are_named_in_little_time(tmp_path):
+    """Daily files of six seasons get their names in a moment, those of one name with the folders above them."""
+    paths = [tmp_path / f"{i % 40}" / f"log{i}.adi" for i in range(2000)]
+    paths += [tmp_path / f"{i}" / "all" / "log.adi" for i in range(2000)]
+    start = time.process_time()
+    names = source_names(paths[::-1])
+    assert time.process_time() - start < 3
+    assert names["log7.adi"] == paths[7]
+    assert names["7/all/log.adi"] == paths[2007]
+    assert len(names) == 4000
+
+
+def test_many_small_logs(tmp_path):
+    """Hundreds of small logs in one archive take about as long as their rows in one log, and read alike."""
+    logs = [
+        "<EOH>" + contact(CALL=f"Q{i % 10}A{chr(65 + i // 10)}", TIME_ON="none" if i % 50 == 9 else "1418")
+        for i in range(200)
+    ]
+    logs[3] += contact()[:-20]
+    path = tmp_path / "year.zip"
+    with zipfile.ZipFile(path, "w") as archive:
+        for i, text in enumerate(logs):
+            archive.writestr(f"{i:03}.adi", text)
+    start = time.process_time()
+    got = gather_files([path], home="IN93")
+    assert time.process_time() - start < 5
+    assert adds_up(got.account)
+    assert got.account["set_aside"].tolist() == [int(i == 3 or i % 50 == 9) for i in range(200)]
+    assert got.set_aside["source"].tolist() == [
+        "year.zip/003.adi",
+        *[f"year.zip/{i:03}.adi" for i in range(9, 200, 50)],
+    ]
+    assert set(got.spots["source_row"]) == {1}
+
+
+def test_a_dummy_frequency_is_one_files_own(tmp_path):
+    """What most rows of one log show outside their band is no frequency there; in another log it is doubted."""
+    (tmp_path / "a.adi").write_text("<EOH>" + "".join(contact(CALL=f"Q{i}AB", FREQ="14.0") for i in range(6)))
+    others = "".join(contact(CALL=f"Q{i}CD", FREQ="50.1") for i in range(6))
+    (tmp_path / "b.adi").write_text("<EOH>" + contact(CALL="Q9ZZ", FREQ="14.0") + others)
+    doubted = gather_files([tmp_path / "a.adi", tmp_path / "b.adi"]).spots.query("doubt != ''")
+    assert doubted["tx_call"].tolist() == ["Q9ZZ"]

@@ -25,20 +25,18 @@ FAULTS = {  # field: reason, repair
 
 
 def checked(
-    raw: pd.DataFrame, *, source: str, home: str = "", station: str = "", now: pd.Timestamp | None = None
+    raw: pd.DataFrame, *, home: str = "", station: str = "", now: pd.Timestamp | None = None
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Check one file's raw rows.
+    """Check the raw rows of files.
 
     Parameters
     ----------
     raw : DataFrame
-        `source_row` and any of the text columns `date clock moment band freq mode tx_call rx_call
+        `source source_row` and any of the text columns `date clock moment band freq mode tx_call rx_call
         tx_locator rx_locator tx_power prop_mode tx_lat tx_lon rx_lat rx_lon`; numbers
         `freq_mhz`, `snr_db`, `tx_power_dbm` and times `time` where the reader knows them already; `kind`.
-    source : str
-        Name the file goes by.
     home, station : str
-        Locator and call of the station whose file it is, used where a row names no receiver's own.
+        Locator and call of the station whose files they are, used where a row names no receiver's own.
     now : Timestamp, optional
         Rows more than a day after it are set aside; the machine's clock by default.
 
@@ -72,20 +70,28 @@ def checked(
     rows["kind"] = raw["kind"]
     unread = [_unread(raw, rows, side) for side in ("tx", "rx")]
     rows["doubt"] = problems.joined([frequency_doubt, *unread], index=rows.index)
-    rows["source"] = values.constant(source, index=rows.index)
-    bad = _faults(rows, raw, source=source, now=now)
-    good = rows if bad.empty else rows[~rows["source_row"].isin(bad["source_row"])]
-    return spots.as_spots(good), bad
+    rows["source"] = raw["source"]
+    bad = _faults(rows, raw, now=now)
+    good = rows if bad.empty else rows[~rows.index.isin(bad.index)]
+    return spots.as_spots(good), bad.reset_index(drop=True)
 
 
-def placed(raw: pd.DataFrame, *, home: str) -> str:
-    """A note where rows name neither their station nor its place and home is taken for it, "" if there are none."""
-    named = [raw[name].astype("str").fillna("").str.strip() for name in OWN if name in raw]
-    unnamed = np.logical_and.reduce([text.eq("").to_numpy() for text in named]) if named else np.array(True)
-    n = int(np.broadcast_to(unnamed, len(raw)).sum())
-    if not n or not home_locator(home):
-        return ""
-    return f"rows that name neither station nor place: {n} of {len(raw)}, put at {home_locator(home)} as --home says"
+def placed(raw: pd.DataFrame, *, home: str) -> pd.DataFrame:
+    """Notes (`source note`) on files with rows that name neither station nor place, so that home is taken for it."""
+    unnamed = pd.Series(bool(home_locator(home)), index=raw.index)
+    for name in OWN:
+        if name in raw and unnamed.any():
+            unnamed &= values.over_unique(raw[name], lambda text: text.str.strip().eq("")).to_numpy()
+    n = unnamed.groupby(raw["source"].astype("str")).agg(["sum", "size"])
+    n = n[n["sum"] > 0]
+    told = (
+        "rows that name neither station nor place: "
+        + n["sum"].astype("str")
+        + " of "
+        + n["size"].astype("str")
+    )
+    note = told + f", put at {home_locator(home)} as --home says"
+    return pd.DataFrame({"source": n.index, "note": note.to_numpy()}, dtype="str")
 
 
 def home_locator(home: str) -> str:
@@ -139,17 +145,18 @@ def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
     if wrong.any():
         in_khz = wrong & values.band_of(freq / 1e3).eq(stated)
         freq, wrong = (freq / 1e3).where(in_khz, freq), wrong & ~in_khz
-    at = freq.index[wrong & ~_dummy(freq, wrong)]
+    at = freq.index[wrong & ~_dummy(freq, wrong, raw["source"])]
     shown = freq[at].map("{:g}".format).astype("str")
     doubt = "frequency " + shown + " MHz is not in the stated band " + stated[at].astype("str")
     return freq.where(~wrong).round(6), stated.where(stated != "", measured), doubt
 
 
-def _dummy(freq: pd.Series, wrong: pd.Series) -> pd.Series:
+def _dummy(freq: pd.Series, wrong: pd.Series, source: pd.Series) -> pd.Series:
     """One frequency that most rows of a log show outside their band: it was never meant as one."""
-    count = freq[wrong].value_counts()
-    common = count.index[(count >= DUMMY_ROWS) & (count >= 0.5 * len(freq))]
-    return freq.isin(common)
+    shown = pd.DataFrame({"freq": freq[wrong], "source": source[wrong].astype("str")})
+    count = shown.groupby(["source", "freq"])["freq"].transform("size")
+    rows = shown["source"].map(source.astype("str").value_counts()) if len(shown) else count
+    return ((count >= DUMMY_ROWS) & (count >= 0.5 * rows)).reindex(freq.index, fill_value=False)
 
 
 def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
@@ -177,8 +184,8 @@ def _unread(raw: pd.DataFrame, rows: pd.DataFrame, side: str) -> pd.Series:
     return told[written.str.contains(r"\w", regex=True)]  # a dash or a question mark says that it is unknown
 
 
-def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Timestamp) -> pd.DataFrame:
-    """Rows without call, time or band, each listed once under its first fault."""
+def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, now: pd.Timestamp) -> pd.DataFrame:
+    """Rows without call, time or band, each listed once under its first fault and its own index."""
     checks = {
         "call": (rows["tx_call"].eq(""), ["tx_call"]),
         "time": (rows["time"].isna(), ["moment", "date", "clock"]),
@@ -193,17 +200,16 @@ def _faults(rows: pd.DataFrame, raw: pd.DataFrame, *, source: str, now: pd.Times
         free &= ~fault
         if len(at):
             reason, repair = FAULTS[field]
-            parts.append(
-                problems.set_aside(
-                    rows.loc[at, "source_row"],
-                    source=source,
-                    field="time" if field in ("future", "past") else field,
-                    found=_shown(raw.loc[at], shown),
-                    reason=reason,
-                    repair=repair,
-                )
+            part = problems.set_aside(
+                rows.loc[at, "source_row"],
+                source=raw.loc[at, "source"],
+                field="time" if field in ("future", "past") else field,
+                found=_shown(raw.loc[at], shown),
+                reason=reason,
+                repair=repair,
             )
-    return pd.concat(parts, ignore_index=True).sort_values("source_row", kind="stable", ignore_index=True)
+            parts.append(part.set_axis(at))
+    return pd.concat(parts).sort_index()
 
 
 def _shown(raw: pd.DataFrame, columns: list[str]) -> np.ndarray:
