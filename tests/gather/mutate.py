@@ -51,7 +51,7 @@ def originals() -> list[bytes]:
     tables = [written(table, shape) for shape in (*SHAPES[:2], *SHAPES[10::4])]
     kept = [clubs.written(clubs.rows_of(club, seed=11).head(12), club) for club in clubs.CLUBS[:60:6]]
     plain = [text.encode() for text in (log, log.replace("\n", "\r\n"), contest, adx, lines, *tables)] + kept
-    return plain + [packed(plain), gzip.compress(plain[2]), table.to_parquet(None)]
+    return [*plain, packed(plain), gzip.compress(plain[2]), table.to_parquet(None)]
 
 
 def packed(files: list[bytes]) -> bytes:
