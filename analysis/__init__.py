@@ -1,3 +1,76 @@
-"""Seasonbook: a season of VHF reports, turned into when the bands opened and how sure we may be."""
+"""Seasonbook: a season of VHF reports, turned into when the bands opened and how sure we may be.
+
+The functions below are what a notebook or a program of one's own may lean on. Tables go in and tables come
+out: `gather_files` → `tag_spots` → `find_listening`, `find_openings` → `half_hours` → `fit_occupancy` with
+`curve`, or `plain_curve` → `make_plan`. `path_half_hours` with `share_open` answers a question about one path,
+and `open_tables` opens a finished review.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from analysis.find.cells import half_hours
+    from analysis.find.listening import find_listening
+    from analysis.find.one_path import path_half_hours
+    from analysis.find.openings import find_openings
+    from analysis.fit.model.curves import curve
+    from analysis.fit.model.occupancy import fit_occupancy
+    from analysis.fit.model.plain import counted, fit_plain, plain_curve
+    from analysis.fit.share import share_open
+    from analysis.gather.files import gather_files
+    from analysis.plan.constraints import Wishes
+    from analysis.plan.plan import make_plan
+    from analysis.review import open_tables
+    from analysis.series import vhf_series
+    from analysis.tag.tags import tag_spots
 
 __version__ = "0.1.0"
+__all__ = [
+    "Wishes",
+    "counted",
+    "curve",
+    "find_listening",
+    "find_openings",
+    "fit_occupancy",
+    "fit_plain",
+    "gather_files",
+    "half_hours",
+    "make_plan",
+    "open_tables",
+    "path_half_hours",
+    "plain_curve",
+    "share_open",
+    "tag_spots",
+    "vhf_series",
+]
+
+# Each is imported when it is first asked for: who wants one room does not wait for all.
+_ROOMS = {
+    "Wishes": "plan.constraints",
+    "counted": "fit.model.plain",
+    "curve": "fit.model.curves",
+    "find_listening": "find.listening",
+    "find_openings": "find.openings",
+    "fit_occupancy": "fit.model.occupancy",
+    "fit_plain": "fit.model.plain",
+    "gather_files": "gather.files",
+    "half_hours": "find.cells",
+    "make_plan": "plan.plan",
+    "open_tables": "review",
+    "path_half_hours": "find.one_path",
+    "plain_curve": "fit.model.plain",
+    "share_open": "fit.share",
+    "tag_spots": "tag.tags",
+    "vhf_series": "series",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _ROOMS:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_ROOMS[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__])

@@ -121,7 +121,29 @@ def demo_tables() -> Tables:
 
 
 def open_tables(folder: str | Path | None) -> Tables:
-    """Tables of the review in `folder`, or of the demo seasons if it is None: the notebooks' first line."""
+    """Open the tables of a finished review: the notebooks' first line.
+
+    Parameters
+    ----------
+    folder : path or None
+        The `tables` folder of a review; None for the demo seasons, which are worked out the first time.
+
+    Returns
+    -------
+    Tables
+        Each table by its name in DEVELOPERS.md, such as `spots`, and `about`.
+
+    Raises
+    ------
+    InputError
+        If `folder` holds no finished review.
+
+    Examples
+    --------
+    >>> from analysis import open_tables
+    >>> open_tables(None).about.home
+    'IN93'
+    """
     return demo_tables() if folder is None else kept_tables.load(folder)
 
 

@@ -19,7 +19,28 @@ STEADY_SHARE = 0.25  # of the time that the busiest monitor ran: a receiver ran 
 
 
 def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
-    """Half-hour cells of every band, mechanism and path type that the spots can speak of."""
+    """Half-hour cells of every band, mechanism and path type that the spots can speak of.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Tagged spots.
+    listening : DataFrame
+        `station band start end basis`.
+
+    Returns
+    -------
+    list of Series
+        Sporadic E of each VHF band, and tropo over land, mixed and sea, each with its evidence tier.
+
+    Examples
+    --------
+    >>> from analysis import open_tables, vhf_series
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> spots = season.spots[season.spots["band"] == "2m"]
+    >>> [(one.mechanism, one.path_type) for one in vhf_series(spots, season.listening)]
+    [('ES', 'all'), ('TR', 'land'), ('TR', 'mixed'), ('TR', 'sea')]
+    """
     heard = spots["band"].value_counts()
     return [
         _series(spots, listening, band=band, mechanism=mechanism, path_type=path_type)

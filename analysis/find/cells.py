@@ -68,6 +68,15 @@ def half_hours(
     shows that it listens is no detection: counting it would make every listener a lucky one. In a rare
     series (open in fewer than 0.5 % of the monitored half-hours) a report counts only when a second one
     lies within half an hour; stray decodes would outnumber the openings otherwise.
+
+    Examples
+    --------
+    >>> from analysis import half_hours, open_tables
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> cells = half_hours(season.spots, season.listening, band="6m", mechanism="ES")
+    >>> listened = cells[cells["n_listening"] > 0]
+    >>> bool(0 < (listened["n_detected"] > 0).mean() < 0.2)
+    True
     """
     if axis not in ("solar", "sun"):
         raise ValueError(f"axis is solar or sun, not {axis!r}")

@@ -52,6 +52,14 @@ def find_listening(
     DataFrame
         `station band start end basis`, half-open, not overlapping for one station and band; basis is
         monitor (a station on the air round the clock, see `find_monitors`), declared or receptions.
+
+    Examples
+    --------
+    >>> from analysis import find_listening, open_tables
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> spots = season.spots[season.spots["season"] == 2025]
+    >>> sorted(find_listening(spots)["basis"].unique())
+    ['monitor', 'receptions']
     """
     heard = _heard(spots[proves_listening(spots)], gap_min=gap_min, pad_min=pad_min)
     told = _declared(declared, spots)

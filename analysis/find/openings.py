@@ -107,6 +107,15 @@ def find_openings(
         what sampling misses at both ends, NaN for a single report. A start or end is censored when
         nobody within reach of its place is known to have listened during the gap before or after it: the
         opening may be longer. The other columns are those of `footprint.footprint`.
+
+    Examples
+    --------
+    >>> from analysis import find_openings, open_tables
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> spots = season.spots[(season.spots["season"] == 2025) & (season.spots["band"] == "2m")]
+    >>> spots, openings = find_openings(spots, listening=season.listening, gap_min=60)
+    >>> sorted(openings["grade"].unique())
+    ['confirmed', 'probable', 'single']
     """
     rows = reports(spots)
     rows[["run", "gap_min"]] = runs_of(rows, gaps=[gap_min])[0]

@@ -74,7 +74,7 @@ class Log:
     rest: dict[str, str]
 
 
-def gather_files(paths, *, home: str = "", station: str = "") -> Gathered:
+def gather_files(paths: Iterable[str | Path], *, home: str = "", station: str = "") -> Gathered:
     """Read files of any kind and merge them into one spot table.
 
     Parameters
@@ -96,6 +96,14 @@ def gather_files(paths, *, home: str = "", station: str = "") -> Gathered:
     ------
     InputError
         If a file as a whole cannot be used; one line says why and what to do.
+
+    Examples
+    --------
+    >>> from analysis import gather_files, shipped
+    >>> gathered = gather_files([shipped.DEMO / "club_log.adi"], home="IN93")
+    >>> row = gathered.account.iloc[0]
+    >>> bool(row["rows_in"] == row["kept"] + row["set_aside"] + row["duplicates"])
+    True
     """
     named = source_names([Path(path) for path in paths])
     if not named:

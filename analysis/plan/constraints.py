@@ -34,6 +34,12 @@ class Wishes:
     the next day where the second is not after the first; `at_least` opening days that make a good
     window (None: as many as tell the windows apart); quadrants of the compass that dates are wanted
     `toward` (none: the whole series).
+
+    Examples
+    --------
+    >>> from analysis import Wishes
+    >>> Wishes(length=7, hours=(18.0, 23.0), zone="Europe/Madrid").length
+    7
     """
 
     length: int = 10

@@ -82,10 +82,27 @@ def make_plan(
     places : list of str
         Up to ten locators to compare.
 
+    Returns
+    -------
+    Plan
+        Finished tables: windows, hours, directions, places, skeds and more.
+
     Raises
     ------
     InputError
         If the wishes or locators make no sense; one line says which.
+
+    Examples
+    --------
+    >>> from analysis import Wishes, make_plan, open_tables, vhf_series
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> spots = season.spots[season.spots["band"] == "6m"]
+    >>> series = [one for one in vhf_series(spots, season.listening) if one.mechanism == "ES"]
+    >>> plan = make_plan(
+    ...     spots=spots, openings=season.openings, series=series, wishes=Wishes(length=7), lon=-1.0, lat=43.5
+    ... )
+    >>> bool(plan.windows["chance"].between(0, 1).any())
+    True
     """
     check(wishes)
     if not series:

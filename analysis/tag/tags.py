@@ -62,6 +62,14 @@ def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.D
     ------
     ValueError
         If the times carry no time zone.
+
+    Examples
+    --------
+    >>> from analysis import gather_files, shipped, tag_spots
+    >>> gathered = gather_files([shipped.DEMO / "club_log.adi"], home="IN93")
+    >>> tagged = tag_spots(gathered.spots.head(100))
+    >>> tagged[["distance_km", "path_type", "mechanism", "light"]].shape
+    (100, 4)
     """
     pair, pairs = paths.pair_codes(spots)
     lines = path_tags(pairs) if lines is None else pairs.merge(lines, how="left", validate="many_to_one")

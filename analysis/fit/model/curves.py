@@ -59,6 +59,15 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
         `x` (hour or season day), `chance low high` (90 % interval), `n_monitored` half-hours,
         `bound_low bound_high` (what the data allow if the unmonitored half-hours were all shut, or
         all open). Blank where too little was listened to, or where the fit is refused.
+
+    Examples
+    --------
+    >>> from analysis import curve, fit_occupancy, half_hours, open_tables
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> cells = half_hours(season.spots, season.listening, band="6m", mechanism="ES")
+    >>> by_hour = curve(fit_occupancy(cells, tier="A"), by="hour")
+    >>> bool((by_hour["low"] <= by_hour["chance"]).all())
+    True
     """
     x, coverage, blank = _frame(fit, by)
     table = pd.DataFrame({"x": x, "chance": np.nan, "low": np.nan, "high": np.nan})

@@ -77,6 +77,14 @@ def fit_occupancy(
     ----------
     MacKenzie et al. 2002, Ecology 83, 2248 (occupancy when detection is imperfect); Royle and Link
     2006, Ecology 87, 835 (false reports).
+
+    Examples
+    --------
+    >>> from analysis import fit_occupancy, half_hours, open_tables
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> cells = half_hours(season.spots, season.listening, band="6m", mechanism="ES")
+    >>> fit_occupancy(cells, tier="A").verdict.status
+    'ok'
     """
     verdict = assess(cells, tier=tier)
     counts = count(cells)

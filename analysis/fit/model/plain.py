@@ -42,6 +42,14 @@ def counted(cells: pd.DataFrame) -> pd.DataFrame:
         `season season_day hour opened shut spell`: one row per season, five days (their middle) and
         half-hour of the day in which somebody listened; how many half-hours had a detection and how many
         had none; `spell` numbers the ten days of a season.
+
+    Examples
+    --------
+    >>> from analysis import counted, half_hours, open_tables
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> cells = half_hours(season.spots, season.listening, band="6m", mechanism="ES")
+    >>> list(counted(cells))
+    ['season', 'season_day', 'hour', 'opened', 'shut', 'spell']
     """
     counts = count(cells)
     classes = counts.classes
@@ -78,6 +86,15 @@ def fit_plain(table: pd.DataFrame, *, formula: str = FORMULA) -> GLMResultsWrapp
     References
     ----------
     McCullagh and Nelder, Generalized Linear Models, 2nd ed. 1989; Liang and Zeger, Biometrika 73, 13 (1986).
+
+    Examples
+    --------
+    >>> from analysis import counted, fit_plain, half_hours, open_tables
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> cells = half_hours(season.spots, season.listening, band="6m", mechanism="ES")
+    >>> fit = fit_plain(counted(cells), formula="opened + shut ~ cc(hour, df=4, constraints='center')")
+    >>> len(fit.params)
+    5
     """
     model = smf.glm(formula, table, family=Binomial())
     return model.fit(cov_type="cluster", cov_kwds={"groups": table["spell"]})
@@ -106,6 +123,15 @@ def plain_curve(
         comes from leaving out each season in turn (of a lone season, each eighth of its spells). Where
         `assess` refuses, one blank row with the reason; blank, too, where fewer than 20 half-hours were
         listened to.
+
+    Examples
+    --------
+    >>> from analysis import half_hours, open_tables, plain_curve
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> cells = half_hours(season.spots, season.listening, band="6m", mechanism="ES")
+    >>> by_hour = plain_curve(cells, by="hour")
+    >>> bool(8 < by_hour.loc[by_hour["chance"].idxmax(), "hour"] < 20)
+    True
     """
     verdict, table = assess(cells, tier=tier), counted(cells)
     listened = table[["opened", "shut"]].sum(axis=1).groupby(table[by]).sum()
