@@ -110,13 +110,14 @@ def _gather(options) -> None:
 
 def _plan(options) -> None:
     from analysis import folders, products, review
-    from analysis.plan.choice import told
     from analysis.plan.places import wanted
+    from analysis.show.wording import plan_words
 
     folders.refuse_foreign(options.out)
     wishes = _wishes(options)
+    tables = review.open_tables(_tables(options.review))
     plan = products.write_plan(
-        review.open_tables(_tables(options.review)),
+        tables,
         Path(options.out),
         wishes=wishes,
         bands=options.band or ("6m", "2m"),
@@ -124,13 +125,22 @@ def _plan(options) -> None:
         partner=options.partner,
         partner_zone=options.partner_zone,
     )
-    lines = told(plan.runs[wanted(plan.runs["direction"], wishes.toward)], plan.windows)
-    print("\n".join(lines) or "No window can be preferred to another; windows.csv says why.")
+    lines = plan_words.told(plan.runs[wanted(plan.runs["direction"], wishes.toward)], plan.windows)
+    lines = [*(lines or [plan_words.NONE]), *plan_words.places_told(plan.places)]
+    print("\n".join([_data_until(tables), *lines]))
     print(f"In {options.out}: plan.ics for your calendar, two cards to print, the pictures and the tables")
     _tell_put_aside(folders.put_aside(options.out))
 
 
+def _data_until(tables) -> str:
+    from analysis.show.wording import words
+
+    return f"Planned from reports up to {words.date(tables.about.data_until)}, seen from {tables.about.home[:4]}."
+
+
 def _wishes(options):
+    import pandas as pd
+
     from analysis.plan import constraints
     from analysis.plan.calendars import read_spans
 
@@ -147,6 +157,7 @@ def _wishes(options):
         zone=options.zone,
         at_least=options.at_least,
         toward=tuple(options.toward),
+        today=pd.Timestamp.today().normalize(),
     )
 
 

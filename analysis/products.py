@@ -14,7 +14,7 @@ from analysis import folders
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
 from analysis.plan.calendars import write_calendar
-from analysis.plan.constraints import Wishes
+from analysis.plan.constraints import Wishes, in_hours
 from analysis.plan.plan import Plan, make_plan
 from analysis.plan.sites import place
 from analysis.series import vhf_series
@@ -25,7 +25,8 @@ from analysis.show.maps.places import places_map, stated_series
 from analysis.show.papers import documents
 from analysis.show.papers.article import ARTICLE, article
 from analysis.show.papers.card import write_card
-from analysis.show.wording.plan_numbers import plan_numbers
+from analysis.show.wording import plan_words
+from analysis.show.wording.plan_numbers import plan_numbers, whole_series
 from analysis.tables import Tables, write_csv, write_json
 
 WRITERS: dict[str, Callable] = {
@@ -82,23 +83,28 @@ def write_plan(
             partner=partner,
             partner_zone=partner_zone,
         )
-        _fill_plan(new, plan, tables=tables, series=series, zone=wishes.zone)
+        _fill_plan(new, plan, tables=tables, series=series, wishes=wishes)
     return plan
 
 
-def _fill_plan(folder: Path, plan: Plan, *, tables: Tables, series: Sequence[Series], zone: str) -> None:
+def _fill_plan(folder: Path, plan: Plan, *, tables: Tables, series: Sequence[Series], wishes: Wishes) -> None:
     """Every product of a finished plan."""
     for field in fields(plan):
         table = getattr(plan, field.name)
         if len(table.columns):  # what was not asked for leaves no file
             write_csv(table, folder / f"{field.name}.csv", float_format="%.6g")
-    write_calendar(folder / "plan.ics", plan.events, when=pd.Timestamp(tables.about.data_until, tz="UTC"))
-    for picture in _plan_pictures(plan, series, home=tables.about.home, zone=zone):
+    write_calendar(
+        folder / "plan.ics",
+        plan_words.events(plan.events),
+        when=pd.Timestamp(tables.about.data_until, tz="UTC"),
+    )
+    for picture in _plan_pictures(plan, series, home=tables.about.home, zone=wishes.zone):
         picture.save(folder)
-    told = plan_numbers(tables.key_numbers, windows=plan.windows, hours=plan.hours, zone=zone)
-    planned = replace(tables, key_numbers=told)
+    hours = plan.hours[plan.hours["hour"].isna() | in_hours(plan.hours["hour"] + 0.5, wishes.hours)]
+    told = plan_numbers(tables.key_numbers, windows=plan.windows, hours=hours, zone=wishes.zone)
+    planned = replace(tables, key_numbers=told, windows=whole_series(plan.windows))
     for name, portable in (("card.pdf", False), ("portable_card.pdf", True)):
-        write_shack_card(planned, folder / name, portable=portable, hours=plan.hours, zone=zone)
+        write_shack_card(planned, folder / name, portable=portable, hours=hours, zone=wishes.zone)
 
 
 def _plan_pictures(plan: Plan, series: Sequence[Series], *, home: str, zone: str) -> Iterator[Picture]:

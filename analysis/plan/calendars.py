@@ -66,7 +66,8 @@ def write_calendar(path: str | Path, events: pd.DataFrame, *, when: pd.Timestamp
     ----------
     path : path
     events : DataFrame
-        `start`, `end` (first and last date), `title`, `text`; texts are escaped.
+        `key`, by which a calendar knows the event again when its dates or words have changed; `start`, `end`
+        (first and last date), `title`, `text`; texts are escaped.
     when : Timestamp
         Stamp of the events, so that the same plan gives the same bytes.
 
@@ -76,10 +77,8 @@ def write_calendar(path: str | Path, events: pd.DataFrame, *, when: pd.Timestamp
     """
     stamp = f"{pd.Timestamp(when):%Y%m%dT%H%M%SZ}"
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN"]
-    columns = (events[name] for name in ("start", "end", "title", "text"))
-    for start, end, title, text in zip(*columns, strict=True):
-        # What stands behind the colon is a chance, which may change: the event stays the same one.
-        key = f"{start:%Y%m%d}{end:%Y%m%d}{title.partition(':')[0]}"
+    columns = (events[name] for name in ("key", "start", "end", "title", "text"))
+    for key, start, end, title, text in zip(*columns, strict=True):
         lines += [
             "BEGIN:VEVENT",
             f"UID:{hashlib.sha256(key.encode()).hexdigest()[:32]}@seasonbook.invalid",

@@ -31,6 +31,7 @@ NUMBERS = [
 CHOICE = ["near_best", "loss", "loss_high"]
 ABOUT = ["seasons", "tier", "verdict", "reason", "skill", "skill_low", "skill_high"]
 COLUMNS = [*KEYS, "start", "end", "days", "leave_days", *NUMBERS, *CHOICE, *ABOUT]
+RUNNING_UNTIL = 100  # days after midsummer up to which a season is still worth planning for (judgement)
 STRICTEST = ("refuse", "provisional", "ok")
 
 
@@ -52,7 +53,7 @@ def plan_windows(
     wishes : Wishes
     next_season : int, optional
         Season to plan; by default the one that holds the earliest date wished for, else the one after
-        the last.
+        the last, or a later one if that is over on `wishes.today`.
     tolerance, draws, seed
         As for `fit.windows.window_chance`.
 
@@ -135,78 +136,23 @@ def near_best_runs(plan: pd.DataFrame) -> pd.DataFrame:
     return table.reset_index(drop=True)
 
 
-def told(runs: pd.DataFrame, plan: pd.DataFrame) -> list[str]:
-    """The near-best spells of each series in words, and what the other dates lose.
-
-    Parameters
-    ----------
-    runs : DataFrame
-        As `near_best_runs` returns them, or some of its rows.
-    plan : DataFrame
-        As `plan_windows` returns it.
-
-    Returns
-    -------
-    list of str
-        A line for each series; nothing of a refused one.
-    """
-    lines = []
-    for keys, mine in runs.groupby(KEYS, sort=False):
-        windows = plan[(plan[KEYS] == list(keys)).all(axis=1)]
-        best = mine.sort_values("chance", ascending=False).iloc[0].to_dict()
-        chance = f"{best['chance']:.0%} ({best['low']:.0%} to {best['high']:.0%}) for {_wanted(best)}"
-        name = f"{keys[0]} {keys[1]}" + ("" if keys[2] == "all" else f" ({keys[2]})")
-        lines.append(f"{name}: {_starts(mine, windows)}; {chance}, {_losing(windows)}.")
-    return lines
-
-
-def _starts(runs: pd.DataFrame, windows: pd.DataFrame) -> str:
-    """First days that are about equally good."""
-    if windows["near_best"].astype(bool).all():
-        return f"any {windows['days'].iloc[0]} days are about equally good"
-    spans = [f"{_day(run.first)} to {_day(run.last)}" for run in runs.sort_values("first").itertuples()]
-    return f"{windows['days'].iloc[0]} days that begin {' or '.join(spans)} are about equally good"
-
-
-def _day(when) -> str:
-    date = pd.Timestamp(when)
-    return f"{date.day} {date:%B %Y}"
-
-
-def _losing(windows: pd.DataFrame) -> str:
-    """What the dates outside the near-best lose, and how far the chances can be trusted."""
-    others = windows.loc[~windows["near_best"].astype(bool), "loss"]
-    lost = f"other dates lose {others.min():.0%} to {others.max():.0%}, " if len(others) else ""
-    return f"{lost}{windows['seasons'].iloc[0]} seasons, evidence {windows['tier'].iloc[0]}"
-
-
-def plan_events(runs: pd.DataFrame) -> pd.DataFrame:
-    """The best window of each run as calendar events, chances in the text.
-
-    Parameters
-    ----------
-    runs : DataFrame
-        As `near_best_runs` returns them, or some of its rows.
-
-    Returns
-    -------
-    DataFrame
-        `start end title text`, for `calendars.write_calendar`.
-    """
-    rows = [
-        {"start": run["start"], "end": run["end"], "title": _title(run), "text": _text(run)}
-        for run in runs.to_dict("records")
-    ]
-    return pd.DataFrame(rows, columns=["start", "end", "title", "text"])
-
-
 def _season(one: DaySeries, wishes: Wishes, next_season: int | None) -> int:
     if next_season is not None:
         return next_season
     if wishes.earliest is None:
-        return coming_season(one.days) if one.days["monitored"].any() else 0
+        return max(coming_season(one.days), _still_ahead(one, wishes)) if one.days["monitored"].any() else 0
     first = pd.Series([wishes.earliest]).dt.tz_localize("UTC")
     return int(season_of(first, lat=-1.0 if is_southern(one.days) else 1.0)["season"].iloc[0])
+
+
+def _still_ahead(one: DaySeries, wishes: Wishes) -> int:
+    """The season whose better half is not over on the day on which the plan is made; 0 if nobody said."""
+    if wishes.today is None:
+        return 0
+    now = season_of(
+        pd.Series([wishes.today]).dt.tz_localize("UTC"), lat=-1.0 if is_southern(one.days) else 1.0
+    ).iloc[0]
+    return int(now["season"]) + bool(now["season_day"] > RUNNING_UNTIL)
 
 
 def _plan(one: DaySeries, wishes: Wishes, *, season: int, **options) -> pd.DataFrame:
@@ -238,7 +184,7 @@ def _allowed(one: DaySeries, wishes: Wishes, season: int) -> pd.DataFrame:
     """Dates of the season against the wishes, as `constraints.calendar` gives them; what is over is barred."""
     dates = calendar(season_dates(season, southern=is_southern(one.days)), wishes)
     if wishes.earliest is None:
-        dates["allowed"] &= dates["date"] > one.days["date"].max()
+        dates["allowed"] &= dates["date"] > max(one.days["date"].max(), wishes.today or pd.Timestamp.min)
     if not dates["allowed"].any():
         between = f"between {dates['date'].iloc[0]:%Y-%m-%d} and {dates['date'].iloc[-1]:%Y-%m-%d}"
         raise InputError(
@@ -254,23 +200,3 @@ def _skill(days: pd.DataFrame, window: pd.Series) -> dict[str, float]:
         return dict.fromkeys(("skill", "skill_low", "skill_high"), np.nan)
     found = scores(forecasts).query("score == 'brier skill' and against == 'flat'").iloc[0]
     return {"skill": found["value"], "skill_low": found["low"], "skill_high": found["high"]}
-
-
-def _title(run: dict) -> str:
-    several = run["direction"] in ("all", "any")
-    toward = "" if several else f" {run['direction']}"
-    return f"{run['band']} {run['mechanism']}{toward}: {run['chance']:.0%} for {_wanted(run)}"
-
-
-def _text(run: dict) -> str:
-    chance = f"{run['chance']:.0%} (90 % interval {run['low']:.0%} to {run['high']:.0%})"
-    lines = [
-        f"Chance of {_wanted(run)} in {run['days']} days: {chance}; about {run['expected_days']:.1f} are to be expected.",
-        f"As good, within 10 points: any start from {run['first']:%Y-%m-%d} to {run['last']:%Y-%m-%d}.",
-        f"From {run['seasons']} seasons, evidence tier {run['tier']}. Leave days: {run['leave_days']}.",
-    ]
-    return "\n".join([*lines, *([f"Caution: {run['reason']}"] if run["reason"] else [])])
-
-
-def _wanted(run: dict) -> str:
-    return "an opening day" if run["at_least"] == 1 else f"at least {run['at_least']} opening days"

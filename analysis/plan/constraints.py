@@ -33,7 +33,8 @@ class Wishes:
     codes) of the public holidays; `hours` of the day in local civil time of `zone` (an IANA name), to
     the next day where the second is not after the first; `at_least` opening days that make a good
     window (None: as many as tell the windows apart); quadrants of the compass that dates are wanted
-    `toward` (none: the whole series).
+    `toward` (none: the whole series); the day on which the plan is made, `today` (None: the day after the
+    last report).
 
     Examples
     --------
@@ -54,6 +55,7 @@ class Wishes:
     zone: str = "UTC"
     at_least: int | None = None
     toward: tuple[str, ...] = ()
+    today: pd.Timestamp | None = None
 
 
 def parse_date(text: str) -> pd.Timestamp:

@@ -12,7 +12,7 @@ from analysis.fit.ahead.days import DaySeries
 from analysis.fit.climatology import FREQUENCY_MHZ, published_foes, support_chance
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
-from analysis.plan.choice import KEYS, near_best_runs, plan_events, plan_windows, together
+from analysis.plan.choice import KEYS, RUNNING_UNTIL, near_best_runs, plan_windows, together
 from analysis.plan.constraints import Wishes, check, in_hours
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import alarms, hour_by_month, likely_directions
@@ -21,7 +21,6 @@ from analysis.plan.skeds import sked_table
 from analysis.plan.update import rest_of_season
 
 EVENTS_PER_SERIES = 3
-RUNNING_UNTIL = 100  # days after midsummer up to which a season is still worth an update
 CLIMATOLOGY = ["band", "month", "share_of_best", "label", "reason"]
 LABEL = "climatology only: the published maps of foEs, not this region's reports"
 
@@ -33,8 +32,8 @@ class Plan:
     `windows` (`choice.plan_windows`), `runs` of near-best windows (`choice.near_best_runs`), `rest` of a
     season that is running (`update.rest_of_season`), `hours` by month in local civil time
     (`localtime.hour_by_month`), `directions` (`localtime.likely_directions`), `alarms`
-    (`localtime.alarms`), `places` (`places.compare_places`), `skeds` (`skeds.sked_table`), `events` for
-    a calendar file (`choice.plan_events`), and `climatology` (`climatology_months`) where contacts
+    (`localtime.alarms`), `places` (`places.compare_places`), `skeds` (`skeds.sked_table`), `events`, the
+    runs worth a place in a calendar, and `climatology` (`climatology_months`) where contacts
     alone allow no more.
     """
 
@@ -235,9 +234,9 @@ def _contacts_only(one: DaySeries) -> bool:
 
 
 def _events(runs: pd.DataFrame) -> pd.DataFrame:
-    """Calendar events of the best few runs of each series."""
+    """The best few runs of each series, the best first: what belongs into a calendar."""
     ranked = runs.sort_values("expected_days", ascending=False)
-    return plan_events(ranked.groupby(KEYS, sort=False).head(EVENTS_PER_SERIES))
+    return ranked.groupby(KEYS, sort=False).head(EVENTS_PER_SERIES)
 
 
 def _joined(parts: list[pd.DataFrame]) -> pd.DataFrame:

@@ -7,8 +7,7 @@ import pytest
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.assess import Verdict
 from analysis.gather.problems import InputError
-from analysis.plan.calendars import read_spans, write_calendar
-from analysis.plan.choice import COLUMNS, near_best_runs, plan_events, plan_windows, together, told
+from analysis.plan.choice import COLUMNS, near_best_runs, plan_windows, together
 from analysis.plan.constraints import WEEKEND, Wishes
 from analysis.plan.places import wanted
 from tests.fit.make_days import day_table
@@ -81,7 +80,7 @@ def test_contacts_only_is_refused_in_words():
     assert len(plan) == 1
     assert plan[["chance", "loss", "skill", "expected_days"]].isna().all(axis=None)
     assert "declare the hours" in plan["reason"].iloc[0]
-    assert plan_events(near_best_runs(plan)).empty
+    assert near_best_runs(plan).empty
 
 
 def test_no_window_fits():
@@ -142,20 +141,6 @@ def test_runs_by_hand():
     assert runs["windows"].tolist() == [2, 1]
 
 
-def test_events_carry_the_chance(plan, tmp_path):
-    """The calendar has the windows, their chances and the evidence in its text."""
-    runs = near_best_runs(plan)
-    events, run = plan_events(runs), runs.iloc[0]
-    assert f"from {run['first']:%Y-%m-%d} to {run['last']:%Y-%m-%d}" in events["text"].iloc[0]
-    assert f"{run['chance']:.0%}" in events["title"].iloc[0]
-    assert "90 % interval" in events["text"].iloc[0]
-    assert "evidence tier A" in events["text"].iloc[0]
-    write_calendar(tmp_path / "plan.ics", events, when=pd.Timestamp("2025-01-01"))
-    assert [span[:2] for span in read_spans(tmp_path / "plan.ics")] == list(
-        zip(events["start"], events["end"], strict=True)
-    )
-
-
 def test_southern_plan():
     """In the south the best weeks lie in the December of the season."""
     plan = plan_windows([series(lat=-37.0, seed=4)], Wishes(length=7))
@@ -163,33 +148,18 @@ def test_southern_plan():
     assert best.month in (11, 12, 1)
 
 
-def test_runs_are_told_with_what_other_dates_lose():
-    """Two spells of one series on one line, the best chance, and the loss outside them."""
-    about = {
-        "band": "6m",
-        "mechanism": "ES",
-        "direction": "all",
-        "days": 10,
-        "at_least": 1,
-        "seasons": 6,
-        "tier": "A",
-    }
-    first = pd.to_datetime(["2026-05-20", "2026-07-10"])
-    last = pd.to_datetime(["2026-06-30", "2026-07-25"])
-    runs = pd.DataFrame(
-        {"first": first, "last": last, "chance": [0.8, 0.9], "low": 0.7, "high": 0.95}
-    ).assign(**about)
-    windows = pd.DataFrame({"near_best": [True, False, False], "loss": [0.0, 0.2, 0.5]}).assign(**about)
-    (line,) = told(runs, windows)
-    assert "20 May 2026 to 30 June 2026 or 10 July 2026 to 25 July 2026" in line
-    assert "90% (70% to 95%) for an opening day, other dates lose 20% to 50%" in line
-    (every,) = told(runs, windows.assign(near_best=True))
-    assert "any 10 days are about equally good" in every
-    assert told(runs.iloc[:0], windows) == []
-
-
 def test_only_the_quadrants_wanted_are_told():
     """A beam toward the south is asked for by its quadrant, over any ground; nothing asked: whole series."""
     direction = pd.Series(["all", "sea", "south", "sea south", "land north"])
     assert wanted(direction).tolist() == [True, True, False, False, False]
     assert wanted(direction, ["south"]).tolist() == [False, False, True, True, False]
+
+
+def test_a_season_that_is_over_is_not_planned():
+    """Data that end in one autumn and a plan made in the next: the summer between is past, the one after is planned."""
+    data = series(seed=4)
+    after = plan_windows([data], Wishes(length=7))["start"].min()
+    late = pd.Timestamp(after.year, 11, 28)
+    again = plan_windows([data], Wishes(length=7, today=late))["start"]
+    assert again.min() > late
+    assert again.median().year == after.year + 1
