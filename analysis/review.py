@@ -15,11 +15,12 @@ from analysis.anonymous import anonymous, coarse, invented
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.patches import find_patches
-from analysis.find.signs import first_signs
+from analysis.find.signs.first import first_signs
 from analysis.fit.ahead.days import day_series
 from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
 from analysis.fit.season import estimates_table, season_table, seasons_table
+from analysis.fit.signs.leads import leads_table
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean, place
 from analysis.gather.problems import InputError
@@ -67,12 +68,13 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     days = [day_series(openings, one) for one in series]
     windows = windows_table(days)
     verification, reliability = crosschecks.verified(days, windows)
+    signs = first_signs(spots, openings, beacons=gathered.beacons)
     finished = {
         "spots": spots,
         "account": gathered.account,
         "listening": listening,
         "openings": openings,
-        "signs": first_signs(spots, openings, beacons=gathered.beacons),
+        "leads": leads_table(signs),
         "daily": daily_table(series),
         "season": season_table(series),
         "seasons": seasons_table(series),
@@ -87,6 +89,7 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         notes=gathered.notes,
         sensitivity=opening_sensitivity(spots),
         patches=find_patches(spots),
+        signs=signs,
         verification=verification,
         reliability=reliability,
         compared=crosschecks.compared(series),

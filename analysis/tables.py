@@ -22,7 +22,7 @@ TIMES = {
 }  # UTC
 DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
-    *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "field", "first_sign"),
+    *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "field"),
     *(
         "found",
         "grade",
@@ -36,7 +36,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "reason",
         "repair",
     ),
-    *("samples", "scope", "score", "source", "station", "tier", "unit", "verdict", "what", "why"),
+    *("samples", "scope", "score", "sign", "source", "station", "tier", "unit", "verdict", "what", "why"),
 )
 GUARD = "'"
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", GUARD)  # first signs of a cell
@@ -72,6 +72,7 @@ class Tables:
     patches: pd.DataFrame
     listening: pd.DataFrame
     signs: pd.DataFrame
+    leads: pd.DataFrame
     daily: pd.DataFrame
     season: pd.DataFrame
     seasons: pd.DataFrame

@@ -8,7 +8,7 @@ from analysis.find.cells import half_hours
 from analysis.find.listening import find_listening, outages
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.patches import find_patches
-from analysis.find.signs import first_signs, signs_summary
+from analysis.find.signs.first import first_signs
 from tests.find.make import tagged
 
 
@@ -53,9 +53,10 @@ def test_tables_agree(seed):
         assert (cells["n_detected"] <= cells["n_listening"]).all()
         assert cells["hour"].between(0, 24, inclusive="left").all()
         assert cells["start"].is_unique
-    signs = first_signs(spots, openings)
-    assert len(signs) == (openings["grade"] == "confirmed").sum()
-    assert signs_summary(signs)["n_first"].sum() <= len(signs)
+    signs = first_signs(spots.assign(season=2024), openings)
+    assert not signs.duplicated(["opening", "sign", "against"]).any()
+    assert set(signs["opening"]) <= set(openings.loc[openings["grade"] == "confirmed", "opening"])
+    assert signs["first"].between(0, 1).all()
     assert set(find_patches(spots)["opening"]) <= set(openings["opening"])
     assert len(outages(listening)) == 0
     assert len(opening_sensitivity(before))

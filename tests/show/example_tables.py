@@ -51,27 +51,6 @@ def estimates() -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns).assign(n=4, method="draws", tier="A")
 
 
-def signs(*, n: int = 12, seed: int = 3) -> pd.DataFrame:
-    """First signs of twelve openings by sporadic E on 6 m: FT8 mostly, beacons sometimes."""
-    rng = np.random.default_rng(seed)
-    lead = rng.gamma(3, 8, n)
-    return pd.DataFrame(
-        {
-            "opening": np.arange(n),
-            "band": "6m",
-            "mechanism": "ES",
-            "path_type": "all",
-            "start": pd.date_range("2024-05-10", periods=n, freq="3D", tz="UTC"),
-            "first_sign": np.where(np.arange(n) % 3 == 0, "beacon", "FT8"),
-            "lead_min": lead,
-            "lower_band_min": np.nan,
-            "beacon_min": np.where(np.arange(n) % 3 == 0, lead, np.nan),
-            "weak_signal_min": np.nan,
-            "ft8_min": lead,
-        }
-    )
-
-
 def tables() -> dict:
     """Every argument of `key_numbers`."""
     return {
@@ -84,7 +63,7 @@ def tables() -> dict:
         "seasons": examples.seasons(),
         "estimates": estimates(),
         "windows": examples.windows(),
-        "signs": signs(),
+        "leads": examples.leads(),
         "home": HOME,
     }
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from analysis.fit.signs.leads import NO_MORE
+
 SEASONS = (2021, 2022, 2023, 2024)
 HOME = "IN93"
 
@@ -263,23 +265,27 @@ def windows() -> pd.DataFrame:
     return pd.concat([table, pd.DataFrame([blank])], ignore_index=True)
 
 
-def signs(*, seed=3) -> pd.DataFrame:
-    """First signs of forty openings; beacons lead voice by half an hour or so."""
-    rng = np.random.default_rng(seed)
-    n = 40
-    table = pd.DataFrame({"opening": range(n), "band": "6m", "mechanism": "ES", "path_type": "all"})
-    table["start"] = pd.Timestamp("2024-06-01", tz="UTC") + pd.to_timedelta(range(n), unit="D")
-    table["lower_band_min"] = np.nan
-    table["beacon_min"] = np.where(rng.random(n) < 0.6, rng.normal(35, 15, n), np.nan)
-    table["weak_signal_min"] = np.where(rng.random(n) < 0.1, rng.normal(20, 15, n), np.nan)
-    table["ft8_min"] = rng.normal(22, 12, n)
-    leads = table[["beacon_min", "weak_signal_min", "ft8_min"]]
-    table["lead_min"] = leads.max(axis=1).clip(lower=0)
-    names = leads.columns.map({"beacon_min": "beacon", "weak_signal_min": "weak signal", "ft8_min": "FT8"})
-    table["first_sign"] = np.where(
-        leads.max(axis=1) > 0, names[np.nanargmax(leads.to_numpy(), axis=1)], "voice or CW"
-    )
-    return table
+def leads() -> pd.DataFrame:
+    """Leads of four signs: a beacon that surely leads, FT8 that only seems to, two of which too little is known."""
+    nan = np.nan
+    rows = [
+        ("6m", "ES", "beacon", 412, 19.0, 6.5, 5.1, 8.0, 0.002, "comes first", ""),
+        ("6m", "ES", "weak signal", 4, 20.0, nan, nan, nan, nan, "refuse", "fewer than 6 openings have both"),
+        ("6m", "ES", "FT8", 345, 9.0, -0.8, -3.0, 1.3, 1.0, "chance", NO_MORE),
+        ("2m", "ES", "FT8", 3, 9.0, nan, nan, nan, nan, "refuse", "fewer than 6 openings have both"),
+    ]
+    columns = [
+        "band",
+        "mechanism",
+        "sign",
+        "n_both",
+        "median_min",
+        "excess_min",
+        "low_min",
+        "high_min",
+        "p_holm",
+    ]
+    return pd.DataFrame(rows, columns=[*columns, "verdict", "reason"])
 
 
 def hours() -> pd.DataFrame:

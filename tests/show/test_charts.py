@@ -21,7 +21,7 @@ EVERY = {
     "daily": lambda width: charts.daily_chart(examples.daily(), band="2m", mechanism="TR", width=width),
     "season": lambda width: charts.season_chart(examples.season(), band="2m", mechanism="TR", width=width),
     "seasons": lambda width: charts.seasons_chart(examples.seasons(), **SERIES, width=width),
-    "signs": lambda width: charts.signs_chart(examples.signs(), width=width),
+    "signs": lambda width: charts.leads_chart(examples.leads(), width=width),
     "windows": lambda width: charts.windows_chart(examples.windows(), band="2m", mechanism="TR", width=width),
 }
 
@@ -148,7 +148,7 @@ def test_nothing_at_all_gets_words(band):
         charts.daily_chart(examples.daily(), band=band, mechanism="ES"),
         charts.windows_chart(examples.windows(), band=band, mechanism="ES"),
         charts.paths_chart(empty),
-        charts.signs_chart(examples.signs().iloc[:0]),
+        charts.leads_chart(examples.leads().iloc[:0]),
         charts.account_chart(examples.account().iloc[:0], examples.set_aside().iloc[:0]),
     ]
     assert all(not picture.figure.axes for picture in pictures)
@@ -245,13 +245,17 @@ def test_windows_say_how_many_opening_days_the_chance_is_of():
     assert "chance of at least 2\u00a0opening days" in several.alt
 
 
-def test_signs_need_openings():
-    """Medians stand where at least six openings have both, else words."""
-    picture = charts.signs_chart(examples.signs())
-    assert "beacon" in picture.alt
-    texts = [text.get_text().strip() for axes in picture.figure.axes for text in axes.texts]
-    assert "too few to say" in texts
-    assert not charts.signs_chart(examples.signs().iloc[:4]).figure.axes
+def test_only_leads_beyond_chance_are_told():
+    """The beacon's excess is the headline; FT8 is drawn and called luck; what is refused is not drawn."""
+    picture = charts.leads_chart(examples.leads())
+    assert picture.title == "Beyond chance, voice was led by beacon by 6\u00a0min in sporadic E on 6 m" or (
+        "beacon by" in picture.title and "FT8" not in picture.title
+    )
+    assert "FT8: -1 min beyond chance, which may be luck" in picture.alt
+    assert "2 m" not in picture.alt
+    nothing = examples.leads().query("verdict != 'comes first'")
+    assert charts.leads_chart(nothing).title == "No sign came before voice by more than chance"
+    assert not charts.leads_chart(nothing.query("verdict == 'refuse'")).figure.axes
 
 
 def test_tables_read_back_from_a_folder_draw_the_same(tmp_path):
@@ -270,7 +274,7 @@ def test_tables_read_back_from_a_folder_draw_the_same(tmp_path):
         (lambda table: charts.seasons_chart(table, **SERIES), examples.seasons(), ()),
         (lambda table: charts.windows_chart(table, **SERIES), examples.windows(), ()),
         (lambda table: charts.openings_chart(table, **SERIES), examples.openings(), ("start", "end")),
-        (charts.signs_chart, examples.signs(), ("start",)),
+        (charts.leads_chart, examples.leads(), ()),
         (lambda table: charts.effort_chart(table, band="6m"), examples.listening(), ("start", "end")),
     ]
     for draw, table, times in pairs:

@@ -5,6 +5,7 @@ import json
 import pandas as pd
 import pytest
 
+from analysis.fit.signs.leads import NO_MORE
 from analysis.show.wording.key_numbers import full_seasons, key_numbers, listened_hours
 from tests.show import example_tables, examples
 
@@ -122,11 +123,12 @@ def test_wrong_locators_make_no_record():
         assert found["6m_longest"]["value"] < 5000
 
 
-def test_first_signs_have_interval_and_count(numbers):
-    """FT8 came first in eight of twelve openings; its lead has an interval."""
-    assert numbers["6m_es_sign_ft8_first"]["value"] == 8
-    assert numbers["6m_es_sign_ft8_lead"]["low"] <= numbers["6m_es_sign_ft8_lead"]["high"]
-    assert numbers["6m_es_sign_beacon_lead"]["verdict"] == "refuse"
+def test_first_signs_are_told_beyond_chance(numbers):
+    """A beacon's excess has an interval; FT8, that only more reports put first, has no number at all."""
+    beacon, ft8 = (numbers[f"6m_es_sign_{sign}_lead"] for sign in ("beacon", "ft8"))
+    assert (beacon["low"], beacon["value"], beacon["high"]) == (5.1, 6.5, 8.0)
+    assert (ft8["value"], ft8["text"], ft8["reason"]) == (None, "", NO_MORE)
+    assert ft8["n"] == 345
 
 
 def test_overlapping_listeners_count_once():

@@ -8,7 +8,8 @@ from analysis.show.charts.drift import drift_chart
 from analysis.show.charts.headings import headings_chart
 from analysis.show.charts.openings import openings_chart
 from analysis.show.charts.plan import hours_chart, places_chart
-from analysis.show.charts.seasons import seasons_chart, signs_chart
+from analysis.show.charts.seasons import seasons_chart
+from analysis.show.charts.signs.leads import leads_chart
 from analysis.show.charts.windows import windows_chart
 
 __all__ = [
@@ -19,6 +20,7 @@ __all__ = [
     "effort_chart",
     "headings_chart",
     "hours_chart",
+    "leads_chart",
     "mechanism_chart",
     "openings_chart",
     "paths_chart",
@@ -26,7 +28,6 @@ __all__ = [
     "reliability_chart",
     "season_chart",
     "seasons_chart",
-    "signs_chart",
     "two_seasons_chart",
     "windows_chart",
 ]

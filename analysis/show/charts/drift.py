@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 from matplotlib.projections.polar import PolarAxes
+from scipy.stats import quantile_test
 
-from analysis.find.signs import median_interval
 from analysis.show.charts import style
 from analysis.show.charts.headings import POINTS
 from analysis.show.charts.picture import Picture, finished, words_only
@@ -38,7 +38,7 @@ def drift_chart(patches: pd.DataFrame, *, width: str = "full") -> Picture:
         return words_only("drift", reason, title="The drift of sporadic E cannot be drawn", width=width)
     hour = sun.solar_hour(pd.to_datetime(moving["start"], utc=True), lon=moving["lon"].to_numpy(float))
     parts = {name: moving[(hour >= low) & (hour < high)] for name, (low, high) in PANELS.items()}
-    speed, low, high = median_interval(moving["speed_ms"].to_numpy())
+    speed, low, high = _median(moving["speed_ms"])
     heading = {
         "title": f"Patches of sporadic E drifted most often to the {toward(moving)}, at a median "
         f"{words.count(speed)} m/s",
@@ -90,10 +90,16 @@ def _panel(axes: PolarAxes, part: pd.DataFrame, top: float) -> None:
     axes.spines["polar"].set_linewidth(0.4)
 
 
+def _median(speed: pd.Series) -> tuple[float, float, float]:
+    """Median with its 90 % interval from order statistics, free of any assumed distribution."""
+    low, high = quantile_test(speed, p=0.5).confidence_interval(0.9)
+    return float(speed.median()), float(low), float(high)
+
+
 def _told(name: str, part: pd.DataFrame) -> str:
-    speed, low, high = median_interval(part["speed_ms"].to_numpy())
-    if np.isnan(speed):
+    if len(part) < LEAST:
         return f"{style.headline(name)}: too few patches to say."
+    speed, low, high = _median(part["speed_ms"])
     return (
         f"{style.headline(name)}: {style.counted(len(part), 'patch', 'patches')}, "
         f"most often to the {toward(part)}, "

@@ -1,4 +1,4 @@
-"""Pictures that compare: seasons beside each other, and first signs against the first voice."""
+"""Pictures that compare: seasons beside each other."""
 
 from __future__ import annotations
 
@@ -10,9 +10,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import NullFormatter
 
-from analysis.find.signs import signs_summary
 from analysis.show.charts import style, ticks
-from analysis.show.charts.picture import Picture, finished, words_only
+from analysis.show.charts.picture import Picture, finished
 from analysis.show.charts.rows import Parts, by_kind, refused, stated, worst_tier
 from analysis.show.wording import words
 
@@ -51,53 +50,6 @@ def seasons_chart(seasons: pd.DataFrame, *, band: str, mechanism: str, width: st
     heading = {"title": _seasons_title(drawn, series), "subtitle": what, "foot": foot, "tier": tier}
     told = " ".join(_seasons_told(kind, part) for kind, part in drawn.items())
     return finished(name, _draw_seasons(drawn, heading, width=width), heading, told, width=width)
-
-
-def signs_chart(signs: pd.DataFrame, *, width: str = "full") -> Picture:
-    """How long before the first voice report each sign was heard, and how often it came first.
-
-    Parameters
-    ----------
-    signs : DataFrame
-        As `find.indicators.first_signs` returns them, one row per opening.
-    """
-    summary = signs_summary(signs) if len(signs) else pd.DataFrame(columns=["n_both", "median_min"])
-    summary = summary[summary["n_both"] > 0]
-    told = summary[summary["median_min"].notna()]
-    if told.empty:
-        reason = (
-            "In too few openings were both a sign and voice reported. "
-            "Beacon and digital reports from the same hours would help."
-        )
-        return words_only("signs", reason, title="What gives the first sign cannot be said", width=width)
-    what = "Minutes from the first report of each kind to the first voice or CW report of the same opening"
-    foot = (
-        "Dot: median, line: its 90 % interval. Only openings with both; what nobody reported gives no sign, "
-        "and voice comes late where few people speak."
-    )
-    heading = {"title": _signs_title(told), "subtitle": what, "foot": foot}
-    figure = _draw_signs(summary, heading, width=width)
-    alt = " ".join(_sign_told(row) for _, row in told.iterrows())
-    return finished("signs", figure, heading, alt, width=width)
-
-
-def _draw_signs(summary: pd.DataFrame, heading: dict[str, str], *, width: str) -> Figure:
-    groups = {
-        (str(band), str(mechanism)): part.iloc[::-1]
-        for (band, mechanism), part in summary.groupby(["band", "mechanism"], sort=False)
-        if part["median_min"].notna().any()
-    }
-    rows = [len(part) for part in groups.values()]
-    with style.look(width):
-        figure = style.sheet(**heading, body_mm=13 + 6 * sum(rows) + 9 * (len(rows) - 1), width=width)
-        ratios = [n + 0.6 for n in rows]
-        panels = figure.subplots(len(rows), 1, sharex=True, squeeze=False, height_ratios=ratios)[:, 0]
-        for axes, ((band, mechanism), part) in zip(panels, groups.items(), strict=True):
-            _signs_panel(axes, part)
-            series = words.series(band_name=band, mechanism=mechanism)
-            axes.set_title(f"{series}: {style.counted(part['n_openings'].max(), 'opening')}")
-        panels[-1].set_xlabel("minutes before voice")
-    return figure
 
 
 def _draw_seasons(drawn: Parts, heading: dict[str, str], *, width: str) -> Figure:
@@ -201,42 +153,3 @@ def _seasons_told(kind: str, part: pd.DataFrame) -> str:
         for row in _whole(part)
     )
     return f"{style.headline(style.path_words(kind))}: {each}."
-
-
-def _signs_title(told: pd.DataFrame) -> str:
-    """What most often came first in each series, those with most openings first."""
-    order = told.groupby(["band", "mechanism"])["n_openings"].max().sort_values(ascending=False).index[:2]
-    best = [
-        style.top(told[(told["band"] == band) & (told["mechanism"] == mechanism)], "n_first")
-        for band, mechanism in order
-    ]
-    same = len({row["sign"] for row in best}) == 1
-    said = [
-        f"{'' if same and k else row['sign'] + ' reports led voice by a median '}"
-        f"{words.count(row['median_min'])} min in {words.series(band_name=row['band'], mechanism=row['mechanism'])}"
-        for k, row in enumerate(best)
-    ]
-    return style.headline(words.listed(said))
-
-
-def _signs_panel(axes: Axes, part: pd.DataFrame) -> None:
-    y, known = np.arange(len(part)), part["median_min"].notna().to_numpy()
-    axes.hlines(y[known], part["low_min"][known], part["high_min"][known], color=style.BLUE, linewidth=1.2)
-    axes.plot(part["median_min"][known], y[known], "o", color=style.BLUE, markersize=5)
-    for row in y[~known]:
-        axes.text(0, row, "  too few to say", va="center", color=style.GREY)
-    heads = zip(part["sign"], part["n_both"], part["n_first"], strict=True)
-    axes.set_yticks(y, [f"{sign} (n {n}; first in {first})" for sign, n, first in heads])
-    axes.set_ylim(-0.6, len(part) - 0.4)
-    axes.axvline(0, color=style.GREY, linewidth=0.8, linestyle=(0, (3, 2)))
-    axes.grid(False, axis="y")
-    axes.grid(True, axis="x")
-
-
-def _sign_told(row: pd.Series) -> str:
-    series = words.series(band_name=row["band"], mechanism=row["mechanism"])
-    return (
-        f"{series}, {row['sign']}: median {words.count(row['median_min'])} min before voice "
-        f"({words.count(row['low_min'])} to {words.count(row['high_min'])}, "
-        f"{style.counted(row['n_both'], 'opening')}), first in {row['n_first']} of {row['n_openings']}."
-    )

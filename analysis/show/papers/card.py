@@ -183,12 +183,12 @@ def _headings(numbers: dict, keys: list[str]) -> list[str]:
 
 
 def _signs(numbers: dict) -> list[str]:
-    """What came before voice and by how long, one line for each band and mechanism."""
+    """What came before voice and by how much more than chance, one line for each band and mechanism."""
     found: dict[str, list[str]] = {}
     for key in leading_signs(numbers):
         sign, lead = (numbers[f"{key}_{what}"]["text"] for what in ("name", "lead"))
         found.setdefault(upper(numbers[f"{key}_series"]["text"]), []).append(f"{sign} {lead}")
-    return [f"{series}: {words.listed(signs)} before voice" for series, signs in found.items()]
+    return [f"{series}: {words.listed(signs)} before voice beyond chance" for series, signs in found.items()]
 
 
 def _bands(numbers: dict) -> list[str]:

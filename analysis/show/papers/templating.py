@@ -16,6 +16,7 @@ from analysis.show.wording.number import (
     NO_CHANCE,
     all_series,
     caught_pairs,
+    chance_signs,
     leading_signs,
     main_series,
     refusals,
@@ -76,6 +77,7 @@ def context(
         "caught": caught_pairs(numbers),
         "places": range(1, 1 + (numbers.get("best", {}).get("value") or 0)),
         "signs": leading_signs(numbers),
+        "chance_signs": chance_signs(numbers),
         "no_window": next(
             (one["reason"] for name, one in numbers.items() if name.endswith("_window") and one["reason"]),
             NO_CHANCE,

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.find.reach import REGION
-from analysis.find.signs import signs_summary
+from analysis.fit.signs.leads import LEADS
 from analysis.gather.locators import centre
 from analysis.show.wording import words
 from analysis.show.wording.key_chances import (
@@ -24,7 +24,6 @@ from analysis.tag.paths import geodesics
 BEST_OPENINGS = 4
 BEST_PER_SERIES = 2
 SIGN_WORDS = {
-    "lower band": "an opening on a lower band",
     "beacon": "a beacon",
     "weak signal": "a weak-signal mode",
 }
@@ -34,7 +33,7 @@ MIN_DAYS = 30  # days with reports before a season is called the latest one
 
 
 def key_numbers(
-    *, spots, account, openings, listening, daily, season, seasons, estimates, windows, home, signs=None
+    *, spots, account, openings, listening, daily, season, seasons, estimates, windows, home, leads=None
 ) -> dict[str, dict[str, Any]]:
     """Collect the numbers of a review under stable names.
 
@@ -44,8 +43,8 @@ def key_numbers(
         Finished tables; columns in DEVELOPERS.md. Any of them may be empty.
     home : str
         Home locator; only its first four characters are ever printed.
-    signs : DataFrame, optional
-        What came first in each confirmed opening, from `find.indicators.first_signs`.
+    leads : DataFrame, optional
+        What came before voice, and by how much more than chance, from `fit.signs.leads.leads_table`.
 
     Returns
     -------
@@ -71,7 +70,7 @@ def key_numbers(
     numbers |= season_numbers(seasons, latest=latest)
     numbers |= estimate_numbers(estimates)
     numbers |= window_numbers(windows)
-    return numbers | _first_signs(signs)
+    return numbers | _first_signs(leads)
 
 
 def full_seasons(spots: pd.DataFrame) -> list[int]:
@@ -257,27 +256,25 @@ def opening_span(row) -> str:
     return f"{words.day(row['start'])}, {start} to {end} UTC{next_day}"
 
 
-def _first_signs(signs: pd.DataFrame | None) -> dict:
-    """How often each sign came first and how long before the first voice report, per series."""
-    if signs is None or signs.empty:
+def _first_signs(leads: pd.DataFrame | None) -> dict:
+    """By how much more than chance each sign came before the first voice report, per series."""
+    if leads is None:
         return {}
     numbers = {}
-    for row in signs_summary(signs).to_dict("records"):
-        if row["n_first"] == 0 and row["n_both"] == 0:
-            continue
+    for row in leads.to_dict("records"):
         key = f"{series_key(band=row['band'], mechanism=row['mechanism'])}_sign_{slug(row['sign'])}"
         name = words.series(band_name=row["band"], mechanism=row["mechanism"])
         numbers[f"{key}_series"] = number(text=name, unit="name")
         numbers[f"{key}_name"] = number(text=SIGN_WORDS.get(row["sign"], row["sign"]), unit="name")
-        numbers[f"{key}_first"] = number(int(row["n_first"]), n=int(row["n_openings"]), noun="opening")
         numbers[f"{key}_both"] = number(int(row["n_both"]), noun="opening")
         numbers[f"{key}_lead"] = _lead(row)
     return numbers
 
 
 def _lead(row) -> dict:
-    if np.isnan(row["median_min"]):
-        return refused(row["reason"], unit="min")
+    """Minutes beyond chance; a lead that chance explains has no number to print."""
+    if row["verdict"] != LEADS:
+        return refused(row["reason"], unit="min") | {"n": int(row["n_both"])}
     ends = {"low": row["low_min"], "high": row["high_min"]}
-    text = f"{row['median_min']:.0f} minutes ({row['low_min']:.0f} to {row['high_min']:.0f})"
-    return number(row["median_min"], n=int(row["n_both"]), unit="min", text=text, **ends)
+    text = f"{row['excess_min']:.0f} minutes ({row['low_min']:.0f} to {row['high_min']:.0f})"
+    return number(row["excess_min"], n=int(row["n_both"]), unit="min", text=text, **ends)

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.fit.signs.leads import NO_MORE
 from analysis.show.wording import words
 
 MOST_PER_MECHANISM = 2
@@ -123,13 +124,22 @@ def refusals(numbers: dict[str, dict[str, Any]]) -> list[tuple[str, str]]:
 
 def leading_signs(numbers: dict[str, dict[str, Any]], *, per_series: int = 2) -> list[str]:
     """Keys of the first signs that surely came before voice, the best known ones of each series to write about."""
+    return _signs(numbers, per_series=per_series, led=True)
+
+
+def chance_signs(numbers: dict[str, dict[str, Any]], *, per_series: int = 2) -> list[str]:
+    """Keys of the first signs whose lead over voice is no more than chance explains."""
+    return _signs(numbers, per_series=per_series, led=False)
+
+
+def _signs(numbers: dict[str, dict[str, Any]], *, per_series: int, led: bool) -> list[str]:
     main = main_series(numbers)
     sure = [key for key in main if numbers[f"{key}_name"]["verdict"] == "ok"] or main
     pairs = dict.fromkeys("_".join(key.split("_")[:2]) for key in sure)
     signs = [
         name.removesuffix("_lead")
         for name, one in numbers.items()
-        if name.endswith("_lead") and (one["low"] or 0) > 0
+        if name.endswith("_lead") and (one["value"] is not None if led else one["reason"] == NO_MORE)
     ]
     signs.sort(key=lambda sign: -numbers[f"{sign}_both"]["value"])
     return [

@@ -1,0 +1,1 @@
+"""What announces an opening: which reports came first, what followed, who heard a beacon, what the layer bore."""

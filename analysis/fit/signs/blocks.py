@@ -1,0 +1,88 @@
+"""Intervals and tests that come from whole seasons left out in turn; many tests told as one family."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+from scipy.stats import t
+from statsmodels.stats.multitest import multipletests
+
+LEVEL = 0.9
+SEASONS_AS_BLOCKS = 3  # with fewer, ten-day blocks are left out: days within them hang together
+BLOCK_DAYS = 10
+LEAST_BLOCKS = 3
+METHOD = f"seasons left out in turn (ten-day blocks below {SEASONS_AS_BLOCKS} seasons), 90 % interval"
+
+
+@dataclass(frozen=True)
+class Known:
+    """A number, its 90 % interval, and the one-sided chance of it being above zero by luck."""
+
+    value: float
+    low: float
+    high: float
+    p: float
+
+
+UNKNOWN = Known(np.nan, np.nan, np.nan, np.nan)
+
+
+def blocks(times: pd.Series, season: pd.Series) -> NDArray:
+    """Label of the block that each row belongs to: its season, or its ten days where seasons are few."""
+    if season.nunique() >= SEASONS_AS_BLOCKS:
+        return season.to_numpy()
+    day = (times - pd.Timestamp("1970-01-01", tz="UTC")).dt.days
+    return (day // BLOCK_DAYS).to_numpy()
+
+
+def left_out(parts: pd.DataFrame, block: ArrayLike, statistic: Callable[[pd.DataFrame], ArrayLike]) -> Known:
+    """A statistic of sums with its interval, one block left out at a time.
+
+    Parameters
+    ----------
+    parts : DataFrame
+        Columns whose sums the statistic is made of.
+    block : array_like
+        Block of each row.
+    statistic : callable
+        From a table of sums (one row or many) to a number for each row.
+
+    Returns
+    -------
+    Known
+        `UNKNOWN` with fewer than three blocks, or where it stays undefined with one left out.
+    """
+    sums = parts.groupby(np.asarray(block)).sum()
+    n = len(sums)
+    if n < LEAST_BLOCKS:
+        return UNKNOWN
+    total = sums.sum().to_frame().T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        whole = float(np.asarray(statistic(total), float)[0])
+        left = np.asarray(statistic(total.to_numpy() - sums), float)
+    if not np.isfinite(whole) or not np.isfinite(left).all():
+        return UNKNOWN
+    error = float(np.sqrt((n - 1) / n * ((left - left.mean()) ** 2).sum()))
+    half = float(t.ppf((1 + LEVEL) / 2, n - 1)) * error
+    p = float(t.sf(whole / error, n - 1)) if error > 0 else float(whole <= 0)
+    return Known(whole, whole - half, whole + half, p)
+
+
+def mean(values: pd.Series, block: ArrayLike) -> Known:
+    """Mean over rows, with its interval from blocks left out."""
+    parts = pd.DataFrame({"sum": values.to_numpy(dtype=float), "n": 1.0})
+    return left_out(parts, block, lambda sums: sums["sum"] / sums["n"])
+
+
+def holm(p: ArrayLike) -> NDArray:
+    """Chances after Holm's correction for having looked so many times; NaN where there was no test."""
+    p = np.asarray(p, float)
+    known = np.isfinite(p)
+    adjusted = np.full(p.shape, np.nan)
+    if known.any():
+        adjusted[known] = multipletests(p[known], method="holm")[1]
+    return adjusted
