@@ -285,7 +285,7 @@ def leads() -> pd.DataFrame:
         "high_min",
         "p_holm",
     ]
-    return pd.DataFrame(rows, columns=[*columns, "verdict", "reason"])
+    return pd.DataFrame(rows, columns=[*columns, "verdict", "reason"]).assign(scope="region")
 
 
 def hours() -> pd.DataFrame:

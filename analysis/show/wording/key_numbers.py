@@ -261,7 +261,7 @@ def _first_signs(leads: pd.DataFrame | None) -> dict:
     if leads is None:
         return {}
     numbers = {}
-    for row in leads.to_dict("records"):
+    for row in leads[leads["scope"] == REGION].to_dict("records"):
         key = f"{series_key(band=row['band'], mechanism=row['mechanism'])}_sign_{slug(row['sign'])}"
         name = words.series(band_name=row["band"], mechanism=row["mechanism"])
         numbers[f"{key}_series"] = number(text=name, unit="name")

@@ -7,21 +7,24 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from analysis.find.reach import REGION
 from analysis.fit.signs.leads import LEADS
 from analysis.show.charts import style
 from analysis.show.charts.picture import Picture, finished, words_only
 from analysis.show.wording import words
 
 
-def leads_chart(leads: pd.DataFrame, *, width: str = "full") -> Picture:
+def leads_chart(leads: pd.DataFrame, *, scope: str = REGION, width: str = "full") -> Picture:
     """How long before the first voice report each sign was heard, beyond what chance would bring.
 
     Parameters
     ----------
     leads : DataFrame
         As `fit.signs.leads.leads_table` returns them.
+    scope : {"region", "here"}
+        Openings anywhere in the reports, or those that home could have used.
     """
-    known = leads[leads["verdict"] != "refuse"]
+    known = leads[(leads["verdict"] != "refuse") & (leads["scope"] == scope)]
     if known.empty:
         reason = (
             "In too few openings were both a sign and voice reported. "
