@@ -67,7 +67,11 @@ def write_plan(
         If a wish makes no sense, or `out` holds something else.
     """
     with folders.refilled(out, product="plan") as new:
-        series = [one for one in vhf_series(tables.spots, tables.listening) if one.band in bands]
+        series = [
+            one
+            for one in vhf_series(tables.spots, tables.listening, beacons=tables.beacons)
+            if one.band in bands
+        ]
         if not series:
             raise InputError(f"--band {' '.join(bands)}: no report of these bands is in the review")
         lon, lat = place(tables.about.home)

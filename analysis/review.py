@@ -64,7 +64,7 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     spots = tag_spots(gathered.spots)
     listening = find_listening(spots, declared=gathered.listening)
     spots, openings = find_openings(spots, listening=listening, home=place(home))
-    series = vhf_series(spots, listening)
+    series = vhf_series(spots, listening, beacons=gathered.beacons)
     days = [day_series(openings, one) for one in series]
     windows = windows_table(days)
     verification, reliability = crosschecks.verified(days, windows)

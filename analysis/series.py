@@ -4,21 +4,48 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from analysis.find.cells import half_hours
+from analysis.find.cells import calendar, half_hours, reference_point, series_rows
 from analysis.find.listening import evidence_tier
+from analysis.find.on_air import watch
+from analysis.find.reach import REGION
+from analysis.find.watched import (
+    Watch,
+    proven_share,
+    seen_paths,
+    steady_paths,
+    thinned,
+    usable_paths,
+    watched_paths,
+)
+from analysis.fit.assess import seasons_covered
 from analysis.fit.estimate import Series
+from analysis.fit.model.paths import DETECTED_NEEDED
 
 VHF_BANDS = ("8m", "6m", "5m", "4m", "2m", "1.25m", "70cm", "33cm", "23cm")
 PATH_TYPES = {"ES": ["all"], "TR": ["land", "mixed", "sea"]}  # the ground matters to tropo only
 AXES = {"ES": "solar", "TR": "sun"}
-
-
+PROVEN_NEEDED = 1 / 3  # of the paths reported, with both ends known to have been on the air
+NEARLY_ALL = 0.9  # of all watched paths were watched in every season: no comparison of their own
 STEADY_SHARE = 0.25  # of the time that the busiest monitor ran: a receiver ran in a season with more
+UNPROVEN = (
+    "other reports show that both ends were on the air for only {detected} half-hours and {share:.0%} of the "
+    "paths reported (needed: {needed} and a third), so hours without senders look like hours without openings"
+)
 
 
-def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
+def vhf_series(
+    spots: pd.DataFrame,
+    listening: pd.DataFrame,
+    *,
+    beacons: pd.DataFrame | None = None,
+    scope: str = REGION,
+    lon: float = np.nan,
+    lat: float = np.nan,
+) -> list[Series]:
     """Half-hour cells of every band, mechanism and path type that the spots can speak of.
 
     Parameters
@@ -27,6 +54,13 @@ def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
         Tagged spots.
     listening : DataFrame
         `station band start end basis`.
+    beacons : DataFrame, optional
+        `call locator freq_mhz`: senders that always run.
+    scope : str
+        One of `find.reach.SCOPES`: whose paths count; `here` and `neighbours` ask for the place. Where too
+        few of these were watched, a series counts those of the region.
+    lon, lat : float
+        The place [degrees east, north].
 
     Returns
     -------
@@ -42,8 +76,9 @@ def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
     [('ES', 'all'), ('TR', 'land'), ('TR', 'mixed'), ('TR', 'sea')]
     """
     heard = spots["band"].value_counts()
+    place = {"scope": scope, "lon": lon, "lat": lat}
     return [
-        _series(spots, listening, band=band, mechanism=mechanism, path_type=path_type)
+        _series(spots, listening, beacons, place, band=band, mechanism=mechanism, path_type=path_type)
         for band in VHF_BANDS
         if heard.get(band, 0)
         for mechanism, path_types in PATH_TYPES.items()
@@ -51,18 +86,102 @@ def vhf_series(spots: pd.DataFrame, listening: pd.DataFrame) -> list[Series]:
     ]
 
 
-def _series(spots: pd.DataFrame, listening: pd.DataFrame, **keys: Any) -> Series:
+def _series(
+    spots: pd.DataFrame,
+    listening: pd.DataFrame,
+    beacons: pd.DataFrame | None,
+    place: dict[str, Any],
+    **keys: Any,
+) -> Series:
+    """By watched paths where enough of what was reported came over such, else by who listened."""
+    tier = evidence_tier(listening, band=keys["band"])
+    seen = watch(spots, listening, beacons=beacons, **keys)
+    if tier == "C" or not len(seen.sightings):
+        return _by_listening(spots, listening, seen, tier=tier, **keys)
+    for scope in dict.fromkeys([place["scope"], REGION]):
+        about = {name: keys[name] for name in ("mechanism", "path_type")}
+        ways = usable_paths(seen, **about, **(place | {"scope": scope}))
+        detected, share = int((seen_paths(seen, ways) > 0).sum()), proven_share(seen, ways)
+        if detected >= DETECTED_NEEDED and share >= PROVEN_NEEDED:
+            return _by_paths(spots, listening, seen, ways, tier=tier, scope=scope, **keys)
+    unproven = UNPROVEN.format(detected=detected, share=np.nan_to_num(share), needed=DETECTED_NEEDED)
+    return _by_listening(spots, listening, seen, tier=tier, unproven=unproven, **keys)
+
+
+def _by_paths(
+    spots: pd.DataFrame,
+    listening: pd.DataFrame,
+    seen: Watch,
+    ways: NDArray,
+    *,
+    tier: str,
+    scope: str,
+    **keys: Any,
+) -> Series:
+    """Cells that count watched paths, and those watched in every season where they are not nearly all."""
+    axis = AXES[keys["mechanism"]]
+    lon, lat = reference_point(spots[spots["band"] == keys["band"]], **keys)
+    days = calendar(seen.starts, axis=axis, lon=lon, lat=lat)
+    n_watched = watched_paths(seen, ways)
+    season = _joined(days["season"].to_numpy(), n_watched > 0)
+    always = steady_paths(seen, ways, season=season)
+    n_steady = watched_paths(seen, always)
+    compared: dict[str, Any] = {}
+    if n_steady.sum() < NEARLY_ALL * n_watched.sum():
+        steady = days.assign(n_listening=n_steady, n_detected=seen_paths(seen, always))
+        compared = {"steady": steady, "steady_thinned": thinned(seen, always)}
+    if tier == "A" and keys["mechanism"] == "TR":
+        compared["even"] = half_hours(spots, listening, axis=axis, lon=lon, lat=lat, **keys)
+    return Series(
+        **keys,
+        axis=axis,
+        tier=tier,
+        scope=scope,
+        cells=days.assign(n_listening=n_watched, n_detected=seen_paths(seen, ways)),
+        thinned=thinned(seen, ways),
+        senders=_senders(spots, seen, ways, season, **keys),
+        **compared,
+    )
+
+
+def _by_listening(
+    spots: pd.DataFrame, listening: pd.DataFrame, seen: Watch, *, tier: str, unproven: str = "", **keys: Any
+) -> Series:
+    """Cells that count who listened, and those of the receivers that ran in every season."""
     band, axis = keys["band"], AXES[keys["mechanism"]]
-    tier = evidence_tier(listening, band=band)
     cells = half_hours(spots, listening, axis=axis, **keys)
-    own = spots[(spots["band"] == band) & (spots["doubt"] == "")]
-    senders = own.groupby("season")["tx_call"].nunique()
+    about: dict[str, Any] = {"axis": axis, "tier": tier, "cells": cells, "unproven": unproven}
+    if len(cells) == len(seen.starts):  # none without a place that the hours refer to
+        season = _joined(cells["season"].to_numpy(), (cells["n_listening"] > 0).to_numpy())
+        usable = np.ones((len(seen.squares),) * 2, dtype=bool)
+        about["senders"] = _senders(spots, seen, usable, season, **keys)
     passing = passing_monitors(listening, cells, band=band) if tier == "A" else []
-    if not passing:
-        return Series(**keys, axis=axis, tier=tier, cells=cells, senders=senders)
-    kept = listening[(listening["band"] != band) | ~listening["station"].isin(passing)]
-    steady = half_hours(spots, kept, axis=axis, monitors_only=True, **keys)
-    return Series(**keys, axis=axis, tier=tier, cells=cells, steady=steady, senders=senders)
+    if passing:
+        kept = listening[(listening["band"] != band) | ~listening["station"].isin(passing)]
+        about["steady"] = half_hours(spots, kept, axis=axis, monitors_only=True, **keys)
+    return Series(**keys, **about)
+
+
+def _joined(season: NDArray, listened: NDArray) -> NDArray:
+    """Seasons, with the few days of one at the ends of the data counted with their neighbour."""
+    covered = seasons_covered(pd.Series(season[listened]))
+    if not len(covered):
+        return season
+    return covered[np.minimum(np.searchsorted(covered, season), len(covered) - 1)]
+
+
+def _senders(spots: pd.DataFrame, seen: Watch, usable: NDArray, season: NDArray, **keys: Any) -> pd.DataFrame:
+    """What may grow of the effort of senders, by season.
+
+    Columns `heard`, different senders reported by the series, and `half_hours`, of squares with a sender
+    proven on at a distance from which the series is reported.
+    """
+    rows = series_rows(spots, **keys)
+    at = np.searchsorted(seen.starts, pd.DatetimeIndex(rows["time"]), side="right") - 1
+    heard = pd.Series(rows["tx_call"].astype("str").to_numpy()).groupby(season[at]).nunique()
+    on = np.asarray(seen.senders[:, usable.any(axis=0)].sum(axis=1)).ravel()
+    table = pd.DataFrame({"heard": heard, "half_hours": pd.Series(on).groupby(season).sum()})
+    return table.reindex(np.unique(season)).fillna(0)
 
 
 def passing_monitors(listening: pd.DataFrame, cells: pd.DataFrame, *, band: str) -> list[str]:

@@ -86,7 +86,7 @@ def half_hours(
     point = reference_point(on_band, band=band, mechanism=mechanism, path_type=path_type)
     lon, lat = (given if given is not None else found for given, found in zip((lon, lat), point, strict=True))
     if (on_band.empty and known.empty) or not np.isfinite([lon, lat]).all():
-        nothing = _calendar(pd.DatetimeIndex([], tz="UTC"), axis=axis, lon=0.0, lat=0.0)
+        nothing = calendar(pd.DatetimeIndex([], tz="UTC"), axis=axis, lon=0.0, lat=0.0)
         return nothing.assign(n_listening=0, n_detected=0)
     starts = covered_half_hours(on_band, known)
     if monitors_only if monitors_only is not None else evidence_tier(known, band=band) == "A":
@@ -95,7 +95,7 @@ def half_hours(
     listened = _listening_slots(known, *grid)
     silent = _covered(outages(listening), *grid)
     heard = _detections(mine, known, silent, *grid, listened=listened)
-    cells = _calendar(starts, axis=axis, lon=lon, lat=lat)
+    cells = calendar(starts, axis=axis, lon=lon, lat=lat)
     cells["n_listening"] = np.where(silent, 0, listened).reshape(-1, SLOTS).sum(axis=1)
     return cells.assign(n_detected=heard.reshape(-1, SLOTS).sum(axis=1))
 
@@ -123,13 +123,15 @@ def series_rows(spots: pd.DataFrame, *, band: str, mechanism: str, path_type: st
 
 def covered_half_hours(spots: pd.DataFrame, listening: pd.DataFrame) -> pd.DatetimeIndex:
     """Half-hours from the first to the last UTC day with a report on the band or a listener."""
+    if spots.empty and listening.empty:
+        return pd.DatetimeIndex([], tz="UTC")
     first = min(times.min() for times in (spots["time"], listening["start"]) if len(times))
     last = max(times.max() for times in (spots["time"], listening["end"]) if len(times))
     past = last.floor("D") + pd.Timedelta(days=1)
     return pd.date_range(first.floor("D"), past, freq="30min", inclusive="left", unit="us")
 
 
-def _calendar(starts: pd.DatetimeIndex, *, axis: str, lon: float, lat: float) -> pd.DataFrame:
+def calendar(starts: pd.DatetimeIndex, *, axis: str, lon: float, lat: float) -> pd.DataFrame:
     """`start season season_day block hour` of each half-hour."""
     middle = pd.Series(starts + pd.Timedelta(minutes=15))
     hour = sun.solar_hour(middle, lon=lon) if axis == "solar" else sun.sun_hours(middle, lon=lon, lat=lat)

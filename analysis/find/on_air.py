@@ -48,7 +48,7 @@ def watch(
     on_band = spots[(spots["band"] == band) & (spots["doubt"] == "")]
     known = series_listening(on_band, listening, band=band, mechanism=mechanism)
     starts = covered_half_hours(on_band, known)
-    first = intervals.minutes(pd.Series(starts[:1]))[0] / HALF_HOUR
+    first = intervals.minutes(pd.Series(starts[:1])).sum() / HALF_HOUR
     rows = series_rows(on_band, band=band, mechanism=mechanism, path_type=path_type)
     # What a log holds of other mechanisms proves as well as a reception that somebody sent.
     proof = on_band[proves_listening(on_band.assign(kind="heard"), mechanism=mechanism)]

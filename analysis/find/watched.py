@@ -22,6 +22,7 @@ from analysis.tag.coast import path_shares
 
 SHARES = (0.8, 0.6, 0.45, 0.3, 0.2, 0.12)  # of the squares that are left when some are taken away
 SEED = 20250621
+STEADY_SHARE = 0.25  # of the half-hours of its best season: a path watched so long in each is steady
 ROWS = 4096  # half-hours worked on together
 
 
@@ -92,6 +93,23 @@ def _over(squares: NDArray, usable: NDArray, path_type: str) -> NDArray:
     return found
 
 
+def steady_paths(watch: Watch, usable: NDArray, *, season: NDArray) -> NDArray:
+    """The usable paths that were watched in every season, by which seasons can be compared.
+
+    Parameters
+    ----------
+    watch, usable
+        As for `watched_paths`.
+    season : array (half-hours,)
+        The season that every half-hour is counted with.
+    """
+    least, most = np.full(usable.shape, np.inf), np.zeros(usable.shape)
+    for one in np.unique(season):
+        together = (watch.receivers[season == one].T @ watch.senders[season == one]).toarray()
+        least, most = np.minimum(least, together), np.maximum(most, together)
+    return usable & (least > 0) & (least >= STEADY_SHARE * most)
+
+
 def watched_paths(watch: Watch, usable: NDArray) -> NDArray:
     """Number of watched paths in every half-hour.
 
@@ -132,20 +150,20 @@ def thinned(
     Returns
     -------
     DataFrame
-        `half_hour share n_watched seen`: watched paths that are left, and whether one of them was
+        `start share n_watched seen`: watched paths that are left, and whether one of them was
         reported; one row per half-hour with a report and share, without those in which no path is left.
     """
     proven = _proven(watch, usable)
     half_hours, bins = np.unique(proven["half_hour"], return_inverse=True)
     receivers, senders = watch.receivers[half_hours], watch.senders[half_hours]
-    rng = np.random.default_rng(seed)
+    starts, rng = watch.starts[half_hours], np.random.default_rng(seed)
     tables = []
     for share in shares:
         kept = rng.random((len(half_hours), len(watch.squares))) < share
         n = _paths(*(sparse.csr_array(table.multiply(kept)) for table in (receivers, senders)), usable)
         seen = kept[bins, proven["rx"]] & kept[bins, proven["tx"]]
         seen = np.bincount(bins, seen, len(half_hours)) > 0
-        tables.append(pd.DataFrame({"half_hour": half_hours, "share": share, "n_watched": n, "seen": seen}))
+        tables.append(pd.DataFrame({"start": starts, "share": share, "n_watched": n, "seen": seen}))
     table = pd.concat(tables, ignore_index=True)
     return table[table["n_watched"] > 0].reset_index(drop=True)
 

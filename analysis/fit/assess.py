@@ -23,6 +23,7 @@ ALWAYS_OPEN = (
     "nearly every monitored half-hour counts as open, so signals that are always there are being counted",
     "leave out local stations and beacons that are heard all the time",
 )
+NAME_BEACONS = "a list of beacons, or reports of local stations, which say when senders were on"
 POOL = "add seasons, or pool the spots of neighbouring regions"
 
 
@@ -40,6 +41,16 @@ class Verdict:
         """The reasons and the help as one piece of text, empty when nothing stands against a fit."""
         said = "; ".join(self.reasons)
         return f"{said}. What would help: {'; '.join(self.helps)}." if self.helps else said
+
+    def but(self, reason: str) -> Verdict:
+        """The same, provisional for a further reason where it is not refused already."""
+        if self.status == "refuse":
+            return self
+        return Verdict("provisional", self.tier, (*self.reasons, reason), (*self.helps, NAME_BEACONS))
+
+    def against(self, reason: str) -> Verdict:
+        """Refused for this reason where it is not refused already."""
+        return self if self.status == "refuse" else _refuse(self.tier, reason, NAME_BEACONS)
 
 
 def monitored(cells: pd.DataFrame) -> pd.Series:
@@ -113,7 +124,7 @@ def too_few_watched(tier: str, detected: int, needed: int) -> Verdict:
         f"only {detected} half-hours with a report between stations that were both known to be on the air, "
         f"{needed} are needed"
     )
-    return _refuse(tier, reason, f"{POOL}; a list of beacons says when senders were on")
+    return _refuse(tier, reason, NAME_BEACONS)
 
 
 def _no_curve(cells: pd.DataFrame, *, days: int) -> tuple[str, str] | None:

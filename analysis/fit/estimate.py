@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
+from analysis.fit.assess import assess
+from analysis.fit.model.counts import count
 from analysis.fit.model.curves import Fit
+from analysis.fit.model.harmonics import HARMONICS
 from analysis.fit.model.occupancy import fit_occupancy
+from analysis.fit.model.paths import fit_paths
 
 
 @dataclass(frozen=True)
@@ -35,9 +39,13 @@ class Estimate:
 class Series:
     """Half-hour cells of one band, mechanism and path type, their axis (solar or sun) and evidence tier.
 
-    `steady` holds the cells of the receivers that ran in every season, None where they are all;
-    `senders` counts the stations heard to transmit on the band by season, None where unknown. Both serve
-    the comparison of seasons only.
+    Where it is known who sent, `cells` count watched paths and `thinned` says what fewer would have noticed
+    (`find.watched`); else they count listening and `thinned` is None, `unproven` says why in words.
+    `scope` tells whose paths they are (here, neighbours, region).
+    `steady` and `steady_thinned` hold the same of what was watched in every season, None where that is all;
+    `senders` has columns by season whose growth is that of effort, None where unknown: they serve the
+    comparison of seasons only. `even` holds the cells of receivers that always run, for tests that pair the
+    hours of a day; None where `cells` are these.
     """
 
     band: str
@@ -46,18 +54,33 @@ class Series:
     axis: str
     tier: str
     cells: pd.DataFrame
+    thinned: pd.DataFrame | None = None
+    unproven: str = ""
+    scope: str = "region"
     steady: pd.DataFrame | None = None
-    senders: pd.Series | None = None
+    steady_thinned: pd.DataFrame | None = None
+    even: pd.DataFrame | None = None
+    senders: pd.DataFrame | None = None
 
     @cached_property
     def fit(self) -> Fit:
         """The fitted series; worked out on first use, because four tables are made from one fit."""
-        return fit_occupancy(self.cells, tier=self.tier)
+        return self._fitted(self.cells, self.thinned)
 
     @cached_property
     def steady_fit(self) -> Fit:
         """The fit by which seasons are compared: of `steady` where there is one."""
-        return self.fit if self.steady is None else fit_occupancy(self.steady, tier=self.tier)
+        return self.fit if self.steady is None else self._fitted(self.steady, self.steady_thinned)
+
+    def _fitted(self, cells: pd.DataFrame, thinned: pd.DataFrame | None) -> Fit:
+        if thinned is not None:
+            return fit_paths(cells, thinned, tier=self.tier)
+        if not self.unproven:
+            return fit_occupancy(cells, tier=self.tier)
+        if self.tier == "A":
+            fit = fit_occupancy(cells, tier=self.tier)
+            return replace(fit, verdict=fit.verdict.but(self.unproven))
+        return Fit(assess(cells, tier=self.tier).against(self.unproven), count(cells), HARMONICS)
 
     def keys(self) -> dict[str, str]:
         """What names the series in every table."""

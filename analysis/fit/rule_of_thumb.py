@@ -51,7 +51,11 @@ def rule_of_thumb(series: Sequence[Series], *, flips: int = FLIPS, seed: int = 0
     """
     by_path = {one.path_type: one for one in series if one.path_type in ("land", "sea")}
     barred = {path: _barred(one) for path, one in by_path.items()}
-    days = {path: contrast_days(one.cells) for path, one in by_path.items() if not barred[path]}
+    days = {
+        path: contrast_days(one.cells if one.even is None else one.even)
+        for path, one in by_path.items()
+        if not barred[path]
+    }
     members = _members(days, {path: one.fit for path, one in by_path.items()}, flips=flips, seed=seed)
     family = multipletests([member[0] for member in members.values()], method="holm")[1]
     adjusted = dict(zip(members, family, strict=True))
@@ -124,7 +128,7 @@ def _barred(one: Series) -> str:
         return one.fit.verdict.reason
     if one.tier != "A":
         return "people come on when it is open, which fools this test; it needs receivers that always run"
-    days = contrast_days(one.cells)
+    days = contrast_days(one.cells if one.even is None else one.even)
     if len(days) < DAYS_NEEDED:
         return (
             f"only {len(days)} days were listened to at sunrise and in the afternoon, of {DAYS_NEEDED} needed"

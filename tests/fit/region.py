@@ -13,7 +13,7 @@ own habits, and prove each other by local reception. Nothing of it has the form 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -22,7 +22,7 @@ from scipy import sparse
 from scipy.signal import lfilter
 
 from analysis.find.reach import apart_km, directions
-from analysis.find.watched import Watch
+from analysis.find.watched import Watch, seen_paths, thinned, watched_paths
 
 WEST, EAST, SOUTH, NORTH = -10.0, 16.0, 38.0, 58.0
 MID_LON = 3.0
@@ -39,11 +39,11 @@ EFFORTS = {  # growth of the number of people a year, monitors, beacons, people,
     "evenings": {"habit": "evenings"},
     "weekends": {"habit": "weekends"},
     "diurnal": {"habit": "diurnal"},
-    "growth": {"habit": "evenings", "growth": 0.4, "people": 40},
+    "growth": {"habit": "evenings", "growth": 0.4, "people": 30, "silent": 12},
     "no monitors": {"habit": "evenings", "monitors": 0, "beacons": 0},
-    "four stations": {"habit": "evenings", "monitors": 0, "beacons": 0, "people": 4},
+    "four stations": {"habit": "evenings", "monitors": 0, "beacons": 0, "people": 4, "silent": 120},
     "called in": {"habit": "evenings", "called": 2.5},
-    "far senders": {"habit": "even", "monitors": 2, "beacons": 0, "people": 0, "far": True},
+    "far senders": {"habit": "even", "monitors": 2, "beacons": 0, "people": 0, "silent": 0, "far": True},
 }
 
 
@@ -63,7 +63,15 @@ def region(effort: str, *, seasons: int = 5, seed: int, trend: float = 0.0, **ot
 
     `trend` adds to the log number of clouds per year; `other` replaces settings of the effort.
     """
-    setting = {"growth": 0.0, "monitors": 3, "beacons": 5, "people": 140, "called": 1.0, "far": False}
+    setting = {
+        "growth": 0.0,
+        "monitors": 3,
+        "beacons": 5,
+        "people": 100,
+        "silent": 50,
+        "called": 1.0,
+        "far": False,
+    }
     setting |= EFFORTS[effort] | other
     rng = np.random.default_rng([seed, *effort.encode()])
     stations = _stations(setting, seasons, rng)
@@ -99,6 +107,29 @@ def usable(watch: Watch) -> np.ndarray:
     return (apart >= USABLE_KM[0]) & (apart <= USABLE_KM[1])
 
 
+def as_seen(world: Region, ways: np.ndarray | None = None) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Cells that count watched paths, and what fewer squares would have noticed."""
+    ways = usable(world.watch) if ways is None else ways
+    counted = {"n_listening": watched_paths(world.watch, ways), "n_detected": seen_paths(world.watch, ways)}
+    return world.cells.assign(**counted), thinned(world.watch, ways)
+
+
+def silenced(world: Region, kept: np.ndarray) -> Region:
+    """The same world with stations taken off the air where `kept` (half-hours, squares) is false."""
+    watch, (bins, rx, tx) = world.watch, world.watch.sightings[["half_hour", "rx", "tx"]].to_numpy().T
+    marks = {name: sparse.csr_array(getattr(watch, name).multiply(kept)) for name in ("receivers", "senders")}
+    left = replace(watch, **marks, sightings=watch.sightings[kept[bins, rx] & kept[bins, tx]])
+    return replace(world, watch=left)
+
+
+def shape_error(curve: np.ndarray, truth: np.ndarray) -> float:
+    """Root mean square of the difference of two curves, each over its mean; blanks are left out."""
+    curve, truth = np.asarray(curve, float), np.asarray(truth, float)
+    known = np.isfinite(curve)
+    curve, truth = (values[known] / values[known].mean() for values in (curve, truth))
+    return float(np.sqrt(np.mean((curve - truth) ** 2)))
+
+
 @cache
 def usual(years: int = 300) -> tuple[np.ndarray, np.ndarray]:
     """True chance of a cloud over the region by half-hour and by season day, over many years."""
@@ -122,15 +153,17 @@ def _calendar(seasons: int) -> pd.DataFrame:
 
 
 def _stations(setting: dict, seasons: int, rng: np.random.Generator) -> pd.DataFrame:
-    """People (who may join in a later season), receivers that always run, beacons that always send."""
+    """People, some of whom report nothing, receivers that always run, beacons that always send."""
     towns = np.column_stack([rng.uniform(WEST, EAST, 14), rng.uniform(SOUTH, NORTH, 14)])
-    last = setting["people"] * (1 + setting["growth"]) ** (seasons - 1)
-    people = round(last)
-    rank = (np.arange(people) + 1) / max(people, 1)
-    joins = np.zeros(people)
-    if setting["growth"]:
-        joins = np.ceil(np.maximum(np.log(rank * last / setting["people"]) / np.log1p(setting["growth"]), 0))
-    kinds = ["person"] * people + ["monitor"] * setting["monitors"] + ["beacon"] * setting["beacons"]
+    grown = (1 + setting["growth"]) ** (seasons - 1)
+    kinds, joins = [], []
+    for kind, first in (("person", setting["people"]), ("silent", setting["silent"])):
+        n = round(first * grown)
+        share = (np.arange(n) + 1) / max(first, 1)
+        joins.append(np.ceil(np.maximum(np.log(share), 0) / np.log1p(setting["growth"] or 1)))
+        kinds += [kind] * n
+    joins = np.concatenate(joins)
+    kinds += ["monitor"] * setting["monitors"] + ["beacon"] * setting["beacons"]
     place = towns[rng.integers(0, 14, len(kinds))] + rng.normal(0, 1.0, (len(kinds), 2))
     if setting["far"]:  # two receivers in the middle, and one far sender more every half season or so
         n = 20
@@ -206,7 +239,7 @@ def _season(
     on = _on_air(year, stations, setting, opened, rng)
     kind = stations["kind"].to_numpy()
     always = np.isin(kind, ["beacon", "far"])
-    receiving = on & ~always
+    receiving = on & ~always & (kind != "silent")
     sending = on & (kind != "monitor") & (rng.random(on.shape) < np.where(always, 1.0, 0.6))
     points = directions(lon=stations["lon"], lat=stations["lat"])
     apart = apart_km(points[:, None], points[None])
@@ -238,7 +271,7 @@ def _on_air(year, stations, setting, opened, rng) -> np.ndarray:
     on = begins.copy()
     for later in range(1, SESSION):
         on[later:] |= begins[:-later]
-    always = (stations["kind"] != "person").to_numpy()
+    always = ~stations["kind"].isin(["person", "silent"]).to_numpy()
     running = np.repeat(rng.random((len(DAYS), len(stations))) < 0.93, 48, axis=0)
     on[:, always] = running[:, always]
     return on & (stations["joins"].to_numpy() <= year)

@@ -58,11 +58,11 @@ def test_trend_is_the_slope_of_the_season_effects():
 
 def test_growth_of_transmitters_is_no_trend():
     """An index that rises no faster than the stations that transmit is not said to rise."""
-    senders = pd.Series(np.exp(0.4 * np.arange(8)), index=np.arange(2018, 2026))
+    senders = pd.DataFrame({"heard": np.exp(0.4 * np.arange(8))}, index=np.arange(2018, 2026))
     trend = index_trend(with_effects(0.4 * np.arange(8), senders=senders))
     assert trend.verdict == "cannot tell"
-    assert "49% more stations transmitted each year" in trend.reason
-    fewer = pd.Series(100.0, index=senders.index)
+    assert "49% more senders each year" in trend.reason
+    fewer = pd.DataFrame({"heard": 100.0}, index=senders.index)
     assert index_trend(with_effects(0.4 * np.arange(8), senders=fewer)).verdict == "rising"
 
 

@@ -17,6 +17,7 @@ from analysis.fit.model.harmonics import HALF_HOURS, SEASON_DAYS, design
 SEASON_SD = 0.45  # assumed spread of the log chance between seasons, where the data cannot say
 BINS_NEEDED = 20  # monitored half-hours below which a class is left blank
 WEEK_NEEDED = 4
+LEAST_NOTICED = 0.1  # of open half-hours that would have shown: where fewer, hardly anybody could notice
 GAP_DAYS = 30  # a longer stretch without listening is cut out of the season
 LEVEL = 0.90
 WIDEST = 10.0  # a wider factor that also reaches above the interval of the curve's top says nothing
@@ -58,7 +59,8 @@ def curve(fit: Fit, *, by: str = "hour", season_sd: float = SEASON_SD) -> pd.Dat
     DataFrame
         `x` (hour or season day), `chance low high` (90 % interval), `n_monitored` half-hours,
         `bound_low bound_high` (what the data allow if the unmonitored half-hours were all shut, or
-        all open). Blank where too little was listened to, or where the fit is refused.
+        all open). Blank where too little was listened to, at hours at which fewer than a tenth of the open
+        half-hours would have been noticed, or where the fit is refused.
 
     Examples
     --------
@@ -213,14 +215,20 @@ def _frame(fit: Fit, by: str) -> tuple[np.ndarray, pd.DataFrame, np.ndarray]:
     """Places, coverage and blanks of a curve."""
     counts = fit.counts
     if by == "hour":
-        return (
-            HALF_HOURS,
-            counts.by_hour.reset_index(drop=True),
-            counts.by_hour["monitored"].to_numpy() < BINS_NEEDED,
-        )
+        blank = (counts.by_hour["monitored"].to_numpy() < BINS_NEEDED) | (_noticed(fit) < LEAST_NOTICED)
+        return HALF_HOURS, counts.by_hour.reset_index(drop=True), blank
     if by == "season_day":
         return SEASON_DAYS, counts.by_day.reset_index(drop=True), ~listened_days(counts)
     raise ValueError(f"by is hour or season_day, not {by!r}")
+
+
+def _noticed(fit: Fit) -> np.ndarray:
+    """Chance by half-hour that an opening would have shown, on days on which the best manned were."""
+    if not len(fit.noticed):
+        return np.ones(len(HALF_HOURS))
+    classes = fit.counts.classes
+    shown = np.bincount(classes["half"], classes["bins"] * fit.noticed, len(HALF_HOURS))
+    return shown / fit.counts.by_hour["monitored"].max()
 
 
 def listened_days(counts: Counts, *, bridged: int = GAP_DAYS) -> np.ndarray:
