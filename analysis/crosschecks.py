@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import pandas as pd
 
 from analysis.find.cells import reference_point
+from analysis.fit.ahead.calibration import recalibrated
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.ahead.verify import back_test, reliability, scores
 from analysis.fit.climatology import FREQUENCY_MHZ, overlay, published_curve, published_foes, support_chance
@@ -27,6 +28,8 @@ PUBLISHED = [*SERIES, "by", "x", "own", "own_low", "own_high", "published", "dis
 def verified(days: Sequence[DaySeries], windows: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """How forecasts of left-out seasons did, for every series whose chances are stated.
 
+    Chances are corrected as those of the windows are, each season's by the others.
+
     Returns
     -------
     verification, reliability : DataFrame
@@ -34,7 +37,7 @@ def verified(days: Sequence[DaySeries], windows: pd.DataFrame) -> tuple[pd.DataF
     """
     scored, relied = [], []
     for one, at_least in _asked(days, windows):
-        forecasts = back_test(one.days, counts=(at_least,))
+        forecasts = recalibrated(back_test(one.days, counts=(at_least,)))
         scored.append(scores(forecasts).assign(**one.keys()))
         seasons = forecasts["season"].nunique()
         relied.append(reliability(forecasts).assign(**one.keys(), seasons=seasons))

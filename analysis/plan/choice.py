@@ -5,31 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from analysis.fit.ahead.days import DaySeries, assess_days
 from analysis.fit.ahead.next_season import UNHEARD, coming_season, is_southern, season_dates
-from analysis.fit.ahead.verify import back_test, scores
-from analysis.fit.ahead.windows import DRAWS, SEED, TOLERANCE, refused_row, series_windows
+from analysis.fit.ahead.windows import DRAWS, EXPECTED, SEED, TOLERANCE, refused_row, series_windows
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import Wishes, calendar, check
 from analysis.plan.update import begun
 from analysis.tag.sun import season_of
 
 KEYS = ["band", "mechanism", "direction"]
-NUMBERS = [
-    "chance",
-    "low",
-    "high",
-    "at_least",
-    "expected_days",
-    "expected_low",
-    "expected_high",
-    "expected_hours",
-]
-CHOICE = ["near_best", "loss", "loss_high"]
-ABOUT = ["seasons", "tier", "verdict", "reason", "skill", "skill_low", "skill_high"]
+NUMBERS = ["chance", "low", "high", "at_least", *EXPECTED]
+CHOICE = ["near_best", "loss", "loss_high", "hours_lost"]
+ABOUT = ["seasons", "tier", "verdict", "reason", "check", "skill", "skill_low", "skill_high"]
 COLUMNS = [*KEYS, "start", "end", "days", "leave_days", *NUMBERS, *CHOICE, *ABOUT]
 RUNNING_UNTIL = 100  # days after midsummer up to which a season is still worth planning for (judgement)
 STRICTEST = ("refuse", "provisional", "ok")
@@ -61,8 +50,7 @@ def plan_windows(
     -------
     DataFrame
         `COLUMNS`: what `fit.windows.series_windows` gives for each window allowed, its `end` (last day)
-        and `leave_days`; `skill` is the Brier skill over the same chance on every date when each season is
-        forecast from the others, with its 90 % interval. In a season that has begun the chances heed what
+        and `leave_days`. In a season that has begun the chances heed what
         it has brought so far. A refused series has one row with blank numbers and the reason.
 
     Raises
@@ -119,20 +107,31 @@ def near_best_runs(plan: pd.DataFrame) -> pd.DataFrame:
     -------
     DataFrame
         `band mechanism direction first last` (earliest and latest first day), `windows`, and of the
-        run's best window `start end days leave_days chance low high at_least expected_days`, and the
-        series' `tier verdict reason seasons`.
+        run's best window `start end days leave_days chance low high at_least` and what is expected of it,
+        and the series' `tier verdict reason seasons check`.
     """
     good = plan[plan["near_best"].astype(bool)].sort_values([*KEYS, "start"])
     gap = (good["start"].diff() != pd.Timedelta(days=1)) | (good[KEYS] != good[KEYS].shift()).any(axis=1)
     run = gap.cumsum()
-    # Where chances tie, as they do at midsummer, more opening days decide.
+    # Where chances tie, as they do at midsummer, more open hours decide.
     ranked = good.assign(run=run, sure=good["chance"].round(2)).sort_values(
-        ["sure", "expected_days", "start"], ascending=[False, False, True]
+        ["sure", "expected_hours", "start"], ascending=[False, False, True]
     )
     best = ranked.drop_duplicates("run").set_index("run").sort_index()
     spans = good.groupby(run)["start"].agg(first="min", last="max", windows="size")
-    columns = ["start", "end", "days", "leave_days", "chance", "low", "high", "at_least", "expected_days"]
-    table = best[KEYS].join(spans).join(best[[*columns, "tier", "verdict", "reason", "seasons"]])
+    columns = [
+        "start",
+        "end",
+        "days",
+        "leave_days",
+        *NUMBERS,
+        "tier",
+        "verdict",
+        "reason",
+        "seasons",
+        "check",
+    ]
+    table = best[KEYS].join(spans).join(best[columns])
     return table.reset_index(drop=True)
 
 
@@ -176,7 +175,7 @@ def _plan(one: DaySeries, wishes: Wishes, *, season: int, **options) -> pd.DataF
     if table.empty:
         table = refused_row(one, length=wishes.length, reason=UNHEARD)
         return table.reindex(columns=COLUMNS)
-    table = table.assign(leave_days=dates["leave_days"], **_skill(one.days, table.iloc[0]))
+    table = table.assign(leave_days=dates["leave_days"])
     return table.assign(end=table["start"] + pd.Timedelta(days=wishes.length - 1))[COLUMNS]
 
 
@@ -191,12 +190,3 @@ def _allowed(one: DaySeries, wishes: Wishes, season: int) -> pd.DataFrame:
             f"no window of {wishes.length} days fits the dates given {between}; shorten it or loosen the dates"
         )
     return dates
-
-
-def _skill(days: pd.DataFrame, window: pd.Series) -> dict[str, float]:
-    """Brier skill over the same chance on every date, each season forecast from the others."""
-    forecasts = back_test(days, length=int(window["days"]), counts=(int(window["at_least"]),))
-    if forecasts.empty:
-        return dict.fromkeys(("skill", "skill_low", "skill_high"), np.nan)
-    found = scores(forecasts).query("score == 'brier skill' and against == 'flat'").iloc[0]
-    return {"skill": found["value"], "skill_low": found["low"], "skill_high": found["high"]}

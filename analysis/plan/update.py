@@ -8,9 +8,11 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
+from analysis.fit.ahead.calibration import calibration
 from analysis.fit.ahead.daymodel import fit_days
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.ahead.next_season import UNHEARD, heard_windows, is_southern, season_dates
+from analysis.fit.ahead.verify import back_test
 from analysis.fit.ahead.windows import DRAWS, LENGTH, SEED, telling_count, window_chance
 from analysis.fit.estimate import Estimate, refused
 from analysis.fit.model.curves import LEVEL
@@ -97,6 +99,7 @@ def rest_of_season(
     earlier, model = fit_days(days[~this]), fit_days(days)
     options: dict[str, Any] = {"length": length, "seed": seed}
     options["at_least"] = at_least or telling_count(model, length=length)
+    options["check"] = calibration(back_test(days, length=length, counts=(options["at_least"],)))
     before = window_chance(earlier, draws=2, **options)["chance"]
     found = window_chance(model, so_far=days[this], draws=draws, **options)
     table = found[["low", "high"]].assign(before=before, now=found["chance"])

@@ -59,6 +59,13 @@ def test_windows_with_an_unheard_day_are_left_out():
     assert len(back_test(days)) == whole - 10
 
 
+def test_a_stub_at_a_years_end_is_no_season():
+    """Ten days of a further season are neither forecast nor learnt from."""
+    days = day_table(seasons=5, seed=8)
+    stub = days[(days["season"] < 2022) | (days["season_day"] < days["season_day"].min() + 10)]
+    assert set(back_test(stub, length=5)["season"]) == {2018, 2019, 2020, 2021}
+
+
 def test_model_beats_flat_and_calendar(forecasts):
     """On seasons with a clear curve the model is better than the same chance every day and than counting."""
     found = scores(forecasts).set_index(["at_least", "score", "against"])

@@ -80,6 +80,8 @@ def test_rank_by_hand():
     """Two draws: the second window is always best, the first loses 5 points once and 20 once."""
     drawn = np.array([[0.75, 0.80, 0.1], [0.60, 0.80, 0.1]])
     assert rank_windows(drawn).tolist() == [0.5, 1.0, 0.0]
+    # Where chances tie, a window with four fifths of the open hours is not near-best.
+    assert rank_windows(np.full((2, 3), 0.97), hours=np.array([[10.0, 9.5, 8.0]] * 2)).tolist() == [1, 1, 0]
 
 
 @pytest.mark.parametrize("base", [20.0, -20.0])
@@ -155,3 +157,27 @@ def test_unheard_part_of_the_season_is_blank():
     assert table.loc[~told, "expected_hours"].isna().all()
     assert set(table.loc[~told, "reason"]) == {"nobody listened at this time of year"}
     assert not table.loc[~told, "near_best"].any()
+
+
+def test_hours_tell_weeks_apart_where_chances_saturate():
+    """A season all but certain for two months: near-best first days fill less than half of them."""
+    days = day_table(seasons=6, swing=7.0, seed=3)
+    days["open_hours"] *= np.exp(-0.5 * (days["season_day"] / 25.0) ** 2)
+    table = windows_table([DaySeries("6m", "ES", "all", days, OK)], at_least=1)
+    certain = (table["chance"] > 0.95).sum()
+    assert certain > 45
+    assert 3 <= table["near_best"].sum() < certain / 2
+    near = table[table["near_best"]]
+    assert near["hours_lost"].max() < 0.2
+    assert (near["hours_low"] <= near["expected_hours"]).all()
+    assert (near["expected_hours"] <= near["hours_high"]).all()
+
+
+def test_chances_told_are_the_checked_ones():
+    """Windows carry what the check on left-out seasons found, in words and as skill."""
+    table = windows_table([DaySeries("6m", "ES", "all", day_table(seasons=6, seed=3), OK)])
+    assert table["check"].iloc[0].startswith("checked on 6 left-out seasons")
+    assert table["skill_low"].iloc[0] < table["skill"].iloc[0] < table["skill_high"].iloc[0]
+    first = windows_table([DaySeries("6m", "ES", "all", day_table(seasons=1, seed=3), OK)])
+    assert first["check"].iloc[0].startswith("not checked")
+    assert first["skill"].isna().all()

@@ -128,11 +128,11 @@ def test_runs_hold_all_near_best(plan):
 
 
 def test_runs_by_hand():
-    """Days 1, 2 and 4 are two runs; in the first, equal chances leave the choice to the expected days."""
+    """Days 1, 2 and 4 are two runs; in the first, equal chances leave the choice to the expected hours."""
     starts = pd.to_datetime(["2026-06-01", "2026-06-02", "2026-06-03", "2026-06-04"])
     plan = pd.DataFrame({"start": starts, "near_best": [True, True, False, True]}).reindex(columns=COLUMNS)
     plan = plan.assign(
-        band="6m", mechanism="ES", direction="all", chance=0.9, expected_days=[3.0, 4.0, 5.0, 1.0]
+        band="6m", mechanism="ES", direction="all", chance=0.9, expected_hours=[3.0, 4.0, 5.0, 1.0]
     )
     runs = near_best_runs(plan)
     assert runs["first"].dt.day.tolist() == [1, 4]

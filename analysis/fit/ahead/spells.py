@@ -13,6 +13,7 @@ from scipy.special import expit
 from analysis.fit.ahead.daymodel import AGE, MEMORY, ORDER, DayModel, yearly_design
 from analysis.fit.model.harmonics import SEASON_DAYS
 
+LENGTH = 10  # days of a window, unless asked otherwise
 NODES = 5  # Gauss-Hermite points over a coming season's effect
 
 

@@ -14,8 +14,8 @@ from scipy.optimize import isotonic_regression
 from scipy.stats import t
 
 from analysis.fit.ahead.daymodel import fit_days
-from analysis.fit.ahead.spells import count_chances
-from analysis.fit.ahead.windows import LENGTH
+from analysis.fit.ahead.spells import LENGTH, count_chances
+from analysis.fit.assess import seasons_covered
 from analysis.fit.model.curves import LEVEL
 from analysis.fit.model.harmonics import SEASON_DAYS
 
@@ -46,10 +46,12 @@ def back_test(
     Returns
     -------
     DataFrame
-        `season season_day at_least model flat calendar happened`, and `n_days` that were open with
+        `season season_day length at_least model flat calendar happened`, and `n_days` that were open with
         the model's, the flat and the calendar's ranked probability score of it (`crps_model
-        crps_flat crps_calendar`). Empty with fewer than two seasons.
+        crps_flat crps_calendar`). Empty with fewer than two seasons; a few days at a year's end are none.
     """
+    listened = seasons_covered(days.loc[days["monitored"], "season"])
+    days = days[days["season"].isin(listened)]
     happened = _windows(days, length=length)
     seasons = sorted(int(season) for season in happened["season"].unique())
     parts = []
@@ -59,7 +61,7 @@ def back_test(
         ]
         if len(others) >= (train or 1):
             parts.append(_forecast(days, happened, season, others, length=length, counts=counts))
-    columns = ["season", "season_day", "at_least", *FORECASTS, "happened"]
+    columns = ["season", "season_day", "length", "at_least", *FORECASTS, "happened"]
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=columns)
 
 
@@ -190,6 +192,7 @@ def _forecast(days, happened, season, others, *, length, counts) -> pd.DataFrame
     }
     blocks = [
         now.assign(
+            length=length,
             at_least=count,
             happened=now["n_days"] >= count,
             **{

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.fit.ahead.calibration import UNCHECKED, Calibration, calibration, skill
 from analysis.fit.ahead.daymodel import DayModel, draw_coefficients, fit_days
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.ahead.next_season import (
@@ -18,36 +19,23 @@ from analysis.fit.ahead.next_season import (
     season_dates,
     seasons_behind,
 )
-from analysis.fit.ahead.spells import rest_chances, state_after, window_chances
+from analysis.fit.ahead.spells import LENGTH, rest_chances, state_after, window_chances
+from analysis.fit.ahead.verify import back_test
 from analysis.fit.model.curves import LEVEL
 from analysis.fit.model.harmonics import SEASON_DAYS
 
 DRAWS = 60
 SEED = 20250621
-TOLERANCE = 0.10  # how much chance a near-best window may lose
-LENGTH = 10  # days
-NUMBERS = ["chance", "low", "high", "expected_days", "expected_low", "expected_high", "expected_hours"]
+TOLERANCE = 0.10  # of chance, and part of the open hours, that a near-best window may lose
+# Opening days, and open hours of openings that start in the window, with their intervals.
+EXPECTED = ["expected_days", "expected_low", "expected_high", "expected_hours", "hours_low", "hours_high"]
+NUMBERS = ["chance", "low", "high", *EXPECTED]
 COUNTS = (1, 2, 4, 6, 9, 13)  # opening days that a chance may be of
 SATURATED = 0.95  # a best chance above this no longer tells one week from the next
 COLUMNS = [
-    "band",
-    "mechanism",
-    "direction",
-    "start",
-    "days",
-    "chance",
-    "low",
-    "high",
-    "near_best",
-    "seasons",
-    "tier",
-    "verdict",
-    "reason",
-    "at_least",
-    "expected_days",
-    "expected_low",
-    "expected_high",
-    "expected_hours",
+    *["band", "mechanism", "direction", "start", "days", "chance", "low", "high", "near_best"],
+    *["seasons", "tier", "verdict", "reason", "at_least", *EXPECTED],
+    *["hours_lost", "check", "skill", "skill_low", "skill_high"],
 ]
 
 
@@ -115,15 +103,21 @@ def series_windows(
     -------
     DataFrame
         `COLUMNS` and `loss loss_high` as `window_chance` gives them, one row per first day and its
-        number for index; a window is `near_best` if it is so in half of the draws. Windows in a part of
-        the season that nobody ever listened to have no numbers; a refused series has one row without any.
+        number for index; a window is `near_best` if it is so in half of the draws. Chances are corrected
+        by what forecasts of left-out seasons showed (`calibration`); `check` says in words what that was,
+        `skill` (Brier, over the same chance on every date, 90 % interval) how much they told. Windows in a
+        part of the season that nobody ever listened to have no numbers; a refused series has one row
+        without any.
     """
     if one.verdict.status == "refuse":
         return refused_row(one, length=length, reason=one.verdict.reason)
     model, heard = fit_days(one.days), heard_windows(one.days, length=length)
     count = at_least or telling_count(model, length=length)
+    forecasts = back_test(one.days, length=length, counts=(count,))
+    check = calibration(forecasts)
     table = window_chance(
         model,
+        check=check,
         length=length,
         at_least=count,
         usable=usable,
@@ -136,6 +130,7 @@ def series_windows(
     dates = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
     table["start"], table["near_best"] = dates.to_numpy()[table.index], table["share"] >= 0.5
     table = table.assign(**_about(one, length=length), at_least=count, reason=one.verdict.reason)
+    table = table.assign(check=check.words, **skill(forecasts))
     table.loc[~heard[table.index], NUMBERS] = np.nan
     table.loc[~heard[table.index], "reason"] = UNHEARD
     return table[[*COLUMNS, "loss", "loss_high"]]
@@ -156,6 +151,7 @@ def window_chance(
     usable: np.ndarray | None = None,
     allowed: np.ndarray | None = None,
     so_far: pd.DataFrame | None = None,
+    check: Calibration = UNCHECKED,
     tolerance: float = TOLERANCE,
     draws: int = DRAWS,
     seed: int = SEED,
@@ -172,8 +168,11 @@ def window_chance(
     so_far : DataFrame, optional
         Days of the season that has begun, which the model was fitted to as well; then only windows
         after them are worked out, with the season's own level and its last openings.
+    check : Calibration
+        How the chances are corrected; not at all by default.
     tolerance : float
-        A window is near-best in a draw if it loses no more chance than this against the best.
+        A window is near-best in a draw if it loses no more chance than this against the best, and no
+        larger part of the best one's open hours: where chances saturate, hours still tell weeks apart.
     draws, seed : int
 
     Returns
@@ -182,7 +181,8 @@ def window_chance(
         Index: number of the first day in `SEASON_DAYS`. `season_day` of the first day, `chance low high`
         (90 % interval), `share` (how often over the draws the window is near-best), `loss` of chance
         against the best and `loss_high`, which it exceeds in one draw out of twenty, `expected_days
-        expected_low expected_high`, `expected_hours`. A window that runs past the end of a coming season
+        expected_low expected_high`, `expected_hours hours_low hours_high` of openings, and `hours_lost`,
+        the part of the best one's expected hours that is missing. A window that runs past the end of a coming season
         goes on with the beginning of one like it.
     """
     chances: dict[str, Any] = {"length": length, "at_least": at_least, "usable": usable}
@@ -190,21 +190,25 @@ def window_chance(
     first, chance, daily, drawn, drawn_daily = (
         _coming(model, sets, chances) if so_far is None else _rest(model, sets, so_far, chances)
     )
+    chance, drawn = check.corrected(chance), check.corrected(drawn)
     counted = np.ones(len(SEASON_DAYS) - first) if usable is None else usable[first:]
     n = drawn.shape[1]
-    expected = np.array([running(one, length)[:n] for one in drawn_daily * counted])
     rows = np.arange(first, first + n)
+    eligible = np.ones(n, bool) if allowed is None else allowed[rows]
     table = pd.DataFrame({"season_day": SEASON_DAYS[rows], "chance": chance}, index=rows)
     table["low"], table["high"] = _around(drawn, chance)
-    eligible = np.ones(n, bool) if allowed is None else allowed[rows]
+    hours = np.empty((0, n))
+    for names, weight in ((EXPECTED[:3], counted), (EXPECTED[3:], counted * model.hours[first:])):
+        value = running(daily * weight, length)[:n]
+        hours = np.array([running(one, length)[:n] for one in drawn_daily * weight])
+        table[names[0]], (table[names[1]], table[names[2]]) = value, _around(hours, value)
     table["share"] = 0.0
     if eligible.any():
-        table.loc[eligible, "share"] = rank_windows(drawn[:, eligible], tol=tolerance)
+        ranked = rank_windows(drawn[:, eligible], hours=hours[:, eligible], tol=tolerance)
+        table.loc[eligible, "share"] = ranked
     table["loss"], table["loss_high"] = _losses(chance, drawn, eligible)
-    table["expected_days"] = running(daily * counted, length)[:n]
-    table["expected_low"], table["expected_high"] = _around(expected, table["expected_days"].to_numpy())
-    table["expected_hours"] = running(daily * counted * model.hours[first:], length)[:n]
-    return table
+    most = table.loc[eligible, "expected_hours"].max()
+    return table.assign(hours_lost=1 - table["expected_hours"] / most)
 
 
 def telling_count(model: DayModel, *, length: int) -> int:
@@ -217,22 +221,28 @@ def telling_count(model: DayModel, *, length: int) -> int:
     return possible[-1]
 
 
-def rank_windows(drawn: np.ndarray, *, tol: float = TOLERANCE) -> np.ndarray:
+def rank_windows(drawn: np.ndarray, *, hours: np.ndarray | None = None, tol: float = TOLERANCE) -> np.ndarray:
     """How often each window is near-best.
 
     Parameters
     ----------
     drawn : array (draws, windows)
         Chances under several sets of coefficients.
+    hours : array (draws, windows), optional
+        Expected open hours under them.
     tol : float
-        A window is near-best if it loses no more chance than this against the best.
+        A window is near-best if it loses no more chance than this against the best, and no larger part
+        of the most open hours.
 
     Returns
     -------
     array (windows,)
         Share of the draws.
     """
-    return (drawn >= drawn.max(axis=1, keepdims=True) - tol).mean(axis=0)
+    near = drawn >= drawn.max(axis=1, keepdims=True) - tol
+    if hours is not None:
+        near &= hours >= (1 - tol) * hours.max(axis=1, keepdims=True)
+    return near.mean(axis=0)
 
 
 def running(daily: np.ndarray, length: int) -> np.ndarray:

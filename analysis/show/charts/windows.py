@@ -39,7 +39,7 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
         "subtitle": f"Windows of {days} days in {rows['start'].max():%Y} by their first day: "
         f"chance of at least {_asked(drawn)}, and opening days to expect",
         "foot": f"{style.evidence(tier)} Band: 90 % interval. Thick line below: near-best, "
-        f"within 10 points of the best window; the title names the longest spell.{reserves(drawn)}",
+        f"within 10 points and a tenth of the open hours of the best window; the title names the longest spell.{reserves(drawn)}",
         "tier": tier,
     }
     figure = _draw(drawn, heading, expected="expected_days" in rows, width=width)

@@ -179,7 +179,9 @@ def window_numbers(windows: pd.DataFrame) -> dict:
         if not may_state(first) or good.empty:
             numbers[key] = refusal(first)
             continue
-        best = good.iloc[int(good["chance"].argmax())]
+        # Where chances tie, as they do at midsummer, more open hours decide.
+        ranked = good.assign(sure=good["chance"].round(2), hours=good.get("expected_hours", 0.0))
+        best = ranked.sort_values(["sure", "hours"], ascending=False, kind="stable").iloc[0]
         numbers[f"{key}_name"] = number(text=_toward(first), unit="name")
         numbers |= _window(best, good[good["near_best"].astype(bool)], key)
     return numbers
@@ -223,13 +225,20 @@ def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
 
 
 def _expected(best: pd.Series, key: str) -> dict:
-    """Opening days to expect in the best window, where the table tells them."""
-    if pd.isna(best.get("expected_days")):
-        return {}
-    value, low, high = (best[f"expected_{what}"] for what in ("days", "low", "high"))
-    text = f"{words.quantity(value)} opening days ({words.quantity(low)} to {words.quantity(high)})"
+    """Opening days and open hours to expect in the best window, and what its check found, where told."""
     about = {"tier": best["tier"], "verdict": best["verdict"], "n": best["seasons"]}
-    return {f"{key}_expected": number(value, low=low, high=high, text=text, unit="days", **about)}
+    found = {}
+    for name, what, noun, low, high in (
+        ("expected", "expected_days", "opening days", "expected_low", "expected_high"),
+        ("hours", "expected_hours", "open hours", "hours_low", "hours_high"),
+    ):
+        if pd.notna(best.get(what)) and pd.notna(best.get(low)):
+            ends = {"low": best[low], "high": best[high]}
+            text = f"{words.quantity(best[what])} {noun} ({words.span(*map(words.quantity, ends.values()))})"
+            found[f"{key}_{name}"] = number(best[what], text=text, unit=noun.split()[1], **ends, **about)
+    if pd.notna(best.get("check")):
+        found[f"{key}_check"] = number(text=best["check"], unit="check", **about)
+    return found
 
 
 def starts_text(starts) -> str:

@@ -144,9 +144,9 @@ def _starts(runs: pd.DataFrame, windows: pd.DataFrame) -> str:
 
 def _losing(windows: pd.DataFrame) -> str:
     """What the dates outside the near-best lose, and how far the chances can be trusted."""
-    others = windows.loc[~windows["near_best"].astype(bool), "loss"]
+    others = windows.loc[~windows["near_best"].astype(bool), "hours_lost"].clip(lower=0)
     lost = (
-        f"Other dates lose {words.percents(low=others.min(), high=others.max())} of that; "
+        f"Other dates lose {words.percents(low=others.min(), high=others.max())} of the open hours; "
         if len(others)
         else "From "
     )
@@ -159,8 +159,11 @@ def _text(run: dict) -> str:
     )
     lines = [
         f"Chance of {_wanted(run)} in {_days(run)}: {chance}; about {run['expected_days']:.1f} are to be expected.",
-        f"As good, within 10 points: any start from {words.date(run['first'])} to {words.date(run['last'])}.",
-        f"From {words.counted(run['seasons'], 'season')}, evidence tier {run['tier']}. Leave days: {run['leave_days']}.",
+        f"Open hours to expect: {run['expected_hours']:.0f} ({run['hours_low']:.0f} to {run['hours_high']:.0f}).",
+        f"As good, within 10 points and a tenth of the hours: any start from {words.date(run['first'])} "
+        f"to {words.date(run['last'])}.",
+        f"From {words.counted(run['seasons'], 'season')}, evidence tier {run['tier']}; {run['check']}.",
+        f"Leave days: {run['leave_days']}.",
     ]
     return "\n".join([*lines, *([f"Caution: {run['reason']}"] if run["reason"] else [])])
 
