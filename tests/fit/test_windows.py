@@ -181,3 +181,11 @@ def test_chances_told_are_the_checked_ones():
     first = windows_table([DaySeries("6m", "ES", "all", day_table(seasons=1, seed=3), OK)])
     assert first["check"].iloc[0].startswith("not checked")
     assert first["skill"].isna().all()
+
+
+def test_a_first_season_says_what_it_leans_on():
+    """One season shaped as usual: the reason names the published maps; six seasons stand by themselves."""
+    for seasons, leaning in ((1, True), (6, False)):
+        days = day_table(seasons=seasons, swing=4.0, seed=2)
+        table = windows_table([DaySeries("6m", "ES", "all", days, OK)])
+        assert table["reason"].str.contains("usual course of sporadic E").all() == leaning

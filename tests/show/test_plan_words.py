@@ -18,6 +18,10 @@ ABOUT = {
     "reason": "",
     "leave_days": 8,
     "expected_days": 6.2,
+    "expected_hours": 14.0,
+    "hours_low": 9.0,
+    "hours_high": 21.0,
+    "check": "checked on 5 left-out seasons",
 }
 
 
@@ -33,12 +37,15 @@ def runs():
 
 def test_runs_are_told_with_what_other_dates_lose(runs):
     """Two spells of one series on one line, the best chance, and the loss outside them."""
-    windows = pd.DataFrame({"near_best": [True, False, False], "loss": [0.0, 0.2, 0.5]}).assign(**ABOUT)
+    windows = pd.DataFrame({"near_best": [True, False, False], "hours_lost": [0.0, 0.2, 0.5]}).assign(**ABOUT)
     (line,) = plan_words.told(runs, windows)
     assert line.startswith(
         "Sporadic E on 6 m: ten days that begin between 20 May and 30 June 2026 or between"
     )
-    assert "the chance of an opening day is 90 % (70 to 95 %). Other dates lose 20 to 50 % of that" in line
+    assert (
+        "the chance of an opening day is 90 % (70 to 95 %). Other dates lose 20 to 50 % of the open hours"
+        in line
+    )
     (every,) = plan_words.told(runs, windows.assign(near_best=True))
     assert "any ten days are about equally good" in every
     assert plan_words.told(runs.iloc[:0], windows) == []
@@ -48,7 +55,12 @@ def test_events_carry_the_chance(runs, tmp_path):
     """The calendar has the windows under human titles, their chances and the evidence in the text."""
     events = plan_words.events(runs)
     assert events["title"].iloc[0] == "Sporadic E on 6 m: good ten days"
-    for said in ("from 20 May 2026 to 30 June 2026", "80 % (90 % interval 70 to 95 %)", "evidence tier A"):
+    for said in (
+        "from 20 May 2026 to 30 June 2026",
+        "80 % (90 % interval 70 to 95 %)",
+        "evidence tier A; checked on 5 left-out seasons",
+        "Open hours to expect: 14 (9 to 21)",
+    ):
         assert said in events["text"].iloc[0]
     write_calendar(tmp_path / "plan.ics", events, when=pd.Timestamp("2025-01-01"))
     spans = [span[:2] for span in read_spans(tmp_path / "plan.ics")]

@@ -47,7 +47,8 @@ class DayModel:
     """A fitted day model: coefficients (intercept, harmonics, memory, season effects) and their covariance.
 
     `seasons` are the fitted seasons in the order of their effects; `season_sd` is the spread that a
-    coming season's effect is drawn from; `hours` the open hours of an opening day by season day.
+    coming season's effect is drawn from; `hours` the open hours of an opening day by season day; `usual`
+    whether the curve leans on the usual season of sporadic E.
     """
 
     coef: np.ndarray
@@ -55,6 +56,7 @@ class DayModel:
     seasons: tuple[int, ...]
     season_sd: float
     hours: np.ndarray
+    usual: bool = False
 
     def effect_column(self, season: int) -> int:
         """Column of the coefficients that holds a fitted season's effect."""
@@ -85,13 +87,15 @@ def fit_days(days: pd.DataFrame, *, season_sd: float = SEASON_SD) -> DayModel:
         raise ValueError("no monitored days to fit; ask assess_days first")
     seasons = tuple(int(season) for season in np.unique(days.loc[days["monitored"], "season"]))
     fits = [_fit(days, seasons, season_sd=season_sd, candidate=one) for one in BENDINGS]
-    coef, covariance, _ = max(fits, key=lambda fit: fit[2])
+    best = max(range(len(fits)), key=lambda number: fits[number][2])
+    coef, covariance, _ = fits[best]
     return DayModel(
         coef=coef,
         covariance=covariance,
         seasons=seasons,
         season_sd=_predictive_sd(coef[-len(seasons) :], prior=season_sd),
         hours=open_hours(days),
+        usual=BENDINGS[best][2],
     )
 
 

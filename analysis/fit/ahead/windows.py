@@ -32,6 +32,8 @@ EXPECTED = ["expected_days", "expected_low", "expected_high", "expected_hours", 
 NUMBERS = ["chance", "low", "high", *EXPECTED]
 COUNTS = (1, 2, 4, 6, 9, 13)  # opening days that a chance may be of
 SATURATED = 0.95  # a best chance above this no longer tells one week from the next
+SEASONS_OF_ITS_OWN = 4  # below which the usual course of a season weighs as much as the data
+LEANS = "few seasons, so the dates lean on the usual course of sporadic E in the published foEs maps"
 COLUMNS = [
     *["band", "mechanism", "direction", "start", "days", "chance", "low", "high", "near_best"],
     *["seasons", "tier", "verdict", "reason", "at_least", *EXPECTED],
@@ -129,7 +131,9 @@ def series_windows(
     )
     dates = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
     table["start"], table["near_best"] = dates.to_numpy()[table.index], table["share"] >= 0.5
-    table = table.assign(**_about(one, length=length), at_least=count, reason=one.verdict.reason)
+    table = table.assign(**_about(one, length=length), at_least=count)
+    said = [LEANS] if model.usual and seasons_behind(one.days) < SEASONS_OF_ITS_OWN else []
+    table["reason"] = "; ".join(filter(None, [*said, one.verdict.reason]))
     table = table.assign(check=check.words, **skill(forecasts))
     table.loc[~heard[table.index], NUMBERS] = np.nan
     table.loc[~heard[table.index], "reason"] = UNHEARD

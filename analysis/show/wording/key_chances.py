@@ -234,7 +234,7 @@ def _expected(best: pd.Series, key: str) -> dict:
     ):
         if pd.notna(best.get(what)) and pd.notna(best.get(low)):
             ends = {"low": best[low], "high": best[high]}
-            text = f"{words.quantity(best[what])} {noun} ({words.span(*map(words.quantity, ends.values()))})"
+            text = f"{words.quantity(best[what])} {noun} ({words.quantity(best[low])} to {words.quantity(best[high])})"
             found[f"{key}_{name}"] = number(best[what], text=text, unit=noun.split()[1], **ends, **about)
     if pd.notna(best.get("check")):
         found[f"{key}_check"] = number(text=best["check"], unit="check", **about)

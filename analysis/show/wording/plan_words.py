@@ -157,11 +157,11 @@ def _text(run: dict) -> str:
     chance = (
         f"{words.percent(run['chance'])} (90 % interval {words.percents(low=run['low'], high=run['high'])})"
     )
+    starts = f"from {words.date(run['first'])} to {words.date(run['last'])}"
     lines = [
         f"Chance of {_wanted(run)} in {_days(run)}: {chance}; about {run['expected_days']:.1f} are to be expected.",
         f"Open hours to expect: {run['expected_hours']:.0f} ({run['hours_low']:.0f} to {run['hours_high']:.0f}).",
-        f"As good, within 10 points and a tenth of the hours: any start from {words.date(run['first'])} "
-        f"to {words.date(run['last'])}.",
+        f"As good, within 10 points and a tenth of the hours: any start {starts}.",
         f"From {words.counted(run['seasons'], 'season')}, evidence tier {run['tier']}; {run['check']}.",
         f"Leave days: {run['leave_days']}.",
     ]
