@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from analysis.find.on_air import watch
 from analysis.find.reach import REGION
 from analysis.find.watched import (
     Watch,
+    over,
     proven_share,
     seen_paths,
     steady_paths,
@@ -77,25 +79,25 @@ def vhf_series(
     """
     heard = spots["band"].value_counts()
     place = {"scope": scope, "lon": lon, "lat": lat}
-    return [
-        _series(spots, listening, beacons, place, band=band, mechanism=mechanism, path_type=path_type)
-        for band in VHF_BANDS
-        if heard.get(band, 0)
-        for mechanism, path_types in PATH_TYPES.items()
-        for path_type in path_types
-    ]
+    found = []
+    for band, mechanism in product([band for band in VHF_BANDS if heard.get(band, 0)], PATH_TYPES):
+        about = {"band": band, "mechanism": mechanism}
+        seen = watch(spots, listening, beacons=beacons, **about)
+        for path_type in PATH_TYPES[mechanism]:
+            part = over(seen, path_type)
+            found.append(_series(spots, listening, part, place, path_type=path_type, **about))
+    return found
 
 
 def _series(
     spots: pd.DataFrame,
     listening: pd.DataFrame,
-    beacons: pd.DataFrame | None,
+    seen: Watch,
     place: dict[str, Any],
     **keys: Any,
 ) -> Series:
     """By watched paths where enough of what was reported came over such, else by who listened."""
     tier = evidence_tier(listening, band=keys["band"])
-    seen = watch(spots, listening, beacons=beacons, **keys)
     if tier == "C" or not len(seen.sightings):
         return _by_listening(spots, listening, seen, tier=tier, **keys)
     for scope in dict.fromkeys([place["scope"], REGION]):

@@ -22,7 +22,6 @@ def watch(
     *,
     band: str,
     mechanism: str,
-    path_type: str = "all",
     beacons: pd.DataFrame | None = None,
 ) -> Watch:
     """Who was proven on the air in every half-hour, by evidence outside the series.
@@ -33,8 +32,8 @@ def watch(
         Tagged spots.
     listening : DataFrame
         `station band start end basis`.
-    band, mechanism, path_type : str
-        The series; `all` takes every path type.
+    band, mechanism : str
+        The series, whatever lies under its paths (`watched.over` picks those of one path type).
     beacons : DataFrame, optional
         `call locator`: senders that always run.
 
@@ -49,31 +48,31 @@ def watch(
     known = series_listening(on_band, listening, band=band, mechanism=mechanism)
     starts = covered_half_hours(on_band, known)
     first = intervals.minutes(pd.Series(starts[:1])).sum() / HALF_HOUR
-    rows = series_rows(on_band, band=band, mechanism=mechanism, path_type=path_type)
+    reported = _reported(series_rows(on_band, band=band, mechanism=mechanism, path_type="all"), first)
     # What a log holds of other mechanisms proves as well as a reception that somebody sent.
     proof = on_band[proves_listening(on_band.assign(kind="heard"), mechanism=mechanism)]
-    seen = _ends(rows, first, "tx").assign(rx=_square(rows["rx_locator"]).to_numpy())
-    seen = seen[(seen["square"] != "") & (seen["rx"] != "")].drop_duplicates()
     on = [_receivers(known, on_band, first), _ends(proof, first, "tx"), _beacons(on_band, beacons, first)]
-    squares = sorted(
-        {*seen["rx"], *(one for table in [seen, *on] for one in table["square"].unique())} - {""}
-    )
+    named = [*(table["square"] for table in on), reported["rx"], reported["tx"]]
+    squares = np.array(sorted(set().union(*(names.unique() for names in named)) - {""}), dtype="str")
     receivers, senders, always = (_marks(table, squares, len(starts)) for table in on)
     silent = _silent(listening, first, len(starts))
     number = pd.Index(squares)
     return Watch(
         starts=starts,
-        squares=np.array(squares, dtype="str"),
+        squares=squares,
         receivers=sparse.csr_array(receivers.multiply(~silent[:, None])),
         senders=senders.maximum(always),
-        sightings=pd.DataFrame(
-            {
-                "half_hour": seen["half_hour"].to_numpy(),
-                "rx": number.get_indexer(seen["rx"]),
-                "tx": number.get_indexer(seen["square"]),
-            }
-        ),
+        sightings=reported.assign(**{end: number.get_indexer(reported[end]) for end in ("rx", "tx")}),
     )
+
+
+def _reported(rows: pd.DataFrame, first: float) -> pd.DataFrame:
+    """`half_hour rx tx path_type` of the series' reports, squares by name, each path once a half-hour."""
+    table = _ends(rows, first, "tx").rename(columns={"square": "tx"})
+    table["rx"] = _square(rows["rx_locator"]).to_numpy()
+    table["path_type"] = rows["path_type"].astype("str").to_numpy()
+    table = table[(table["rx"] != "") & (table["tx"] != "")].drop_duplicates(ignore_index=True)
+    return table[["half_hour", "rx", "tx", "path_type"]]
 
 
 def _square(locators: pd.Series) -> pd.Series:
@@ -128,7 +127,7 @@ def _beacons(spots: pd.DataFrame, beacons: pd.DataFrame | None, first: float) ->
     ).astype({"half_hour": int})
 
 
-def _marks(table: pd.DataFrame, squares: list[str], n: int) -> sparse.csr_array:
+def _marks(table: pd.DataFrame, squares: NDArray, n: int) -> sparse.csr_array:
     """One where a half-hour and a square are listed."""
     codes, names = pd.factorize(table["square"])
     column, row = pd.Index(squares).get_indexer(names)[codes], table["half_hour"].to_numpy()

@@ -9,7 +9,7 @@ squares taken away at random, would the rest have noticed?
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -32,7 +32,7 @@ class Watch:
 
     `starts` are all half-hours covered, `squares` the locators of four characters; `receivers` and
     `senders` (half-hours, squares) say where somebody was proven on by evidence outside the series;
-    `sightings` (`half_hour rx tx`, row numbers of the others) are the paths of the series reported.
+    `sightings` (`half_hour rx tx`, row numbers of the others, and `path_type`) are the paths reported.
     """
 
     starts: pd.DatetimeIndex
@@ -43,6 +43,14 @@ class Watch:
 
 
 LENGTHS = (0.05, 0.95)  # the shortest and the longest paths reported are mistakes or luck
+
+
+def over(watch: Watch, path_type: str) -> Watch:
+    """The same with reports over paths of this type only; `all` keeps every one."""
+    seen = watch.sightings
+    if path_type != "all":
+        seen = seen[seen["path_type"] == path_type]
+    return replace(watch, sightings=seen.drop_duplicates(["half_hour", "rx", "tx"], ignore_index=True))
 
 
 def usable_paths(

@@ -6,6 +6,7 @@ import pytest
 
 from analysis.find.listening import find_listening
 from analysis.find.on_air import watch
+from analysis.find.watched import over
 from tests.find.make import at, tagged
 
 HOME, LOCAL, FAR, BEACON = "IN93", "IN94", "JO20", "JO31"
@@ -42,10 +43,11 @@ def test_receivers_by_listening_and_senders_by_other_means():
     assert on(seen.senders, seen, LOCAL) == [20, 21, 22, 23]
     assert on(seen.senders, seen, FAR) == []
     assert on(seen.receivers, seen, FAR) == []
-    found = seen.sightings.assign(
-        rx=seen.squares[seen.sightings["rx"]], tx=seen.squares[seen.sightings["tx"]]
-    )
-    assert found.to_numpy().tolist() == [[20, HOME, FAR], [33, HOME, FAR]]
+    bins, rx, tx = seen.sightings[["half_hour", "rx", "tx"]].to_numpy().T
+    found = list(zip(bins, seen.squares[rx], seen.squares[tx], strict=True))
+    assert found == [(20, HOME, FAR), (33, HOME, FAR)]
+    assert len(over(seen, "mixed").sightings) == 2
+    assert len(over(seen, "sea").sightings) == 0
 
 
 def test_ten_minutes_are_no_half_hour():
