@@ -15,12 +15,10 @@ from analysis.anonymous import anonymous, coarse, invented
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.patches import find_patches
-from analysis.find.signs.first import first_signs
 from analysis.fit.ahead.days import day_series
 from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
 from analysis.fit.season import estimates_table, season_table, seasons_table
-from analysis.fit.signs.leads import leads_table
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean, place
 from analysis.gather.problems import InputError
@@ -33,6 +31,7 @@ from analysis.show.page.page import write_page
 from analysis.show.papers import documents
 from analysis.show.papers.article import mailing
 from analysis.show.wording.key_numbers import key_numbers
+from analysis.signs import signs_tables
 from analysis.tables import About, Tables
 from analysis.tag.tags import tag_spots
 
@@ -68,13 +67,13 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     days = [day_series(openings, one) for one in series]
     windows = windows_table(days)
     verification, reliability = crosschecks.verified(days, windows)
-    signs = first_signs(spots, openings, beacons=gathered.beacons)
+    signs = signs_tables(spots, openings, beacons=gathered.beacons)
     finished = {
         "spots": spots,
         "account": gathered.account,
         "listening": listening,
         "openings": openings,
-        "leads": leads_table(signs),
+        "leads": signs.pop("leads"),
         "daily": daily_table(series),
         "season": season_table(series),
         "seasons": seasons_table(series),
@@ -89,7 +88,7 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         notes=gathered.notes,
         sensitivity=opening_sensitivity(spots),
         patches=find_patches(spots),
-        signs=signs,
+        **signs,
         verification=verification,
         reliability=reliability,
         compared=crosschecks.compared(series),

@@ -18,11 +18,12 @@ TIMES = {
     "openings": ["start", "end"],
     "listening": ["start", "end"],
     "signs": ["start"],
+    "ladder": ["start"],
     "patches": ["start", "end"],
 }  # UTC
 DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
-    *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "field"),
+    *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "ended", "field"),
     *(
         "found",
         "grade",
@@ -36,7 +37,20 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "reason",
         "repair",
     ),
-    *("samples", "scope", "score", "sign", "source", "station", "tier", "unit", "verdict", "what", "why"),
+    *(
+        "samples",
+        "rung",
+        "scope",
+        "score",
+        "sign",
+        "source",
+        "station",
+        "tier",
+        "unit",
+        "verdict",
+        "what",
+        "why",
+    ),
 )
 GUARD = "'"
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", GUARD)  # first signs of a cell
@@ -73,6 +87,9 @@ class Tables:
     listening: pd.DataFrame
     signs: pd.DataFrame
     leads: pd.DataFrame
+    ladder: pd.DataFrame
+    rungs: pd.DataFrame
+    voice_levels: pd.DataFrame
     daily: pd.DataFrame
     season: pd.DataFrame
     seasons: pd.DataFrame

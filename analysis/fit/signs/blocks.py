@@ -72,6 +72,30 @@ def left_out(parts: pd.DataFrame, block: ArrayLike, statistic: Callable[[pd.Data
     return Known(whole, whole - half, whole + half, p)
 
 
+def jackknife(
+    rows: pd.DataFrame, block: NDArray, statistic: Callable[[pd.DataFrame], NDArray]
+) -> tuple[NDArray, NDArray, NDArray]:
+    """Statistics of a table that are no function of sums, with the ends of their 90 % intervals.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        What the statistics are made of.
+    block : ndarray
+        Block of each row.
+    statistic : callable
+        From rows to an array of numbers.
+    """
+    labels = np.unique(block)
+    n, value = len(labels), statistic(rows)
+    if n < LEAST_BLOCKS:
+        return value * np.nan, value * np.nan, value * np.nan
+    left = np.array([statistic(rows[block != label]) for label in labels])
+    error = np.sqrt((n - 1) / n * ((left - left.mean(axis=0)) ** 2).sum(axis=0))
+    half = float(t.ppf((1 + LEVEL) / 2, n - 1)) * error
+    return value, value - half, value + half
+
+
 def mean(values: pd.Series, block: ArrayLike) -> Known:
     """Mean over rows, with its interval from blocks left out."""
     parts = pd.DataFrame({"sum": values.to_numpy(dtype=float), "n": 1.0})

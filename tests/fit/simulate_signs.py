@@ -1,0 +1,87 @@
+"""Seeded openings whose signs, leads and levels are known, for tests and benchmarks."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analysis.find.signs.ladder import LED, spells
+
+MEDIAN_MIN = 60.0
+
+
+def climbs(rng, *, n=400, cut_share=0.3, seasons=6):
+    """Rungs that lead to voice after a log-normal time of median 60 min, some with nobody left to hear it.
+
+    Returns
+    -------
+    spells : DataFrame
+        As of `find.signs.ladder.ladder`.
+    truth : DataFrame
+        `lead_min`, what a voice operator who was always on would have seen.
+    """
+    lead = MEDIAN_MIN * np.exp(rng.normal(0, 0.6, n))
+    # Patience is spread as leads are, so that this share of openings loses its operator before voice.
+    leaves = np.quantile(lead, 0.5) * np.exp(rng.normal(_shift(cut_share), 0.6, n))
+    comes = np.where(rng.random(n) < 0.3, rng.uniform(0, 40, n), -20.0)
+    rows = []
+    for k in range(n):
+        on = np.array([(comes[k], leaves[k])]) if leaves[k] > comes[k] else np.empty((0, 2))
+        seen = spells(rung=0.0, end=2000.0, voice=lead[k], on=on) or [(np.nan, np.nan, "")]
+        rows += [(k, *one) for one in seen]
+    table = pd.DataFrame(rows, columns=["opening", "entry_min", "exit_min", "ended"])
+    season = 2018 + table["opening"] % seasons
+    start = pd.to_datetime(season.astype(str) + "-06-01", utc=True) + pd.to_timedelta(
+        table["opening"] % 90, unit="D"
+    )
+    about = {"scope": "region", "band": "6m", "mechanism": "ES", "path_type": "all", "rung": "FT8"}
+    return table.assign(season=season, start=start, start_heard=True, **about), pd.DataFrame(
+        {"lead_min": lead}
+    )
+
+
+def _shift(cut_share):
+    """Mean log patience at which a share of log-normal leads outlasts it."""
+    from scipy.stats import norm
+
+    return -norm.ppf(cut_share) * np.hypot(0.6, 0.6)
+
+
+def seen_leads(table):
+    """Leads as they look to who leaves out what was cut."""
+    return table.loc[table["ended"] == LED, "exit_min"]
+
+
+def openings(rng, *, n=200, lead_min=0.0, seasons=6):
+    """Reports of openings in which FT8 is reported eight times as often as voice, at random times.
+
+    `lead_min` is how long before voice FT8 becomes possible; with 0 no mode is earlier than another.
+
+    Returns
+    -------
+    spots, openings : DataFrame
+        As `first_signs` needs them.
+    """
+    length = rng.uniform(40, 160, n) + lead_min
+    n_ft8, n_voice = 1 + rng.poisson(16, n), rng.poisson(2, n)
+    which = np.concatenate([np.repeat(np.arange(n), n_ft8), np.repeat(np.arange(n), n_voice)])
+    mode = np.repeat(["FT8", "SSB"], [n_ft8.sum(), n_voice.sum()])
+    since = np.where(mode == "SSB", lead_min, 0.0)
+    minute = since + rng.random(len(which)) * (length[which] - since)
+    season = 2018 + np.arange(n) % seasons
+    start = pd.to_datetime([f"{year}-05-01" for year in season], utc=True) + pd.to_timedelta(
+        np.arange(n) % 120, unit="D"
+    )
+    spots = pd.DataFrame(
+        {
+            "time": start[which] + pd.to_timedelta(np.floor(minute), unit="min"),
+            "mode": mode,
+            "tx_call": "Q1TX",
+            "rx_call": rng.choice([f"Q{k}RX" for k in range(12)], len(which)),
+            "snr_db": 0.0,
+            "opening": pd.array(which + 1, dtype="Int64"),
+            "season": season[which],
+        }
+    )
+    about = {"scope": "region", "band": "6m", "mechanism": "ES", "path_type": "all", "grade": "confirmed"}
+    return spots, pd.DataFrame({"opening": np.arange(1, n + 1), "start": start}).assign(**about)
