@@ -4,7 +4,7 @@ python -m benchmarks.spoiled --files 200000
 
 Sound files of every kind (logs in both ADIF forms and of contests, tables of many shapes, JSON,
 Parquet, archives) after random accidents, among them digits, letters and separators of other
-scripts. Of 20 files, 18 are ADIF logs, whose records are checked a thousand logs at a time; the
+scripts. Of 20 files, 19 are ADIF logs, whose records are checked a thousand logs at a time; the
 others go one by one through the door that a user's file takes. What is read is then merged, and
 the account of every file must add up.
 """
@@ -22,15 +22,15 @@ from analysis.gather.problems import InputError
 from tests.gather.mutate import originals, spoiled
 
 BATCH = 1000
-LOGS = 18  # in 20
-LONGEST_S = 10.0
+LOGS = 19  # in 20
+LONGEST_S = 10.0  # of processor
 
 
 def one(name: str, data: bytes, folder: Path) -> tuple[str, list]:
     """One file by every step but the checking of logs: `read`, `refused` or what went wrong, and what was read."""
     path = folder / name
     path.write_bytes(data)
-    start, found = time.perf_counter(), []
+    start, found = time.process_time(), []
     try:
         for source, beside, inside in files.opened(path, source=name):
             found.append(files.parsed(inside, beside=beside, source=source, home="IN93", station="Q1OWN"))
@@ -42,8 +42,8 @@ def one(name: str, data: bytes, folder: Path) -> tuple[str, list]:
     finally:
         for written in folder.iterdir():
             written.unlink()
-    if time.perf_counter() - start > LONGEST_S:
-        return kept_for_us(name, data, f"{time.perf_counter() - start:.0f} s"), []
+    if time.process_time() - start > LONGEST_S:
+        return kept_for_us(name, data, f"{time.process_time() - start:.0f} s"), []
     return "read", found
 
 
@@ -94,4 +94,4 @@ if __name__ == "__main__":
     given = options.parse_args()
     print(f"{given.files} spoiled files: {dict(main(number=given.files, seed=given.seed))}")
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1 << 20)
-    print(f"peak memory {peak:.2f} GB; longest wait allowed {LONGEST_S:g} s")
+    print(f"peak memory {peak:.2f} GB; no file took more than {LONGEST_S:g} s of processor, or it is listed")

@@ -186,7 +186,7 @@ def parsed(data: bytes, *, beside: Path, source: str, home: str, station: str) -
         return _log(source, *adif.parse(data.decode("utf-8")))
     if cabrillo.looks_like_cabrillo(head):
         return _contest_log(data.decode("utf-8"), source=source, home=home, station=station)
-    return _table(beside, tables.read_table(data), source=source, home=home, station=station)
+    return _table(beside, tables.read_table(data, source=source), source=source, home=home, station=station)
 
 
 def _log(source: str, found: list[dict[str, str]], rest: dict[str, str]) -> Log:

@@ -330,3 +330,10 @@ def test_digits_of_other_scripts_cost_their_own_record(tmp_path):
     )
     got = gather_files([path])
     assert got.account[["kept", "set_aside"]].to_numpy().tolist() == [[1, 2]]
+
+
+def test_halves_of_characters_in_json(tmp_path):
+    """JSON can spell out half of a character; its cell and its name are read as far as they are text."""
+    row = '{"time": "2024-06-09 14:18", "tx_call": "Q2AB", "tx_locator": "JO22", "freq": 50.3, "x\\ud800": "\\udfff"}\n'
+    for text in (row, f"[{row.strip()},\n{row.strip()}]"):
+        assert gathered(tmp_path, text, name="spots.json").account["kept"].tolist() == [1]

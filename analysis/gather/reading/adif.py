@@ -16,6 +16,7 @@ from analysis.gather.cells import values
 TAG = re.compile(r"<([^<>:\r\n]{0,80})(?::([0-9]{1,9})(?::[^<>]{0,20})?)?>")
 FIELD = re.compile(TAG.pattern + "([^<]*)")
 BLANK = " \n\r\t"
+LONGEST = 1 << 16  # characters of a value that may hold the sign of a tag: a count beyond it is not believed
 FOLLOWED = re.compile(r"\s*(?:<[^<>\r\n]{1,99}>|\Z)")
 SNR_MODES = (
     "FT8",
@@ -104,10 +105,17 @@ def parse(text: str) -> tuple[list[dict[str, str]], dict[str, str]]:
 
 def _miscounted(text: str, at: int, length: int) -> str:
     """The value at `at` that holds a tag's sign, ends the file, or is not as long as the file has it."""
+    if length > LONGEST:
+        return _to_next_tag(text, at)
     value = text[at : at + length]
     if "<" in value or text[at + length : at + length + 1] not in "<" + BLANK:
         return _resynchronised(text, at, length)
     return value
+
+
+def _to_next_tag(text: str, at: int) -> str:
+    following = TAG.search(text, at)
+    return text[at : following.start()].rstrip() if following else text[at : at + LONGEST]
 
 
 def _resynchronised(text: str, at: int, length: int) -> str:
@@ -121,8 +129,7 @@ def _resynchronised(text: str, at: int, length: int) -> str:
     for value in whole:  # a note may quote a tag, but never a whole record
         if not re.search("<eor>", value, re.IGNORECASE):
             return value
-    following = TAG.search(text, at)
-    return text[at : following.start()].rstrip() if following else by_character
+    return _to_next_tag(text, at)
 
 
 def rows(records: list[dict[str, str]]) -> pd.DataFrame:

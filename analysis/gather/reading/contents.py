@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import io
 import re
+import stat
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -12,9 +13,11 @@ from pathlib import Path
 
 from analysis.gather.problems import InputError, one_line, printable
 
-LARGEST = 4 << 30  # bytes after unpacking: a longer file is taken for a packing bomb
+LARGEST = 500 << 20  # bytes after unpacking, several seasons of spots: beyond, memory would not do
+BLOCK = 1 << 20
 CONTROLS = [bytes([code]) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
-PEEK = 1000  # bytes that tell an encoding
+PEEK = 1000  # bytes that tell an encoding,
+HEAD = 100_000  # and those that tell text from anything else
 HIDDEN = re.compile(r"(^|/)(\.|__MACOSX/)")  # what an operating system packs beside the user's files
 DAMAGE = (OSError, EOFError, ValueError, RuntimeError, NotImplementedError, zlib.error, zipfile.BadZipFile)
 NOT_TEXT = {
@@ -39,13 +42,17 @@ def members(path: Path) -> Iterator[tuple[str, bytes]]:
     if path.is_dir():
         raise InputError(f"{path}: is a folder; name the files in it, for example {path / '*.adi'}")
     try:
+        about = path.stat()
+        if not stat.S_ISREG(about.st_mode):
+            raise InputError(f"{path}: is no file but a pipe or a device; save what it gives as a file first")
+        _limit(about.st_size, path)
         packed = path.read_bytes()
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file; check the name and the folder") from None
     except OSError as fault:
         raise InputError(f"{path}: cannot be read ({fault.strerror}); allow reading it or copy it") from None
     try:
-        for member, data in _unpacked(packed):
+        for member, data in _unpacked(packed, path):
             if not data or data.isspace():
                 raise InputError(f"{path / member}: the file is empty; export it again")
             yield member, data
@@ -55,32 +62,38 @@ def members(path: Path) -> Iterator[tuple[str, bytes]]:
         ) from None
 
 
-def _unpacked(packed: bytes) -> Iterator[tuple[str, bytes]]:
+def _limit(size: int, path: Path) -> None:
+    if size > LARGEST:
+        raise InputError(f"{path}: holds more than {LARGEST >> 20} MB; split it into smaller files")
+
+
+def _unpacked(packed: bytes, path: Path) -> Iterator[tuple[str, bytes]]:
     if packed[:2] == b"\x1f\x8b":
         with gzip.GzipFile(fileobj=io.BytesIO(packed)) as stream:
-            yield "", _limited(stream)
+            yield "", _whole(stream, path)
     elif packed[:4] == b"\x28\xb5\x2f\xfd":
         import pyarrow as pa
 
         with pa.CompressedInputStream(pa.BufferReader(packed), "zstd") as stream:
-            yield "", _limited(stream)
+            yield "", _whole(stream, path)
     elif packed[:4] == b"PK\x03\x04":
-        yield from _unzipped(packed)
+        yield from _unzipped(packed, path)
     else:
         yield "", packed
 
 
-def _unzipped(packed: bytes) -> Iterator[tuple[str, bytes]]:
+def _unzipped(packed: bytes, path: Path) -> Iterator[tuple[str, bytes]]:
     with zipfile.ZipFile(io.BytesIO(packed)) as archive:
         inside = [item for item in archive.infolist() if not item.is_dir()]
         if any(item.filename in ("[Content_Types].xml", "mimetype") for item in inside):
             yield "", packed  # an office document
             return
         inside = [item for item in inside if not HIDDEN.search(item.filename)]
+        _limit(sum(item.file_size for item in inside), path)
         names = _distinct([printable(item.filename) for item in inside])
         for name, item in zip(names, inside, strict=True):
             with archive.open(item) as stream:
-                yield name if len(inside) > 1 else "", _limited(stream)
+                yield name if len(inside) > 1 else "", _whole(stream, path)
 
 
 def _distinct(names: list[str]) -> list[str]:
@@ -93,11 +106,12 @@ def _distinct(names: list[str]) -> list[str]:
     return list(found)
 
 
-def _limited(stream) -> bytes:
-    data = stream.read(LARGEST + 1)
-    if len(data) > LARGEST:
-        raise ValueError("more than 4 GB when unpacked")
-    return data
+def _whole(stream, path: Path) -> bytes:
+    blocks: list[bytes] = []
+    while block := stream.read(BLOCK):
+        blocks.append(bytes(block))
+        _limit(len(blocks) * BLOCK, path)
+    return b"".join(blocks)
 
 
 def as_utf8(data: bytes, *, source: str) -> bytes:
@@ -111,10 +125,10 @@ def as_utf8(data: bytes, *, source: str) -> bytes:
     for mark, kind in NOT_TEXT.items():
         if data.startswith(mark):
             raise InputError(f"{source}: is {kind}, not a log or table; export the contacts or spots as text")
-    text = data if data.isascii() and b"\x00" not in data[:PEEK] else _in_utf8(data)
-    head = text[:100_000]
+    head = data[:HEAD] if data.isascii() and b"\x00" not in data[:PEEK] else _in_utf8(data[:HEAD])
     if sum(map(head.count, CONTROLS)) > 0.02 * len(head):
         raise InputError(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
+    text = data if data.isascii() and b"\x00" not in data[:PEEK] else _in_utf8(data)
     if not text or text.isspace():
         raise InputError(f"{source}: holds no text; export it again")
     return text.replace(b"\x00", b" ")

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.gather.cells import kinds, times, values
+from analysis.gather.problems import InputError
 from analysis.gather.reading import fixed_places as layout
 
 DELIMITERS = "\t;,|"
@@ -22,6 +23,7 @@ LAID_OUT = ("", BLANKS, "|")  # what separates the cells of a table laid out for
 COMMENT_SIGNS = ("#", "//", "!", "%", "--")
 COMMENT = re.compile(r"^\s*(?:#|//|!|%|--)")
 LINE_END = re.compile(r"\r\n|\n|\r")
+MOST_COLUMNS = 500
 HEAD = 200_000  # bytes and
 SAMPLE_LINES = 400  # lines that tell the shape of a table
 QUOTED_LINES = 20
@@ -45,7 +47,15 @@ class Table:
     odd: pd.DataFrame
 
 
-def read_table(text: str | bytes) -> Table:
+def refuse_wide(columns: int, *, source: str) -> None:
+    """InputError where a table has more columns than any table of spots."""
+    if columns > MOST_COLUMNS:
+        raise InputError(
+            f"{source}: has {columns} columns; a table of spots has at most {MOST_COLUMNS}, export those alone"
+        )
+
+
+def read_table(text: str | bytes, *, source: str = "table") -> Table:
     """Read delimited or blank-separated text, as characters or as UTF-8.
 
     Blank lines, comment lines, titles above the table and dates that stand alone are no rows. The
@@ -61,6 +71,7 @@ def read_table(text: str | bytes) -> Table:
         head = _head(data)
         delimiter = find_delimiter(head) or ","
     width, skip = _shape(head, delimiter)
+    refuse_wide(width, source=source)
     first = _split(head[skip], delimiter) if skip < len(head) else []
     header = bool(first) and not kinds.any_data(first)
     above = [(i + 1, COMMENT.sub("", line).strip()) for i, line in enumerate(head[:skip]) if line.strip()]
