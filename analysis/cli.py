@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import errno
+import io
 import os
 import re
 import shutil
@@ -26,11 +27,17 @@ def main(argv: list[str] | None = None) -> int:
     options = _parser().parse_args(argv)
     # The list of fonts is kept with what else only saves time; no setting of the user's changes a picture.
     os.environ.setdefault("MPLCONFIGDIR", str(cache_folder() / "matplotlib"))
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a name that the screen cannot show is no reason to stop
+            stream.reconfigure(errors="backslashreplace")
     try:
         options.run(options)
+        sys.stdout.flush()
     except InputError as problem:
         print(f"seasonbook: {problem}", file=sys.stderr)
         return BAD_INPUT
+    except BrokenPipeError:  # whoever read our words has enough; what was asked for is made by then
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     except KeyboardInterrupt:
         print("seasonbook: stopped; nothing was left half-written", file=sys.stderr)
         return OUR_FAULT

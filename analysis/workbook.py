@@ -110,7 +110,9 @@ def open_lab(folder: Path, *options: str) -> None:
         path = os.pathsep.join([config, *([others] if others else [])])
         first = f"--LabApp.default_url=/lab/tree/{START}"
         signed = [f"--NotebookNotary.{name}={file}" for name, file in _signatures().items()]
-        command = [sys.executable, "-m", "jupyterlab", first, *signed, *options, str(folder)]
+        # Whatever the user's own settings say: who is not on this machine cannot open it.
+        alone = "--ServerApp.ip=127.0.0.1"
+        command = [sys.executable, "-m", "jupyterlab", first, alone, *signed, *options, str(folder)]
         subprocess.run(command, check=False, env=os.environ | {"JUPYTER_CONFIG_PATH": path})
 
 

@@ -205,6 +205,37 @@ def test_a_home_that_cannot_be_written_is_no_hindrance(tmp_path):
     assert not Path(done.stdout.strip()).is_relative_to("/dev/null")
 
 
+SPEAKS = (
+    "import sys; from analysis import cli, review\n"
+    "class Gathered: account = guesses = notes = None\n"
+    "def gather(*args, **kwargs): print('caf\\u00e9 \\u2265 \\udce9' + ' more' * 50_000); raise SystemExit(cli.DONE)\n"
+    "review.gather = gather\n"
+    "sys.exit(cli.main(['gather', 'a', '--store', 'b']))"
+)
+
+
+def test_what_the_screen_cannot_show_stops_nothing():
+    """A terminal that knows ASCII only, and a name that is no text at all."""
+    narrow = os.environ | {"PYTHONIOENCODING": "ascii"}
+    done = subprocess.run([sys.executable, "-c", SPEAKS], env=narrow, capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert done.stdout.startswith(rb"caf\xe9 \u2265 \udce9")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a pipe as POSIX systems have it")
+def test_a_reader_who_has_enough_gets_no_error():
+    """`seasonbook gather ... | head -1`."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", SPEAKS.replace("raise SystemExit(cli.DONE)", "sys.stdout.flush()")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    process.stdout.close()
+    with process.stderr:
+        assert process.stderr.read() == b""
+    assert process.wait() == cli.DONE
+
+
 def test_card_is_a_pdf(tmp_path, capsys, monkeypatch):
     """Another ending is refused before anything is written."""
     from analysis import review

@@ -9,7 +9,7 @@ import pytest
 from analysis.shipped import notebook_paths
 from analysis.show.page.answers import QUESTIONS
 from analysis.show.page.controls import VIEW, stored
-from analysis.workbook import STATE
+from analysis.workbook import STATE, open_lab
 
 START, *PATHS = notebook_paths()
 
@@ -31,6 +31,15 @@ def test_one_story():
     """Each notebook leads to the next, the last back to the start."""
     for path, after in zip([START, *PATHS], [*PATHS, START], strict=True):
         assert f"({after.name})" in nbformat.read(path, as_version=4).cells[-1].source
+
+
+def test_the_lab_is_for_this_machine_alone(tmp_path, monkeypatch):
+    """It listens on the loopback address whatever the user's settings say, and keeps Jupyter's token."""
+    started = []
+    monkeypatch.setattr("subprocess.run", lambda command, **kwargs: started.append(command))
+    open_lab(tmp_path)
+    assert "--ServerApp.ip=127.0.0.1" in started[0]
+    assert not [word for word in started[0] if "token" in word or "password" in word or "allow" in word]
 
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
