@@ -1,8 +1,11 @@
 """Which receivers ran in every season, so that seasons may be compared by them."""
 
+import numpy as np
 import pandas as pd
 
-from analysis.series import passing_monitors
+from analysis.find.listening import find_listening
+from analysis.series import _joined, passing_monitors, vhf_series
+from tests.find.make import at, locals_every, together
 
 
 def day(text):
@@ -40,3 +43,43 @@ def test_receivers_that_join_or_leave_are_passing():
 def test_a_season_in_which_no_receiver_ran_ends_no_run():
     """The first season has no monitor at all: whoever runs in the second is steady."""
     assert passing_monitors(listening(("Q2JOIN", "2022-05-01", "2022-08-31")), cells(), band="6m") == []
+
+
+def afternoons(senders_heard):
+    """Ten weeks of afternoons of one receiver, a far sender most days; its sender proven by tropo, or not."""
+    ends = {"tx_locator": "JO20", "rx_locator": "IN93", "rx_call": "Q5RX"}
+    local = locals_every(15, start="2024-05-20", days=70, station="Q5RX")
+    local = local[local["time"].dt.hour.between(12, 19)].assign(tx_locator="IN93", rx_locator="IN93")
+    days = pd.date_range("2024-05-20", periods=70).strftime("%Y-%m-%d")
+    es = [at([800, 830], day=day, mechanism="ES", tx_call="Q2FAR", **ends) for day in days]
+    tr = [at(range(720, 1200, 30), day=day, mechanism="TR", tx_call="Q2FAR", **ends) for day in days]
+    return together(local, *es, *(tr if senders_heard else []))
+
+
+def es_of(spots):
+    found = vhf_series(spots, find_listening(spots))
+    return next(one for one in found if one.mechanism == "ES")
+
+
+def test_unproven_senders_are_refused_in_words():
+    """People listen when they like and nobody knows when senders were on: no chance, but the days stay."""
+    one = es_of(afternoons(senders_heard=False))
+    assert (one.tier, one.thinned) == ("B", None)
+    assert one.fit.verdict.status == "refuse"
+    assert "both ends were on the air for only 0 half-hours and 0% of the paths" in one.fit.verdict.reason
+    assert (one.cells["n_listening"] > 0).sum() > 500
+
+
+def test_proven_senders_make_watched_paths():
+    """The same reports, with the sender heard by tropo all afternoon: one path is watched."""
+    one = es_of(afternoons(senders_heard=True))
+    assert one.thinned is not None
+    assert one.cells["n_listening"].max() == 1
+    assert (one.cells["n_detected"] > 0).sum() == 140
+    assert one.senders["heard"].tolist() == [1]
+
+
+def test_the_stub_of_a_season_goes_with_its_neighbour():
+    """Ten days at a year's end are no season of their own."""
+    season = np.r_[np.full(300, 2023), np.full(310, 2024), np.full(10, 2025)]
+    np.testing.assert_array_equal(_joined(season, np.ones(620, bool)), np.minimum(season, 2024))

@@ -64,6 +64,12 @@ def test_growth_of_transmitters_is_no_trend():
     assert "49% more senders each year" in trend.reason
     fewer = pd.DataFrame({"heard": 100.0}, index=senders.index)
     assert index_trend(with_effects(0.4 * np.arange(8), senders=fewer)).verdict == "rising"
+    # Watched paths allow for who was on the air, so that a tenth of the growth is all that may leak.
+    watched = with_effects(0.4 * np.arange(8), senders=senders, thinned=pd.DataFrame())
+    assert index_trend(watched).verdict == "rising"
+    assert index_trend(with_effects(0.1 * np.arange(8), senders=senders, thinned=pd.DataFrame())).verdict == (
+        "cannot tell"
+    )
 
 
 def test_seasons_are_compared_by_steady_receivers():
