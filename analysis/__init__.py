@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from analysis.plan.constraints import Wishes
     from analysis.plan.plan import make_plan
     from analysis.review import open_tables
-    from analysis.series import vhf_series
+    from analysis.series import vhf_series, with_days
     from analysis.tag.tags import tag_spots
 
 __version__ = "0.1.0"
@@ -43,6 +43,7 @@ __all__ = [
     "share_open",
     "tag_spots",
     "vhf_series",
+    "with_days",
 ]
 
 # Each is imported when it is first asked for: who wants one room does not wait for all.
@@ -63,6 +64,7 @@ _ROOMS = {
     "share_open": "fit.share",
     "tag_spots": "tag.tags",
     "vhf_series": "series",
+    "with_days": "series",
 }
 
 

@@ -11,13 +11,14 @@ import pandas as pd
 from tqdm import tqdm
 
 from analysis import folders
+from analysis.find.reach import HERE
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
 from analysis.plan.calendars import write_calendar
 from analysis.plan.constraints import Wishes, in_hours
 from analysis.plan.plan import Plan, make_plan
 from analysis.plan.sites import place
-from analysis.series import vhf_series
+from analysis.series import vhf_series, with_days
 from analysis.show import charts
 from analysis.show.charts.picture import Picture, captions
 from analysis.show.gallery import gallery
@@ -66,15 +67,14 @@ def write_plan(
     InputError
         If a wish makes no sense, or `out` holds something else.
     """
+    lon, lat = place(tables.about.home)
+    here = {"lon": lon, "lat": lat}
     with folders.refilled(out, product="plan") as new:
-        series = [
-            one
-            for one in vhf_series(tables.spots, tables.listening, beacons=tables.beacons)
-            if one.band in bands
-        ]
+        every = vhf_series(tables.spots, tables.listening, beacons=tables.beacons, scope=HERE, **here)
+        every = with_days(every, tables.days, tables.spots, tables.listening, **here)
+        series = [one for one in every if one.band in bands]
         if not series:
             raise InputError(f"--band {' '.join(bands)}: no report of these bands is in the review")
-        lon, lat = place(tables.about.home)
         plan = make_plan(
             spots=tables.spots,
             openings=tables.openings,

@@ -12,9 +12,11 @@ import analysis
 from analysis import crosschecks, folders, products, workbook
 from analysis import tables as kept_tables
 from analysis.anonymous import anonymous, coarse, invented
+from analysis.find.days import days_table
+from analysis.find.grouping.patches import find_patches
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, opening_sensitivity
-from analysis.find.patches import find_patches
+from analysis.find.reach import HERE
 from analysis.fit.ahead.days import day_series
 from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
@@ -23,7 +25,7 @@ from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean, place
 from analysis.gather.problems import InputError
 from analysis.gather.store import add_to_store, read_store
-from analysis.series import vhf_series
+from analysis.series import series_names, vhf_series, with_days, with_scope
 from analysis.shipped import demo_files, notebook_paths, source_files
 from analysis.show.page.answers import ten_lines
 from analysis.show.page.opening_view import opening_view
@@ -63,22 +65,25 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
     spots = tag_spots(gathered.spots)
     listening = find_listening(spots, declared=gathered.listening)
     spots, openings = find_openings(spots, listening=listening, home=place(home))
-    series = vhf_series(spots, listening, beacons=gathered.beacons)
-    days = [day_series(openings, one) for one in series]
-    windows = windows_table(days)
-    verification, reliability = crosschecks.verified(days, windows)
+    days = days_table(openings, spots, listening, series=series_names(spots, openings), **place(home))
+    series = vhf_series(spots, listening, beacons=gathered.beacons, scope=HERE, **place(home))
+    series = with_days(series, days, spots, listening, **place(home))
+    chances = [day_series(one) for one in series]
+    windows = windows_table(chances)
+    verification, reliability = crosschecks.verified(chances, windows)
     signs = signs_tables(spots, openings, beacons=gathered.beacons)
     finished = {
         "spots": spots,
         "account": gathered.account,
         "listening": listening,
         "openings": openings,
+        "days": days,
         "leads": signs.pop("leads"),
-        "daily": daily_table(series),
-        "season": season_table(series),
-        "seasons": seasons_table(series),
-        "estimates": estimates_table(series),
-        "windows": windows,
+        "daily": with_scope(daily_table(series), series),
+        "season": with_scope(season_table(series), series),
+        "seasons": with_scope(seasons_table(series), series),
+        "estimates": with_scope(estimates_table(series), series),
+        "windows": with_scope(windows, series, by="direction"),
     }
     return Tables(
         about=_about(spots, home=home, station=station, club=club),
@@ -89,10 +94,10 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         sensitivity=opening_sensitivity(spots),
         patches=find_patches(spots),
         **signs,
-        verification=verification,
-        reliability=reliability,
-        compared=crosschecks.compared(series),
-        published=crosschecks.published(series, spots),
+        verification=with_scope(verification, series, by="direction"),
+        reliability=with_scope(reliability, series, by="direction"),
+        compared=with_scope(crosschecks.compared(series), series),
+        published=with_scope(crosschecks.published(series, spots), series),
         key_numbers=key_numbers(**finished, home=home),
         **finished,
     )

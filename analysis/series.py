@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 from typing import Any
 
@@ -10,9 +12,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.find.cells import calendar, half_hours, reference_point, series_rows
+from analysis.find.days import of_series
+from analysis.find.hearers import listeners
 from analysis.find.listening import evidence_tier
 from analysis.find.on_air import watch
-from analysis.find.reach import REGION
+from analysis.find.reach import HERE, REGION
 from analysis.find.watched import (
     Watch,
     over,
@@ -184,6 +188,71 @@ def _senders(spots: pd.DataFrame, seen: Watch, usable: NDArray, season: NDArray,
     on = np.asarray(seen.senders[:, usable.any(axis=0)].sum(axis=1)).ravel()
     table = pd.DataFrame({"heard": heard, "half_hours": pd.Series(on).groupby(season).sum()})
     return table.reindex(np.unique(season)).fillna(0)
+
+
+def series_names(spots: pd.DataFrame, openings: pd.DataFrame | None = None) -> list[tuple[str, str, str]]:
+    """Band, mechanism and path type of every series that the spots can speak of, tropo also over any ground.
+
+    With the openings, whatever else opened stands at the end, over any ground.
+    """
+    heard = spots["band"].value_counts()
+    names = [
+        (band, mechanism, path_type)
+        for band in VHF_BANDS
+        if heard.get(band, 0)
+        for mechanism, path_types in PATH_TYPES.items()
+        for path_type in dict.fromkeys(["all", *path_types])
+    ]
+    if openings is not None:
+        pairs = openings[["band", "mechanism"]].drop_duplicates().sort_values(["band", "mechanism"])
+        names += [(band, mechanism, "all") for band, mechanism in pairs.itertuples(index=False, name=None)]
+    return list(dict.fromkeys(names))
+
+
+def with_days(
+    series: Sequence[Series],
+    days: pd.DataFrame,
+    spots: pd.DataFrame,
+    listening: pd.DataFrame,
+    *,
+    lon: float,
+    lat: float,
+) -> list[Series]:
+    """The same series with their opening days, and when somebody of their scope listened.
+
+    Parameters
+    ----------
+    series : list of Series
+        As `vhf_series` makes them.
+    days : DataFrame
+        As `find.days.days_table` makes it.
+    spots, listening : DataFrame
+    lon, lat : float
+        Home [degrees east, north].
+
+    Notes
+    -----
+    Contacts alone carry no chance, so nothing is gained by the region: their days are those here.
+    """
+    heard: dict[tuple[str, str], dict[str, pd.DataFrame]] = {}
+    found = []
+    for one in series:
+        about = {"band": one.band, "mechanism": one.mechanism}
+        pair = one.band, one.mechanism
+        if pair not in heard:
+            heard[pair] = listeners(spots, listening, **about, lon=lon, lat=lat)
+        scope = HERE if one.tier == "C" else one.scope
+        own = of_series(days, scope=scope, **one.keys())
+        found.append(replace(one, scope=scope, by_day=own, heard=heard[pair][scope], lon=lon, lat=lat))
+    return found
+
+
+def with_scope(table: pd.DataFrame, series: Sequence[Series], *, by: str = "path_type") -> pd.DataFrame:
+    """A table of several series with the `scope` of each before its other columns."""
+    scopes = {(one.band, one.mechanism, one.path_type): one.scope for one in series}
+    keys = table[["band", "mechanism", by]].itertuples(index=False, name=None)
+    scope = pd.Series([scopes[key] for key in keys], index=table.index, dtype="str")
+    return pd.concat([scope.rename("scope"), table], axis=1)
 
 
 def passing_monitors(listening: pd.DataFrame, cells: pd.DataFrame, *, band: str) -> list[str]:

@@ -16,12 +16,13 @@ from analysis.gather.problems import InputError
 
 TIMES = {
     "openings": ["start", "end"],
+    "days": ["first", "last"],
     "listening": ["start", "end"],
     "signs": ["start"],
     "ladder": ["start"],
     "patches": ["start", "end"],
 }  # UTC
-DATES = {"windows": ["start"]}  # days of a calendar, in no time zone
+DATES = {"windows": ["start"], "days": ["day"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
     *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "ended", "field"),
     *(
@@ -82,6 +83,7 @@ class Tables:
     notes: pd.DataFrame
     account: pd.DataFrame
     openings: pd.DataFrame
+    days: pd.DataFrame
     sensitivity: pd.DataFrame
     patches: pd.DataFrame
     listening: pd.DataFrame

@@ -14,9 +14,9 @@ import pandas as pd
 
 from analysis.find import intervals
 from analysis.find.cells import half_hours
+from analysis.find.grouping.patches import find_patches
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings
-from analysis.find.patches import find_patches
 from tests.find import simulate
 from tests.find.make import locals_every, together
 

@@ -15,8 +15,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from analysis.find.days import LEAST_MIN, series_days
 from analysis.fit.ahead.daymodel import fit_days
-from analysis.fit.ahead.days import MIN_DURATION, open_days
+from analysis.fit.ahead.days import model_days
 from analysis.fit.ahead.verify import back_test, reliability, scores
 from analysis.fit.ahead.windows import LENGTH, window_chance
 from analysis.fit.model.harmonics import SEASON_DAYS
@@ -104,7 +105,7 @@ def true_chance(kind: str, *, years: int) -> np.ndarray:
     good = np.zeros(len(SEASON_DAYS))
     for seed in range(years // 20):
         one = simulate.simulate(kind, seasons=20, seed=90_000 + seed)
-        long = one.openings[one.openings["duration_min"] >= MIN_DURATION]
+        long = one.openings[one.openings["duration_min"] >= LEAST_MIN]
         opened = np.zeros((20, len(simulate.DAYS)), bool)
         opened[long["season"] - simulate.FIRST_YEAR, long["season_day"] - simulate.DAYS[0]] = True
         # The simulated season begins a day before ours and goes round.
@@ -117,7 +118,9 @@ def found_days(kind: str, *, seed: int, seasons: int = 8) -> pd.DataFrame:
     """Days of simulated seasons as the receivers saw them."""
     one = simulate.simulate(kind, seasons=seasons, seed=seed)
     openings = found_openings(one, seed=seed)
-    return open_days(openings, one.cells, band="6m", mechanism="ES", lon=5.0)
+    heard = one.cells.loc[one.cells["n_listening"] > 0, ["start"]]
+    heard = heard.assign(end=heard["start"] + pd.Timedelta(minutes=30))
+    return model_days(series_days(openings, heard, band="6m", mechanism="ES", lon=5.0, lat=50.0))
 
 
 def found_openings(one: simulate.Simulated, *, seed: int) -> pd.DataFrame:
@@ -135,8 +138,9 @@ def found_openings(one: simulate.Simulated, *, seed: int) -> pd.DataFrame:
     runs = runs[runs["size"] >= 3]
     span = (runs["max"] - runs["min"]).dt.total_seconds() / 60
     longer = (span * 2 / (runs["size"] - 1)).clip(upper=LONGEST_EXTENSION)
-    table = pd.DataFrame({"start": runs["min"], "duration_min": span + longer})
-    return table.assign(band="6m", mechanism="ES", path_type="all", grade="confirmed")
+    table = pd.DataFrame({"start": runs["min"], "end": runs["max"], "duration_min": span + longer})
+    series = {"band": "6m", "mechanism": "ES", "path_type": "all"}
+    return table.assign(**series, scope="region", grade="confirmed", max_km=np.nan)
 
 
 def real(folder: Path) -> None:

@@ -14,7 +14,9 @@ from analysis.series import vhf_series
 def series(season):
     """The demo's series of sporadic E on 6 m, fitted once."""
     return [
-        one for one in vhf_series(season.spots, season.listening) if (one.band, one.mechanism) == ("6m", "ES")
+        one
+        for one in vhf_series(season.spots, season.listening, season.days, home=season.about.home)
+        if (one.band, one.mechanism) == ("6m", "ES")
     ]
 
 
@@ -65,6 +67,6 @@ def test_published_shape_has_the_mean_of_our_own(season, series):
 
 def test_chances_that_are_not_stated_are_not_scored(season, series):
     """A series whose windows are refused has no forecast to judge."""
-    days = [day_series(season.openings, one) for one in series]
+    days = [day_series(one) for one in series]
     refused = season.windows.assign(at_least=pd.NA)
     assert crosschecks.verified(days, refused)[0].empty

@@ -137,6 +137,41 @@ def find_openings(
     return spots.assign(opening=numbers, here=here), table.astype(COLUMNS)[list(COLUMNS)]
 
 
+def openings_from(
+    spots: pd.DataFrame,
+    openings: pd.DataFrame,
+    *,
+    lon: float,
+    lat: float,
+    scope: str = HERE,
+    toward: tuple[float, float] = (0.0, 360.0),
+) -> pd.DataFrame:
+    """Openings as a place other than home could have used them.
+
+    Parameters
+    ----------
+    spots, openings : DataFrame
+        As `find_openings` returns them.
+    lon, lat : float
+        The place [degrees east, north].
+    scope : str
+        `here` or `neighbours`, of the place.
+    toward : (float, float)
+        Only what lies between these bearings from the place [degrees clockwise from north].
+
+    Returns
+    -------
+    DataFrame
+        As the rows of `find_openings` for home, without what listening tells.
+    """
+    rows = reports(spots[spots["opening"].notna()])
+    rows["opening"] = spots["opening"].reindex(rows.index)
+    gap = openings[openings["scope"] == REGION].set_index("opening")["gap_min"]
+    rows["gap_min"] = rows["opening"].map(gap)
+    seen = _seen(rows, spots, scope=scope, after=0, toward=toward, lon=lon, lat=lat)
+    return _summary(seen, scope=scope).reset_index()
+
+
 def opening_sensitivity(spots: pd.DataFrame) -> pd.DataFrame:
     """How much the openings of the region depend on the gap and the rule.
 
@@ -167,11 +202,21 @@ def corrected_duration(span_min: pd.Series, n_spots: pd.Series) -> pd.Series:
     return span_min + extension
 
 
-def _seen(rows: pd.DataFrame, spots: pd.DataFrame, *, scope: str, after: int, **home: float) -> pd.DataFrame:
+def _seen(
+    rows: pd.DataFrame,
+    spots: pd.DataFrame,
+    *,
+    scope: str,
+    after: int,
+    toward: tuple[float, float] = (0.0, 360.0),
+    **home: float,
+) -> pd.DataFrame:
     """Reports of the region's openings that belong to a scope, numbered by runs from `after` + 1."""
     parts = [rows.iloc[:0]]
     for (band, mechanism), own in rows.groupby(["band", "mechanism"]):
-        own = own[reach.in_scope(own, scope=scope, mechanism=str(mechanism), **home)]
+        how = str(mechanism) if scope == HERE else ""
+        bearing = reach.headings_from(own, mechanism=how, **home)
+        own = own[(bearing - toward[0]) % 360 < toward[1] - toward[0]]
         parts.append(own[~contradicted(own, spots, band=str(band), mechanism=str(mechanism), **home)])
     seen = pd.concat(parts).sort_values([*SERIES, "minute"], kind="stable")
     fresh = (seen[SERIES] != seen[SERIES].shift()).any(axis=1)

@@ -58,8 +58,8 @@ def monitored(cells: pd.DataFrame) -> pd.Series:
     return cells["n_listening"] > 0
 
 
-def opening_days(cells: pd.DataFrame) -> int:
-    """Days, counted once each, with a detection in a monitored half-hour."""
+def days_heard(cells: pd.DataFrame) -> int:
+    """Days with a report in a monitored half-hour: what a curve is drawn from, no opening days (`find.days`)."""
     heard = cells.loc[monitored(cells) & (cells["n_detected"] > 0), ["season", "season_day"]]
     return len(heard.drop_duplicates())
 
@@ -100,7 +100,7 @@ def assess(cells: pd.DataFrame, *, tier: str) -> Verdict:
             "when the band was shut: nobody knows how often you listened in vain",
             LISTEN_LONGER,
         )
-    days = opening_days(cells)
+    days = days_heard(cells)
     barred = _no_curve(cells, days=days)
     if barred:
         return _refuse(tier, *barred)
@@ -138,7 +138,10 @@ def _no_curve(cells: pd.DataFrame, *, days: int) -> tuple[str, str] | None:
     if days == 0:
         return f"nothing was heard in {n:,} half-hours in which somebody listened", POOL
     if days < DAYS_NEEDED:
-        return f"only {days} opening days, at least {DAYS_NEEDED} are needed; see the list of dates", POOL
+        return (
+            f"only {days} days with a report, at least {DAYS_NEEDED} are needed; see the list of dates",
+            POOL,
+        )
     return ALWAYS_OPEN if heard.mean() > OPEN_SHARE_LIMIT else None
 
 
@@ -152,7 +155,7 @@ def _cautions(cells: pd.DataFrame, *, tier: str, days: int) -> tuple[list[str], 
         )
         helps.append(LISTEN_LONGER)
     if days < DAYS_FOR_OK:
-        reasons.append(f"only {days} opening days, so the curve is kept smooth")
+        reasons.append(f"only {days} days with a report, so the curve is kept smooth")
         helps.append(POOL)
     if n_seasons == 1:
         reasons.append(

@@ -14,24 +14,6 @@ from analysis.fit.model.curves import LEVEL
 from analysis.fit.nature import PRIOR_SEASONS, log_odds_spread
 
 SEASONS_TO_COMPARE = 4
-DAY_SHARE = 0.25  # of a day's half-hours listened to, for the day to count as monitored
-
-
-def season_days(cells: pd.DataFrame) -> pd.DataFrame:
-    """Days of a series with a listener: columns `season season_day share open`, one row per day.
-
-    `share` of the day's half-hours was listened to, `open` says whether a detection fell into them.
-    Compare only days with `DAY_SHARE` or more: of the others only the lucky ones would show.
-    """
-    days = cells.assign(share=monitored(cells), open=monitored(cells) & (cells["n_detected"] > 0))
-    days = days.groupby(["season", "season_day"]).agg({"share": "mean", "open": "any"})
-    return days[days["share"] > 0].reset_index()
-
-
-def comparable_days(cells: pd.DataFrame) -> pd.DataFrame:
-    """The rows of `season_days` that were listened to for a quarter of the day or more."""
-    days = season_days(cells)
-    return days[days["share"] >= DAY_SHARE].reset_index(drop=True)
 
 
 def predictive_range(

@@ -8,6 +8,8 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.find.days import cell_days
+from analysis.find.reach import REGION
 from analysis.fit.assess import assess
 from analysis.fit.model.counts import count
 from analysis.fit.model.curves import Fit
@@ -46,6 +48,8 @@ class Series:
     `senders` has columns by season whose growth is that of effort, None where unknown: they serve the
     comparison of seasons only. `even` holds the cells of receivers that always run, for tests that pair the
     hours of a day; None where `cells` are these.
+    `by_day` holds the rows of `find.days.days_table`, None where only half-hours are known, `heard` when
+    somebody of the scope listened (`start end`); `lon lat` is home.
     """
 
     band: str
@@ -56,11 +60,20 @@ class Series:
     cells: pd.DataFrame
     thinned: pd.DataFrame | None = None
     unproven: str = ""
-    scope: str = "region"
+    scope: str = REGION
     steady: pd.DataFrame | None = None
     steady_thinned: pd.DataFrame | None = None
     even: pd.DataFrame | None = None
     senders: pd.DataFrame | None = None
+    by_day: pd.DataFrame | None = None
+    heard: pd.DataFrame | None = None
+    lon: float = np.nan
+    lat: float = np.nan
+
+    @cached_property
+    def days(self) -> pd.DataFrame:
+        """Every day of the series: listened to, open or not, by the one definition of `find.days`."""
+        return cell_days(self.cells) if self.by_day is None else self.by_day
 
     @cached_property
     def fit(self) -> Fit:

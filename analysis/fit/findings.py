@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.fit.assess import seasons_covered
-from analysis.fit.compare import comparable_days, predictive_range, spread_ratio
+from analysis.fit.compare import predictive_range, spread_ratio
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.peaks import hour_peaks, season_dates
 from analysis.fit.rule_of_thumb import rule_of_thumb
@@ -50,7 +50,7 @@ def _estimates(one: Series) -> dict[str, Estimate]:
 def _opening_days(one: Series) -> dict[str, Estimate]:
     """How unevenly the seasons fared, and the opening days that a further season like these would bring."""
     names = ("spread between seasons", "opening days of a further season")
-    days = comparable_days(one.cells)
+    days = one.days[one.days["listened"]]
     days = days[days["season"].isin(seasons_covered(days["season"]))]
     days = days.groupby("season")["open"].agg(["sum", "size"])
     if one.tier != "A":

@@ -14,11 +14,10 @@ import pandas as pd
 from scipy.special import expit
 from scipy.stats import norm, t
 
+from analysis.find.days import cell_days
 from analysis.fit.compare import (
-    DAY_SHARE,
     SEASONS_TO_COMPARE,
     predictive,
-    season_days,
 )
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.model.counts import block_centre
@@ -37,8 +36,8 @@ LEAK = 0.1  # of the growth of senders that watched paths may fail to allow for 
 
 def season_rows(one: Series) -> pd.DataFrame:
     """Rows of `season.seasons_table` for one series."""
-    days = _days(one.cells)
-    table = days.groupby("season").agg(opening_days=("open", "sum"), monitored_days=("enough", "sum"))
+    days = one.days
+    table = days.groupby("season").agg(opening_days=("open", "sum"), monitored_days=("listened", "sum"))
     table = table.reset_index().assign(**one.keys(), tier=one.tier, index=np.nan, low=np.nan, high=np.nan)
     if not len(table):
         blank = {"season": pd.NA, "opening_days": 0, "monitored_days": 0}
@@ -139,11 +138,6 @@ def _reach(x: np.ndarray) -> float:
     return float(np.sqrt(((x - x.mean()) ** 2).sum()))
 
 
-def _days(cells: pd.DataFrame) -> pd.DataFrame:
-    days = season_days(cells)
-    return days.assign(enough=days["share"] >= DAY_SHARE)
-
-
 def _silent(one: Series) -> dict[str, str]:
     """Verdict and reason where no season can be set against another."""
     reason = one.steady_fit.verdict.reason
@@ -158,8 +152,8 @@ def _measure(one: Series, table: pd.DataFrame) -> tuple[np.ndarray, float]:
         # More activity makes more opening days, so without monitors the index is compared instead.
         luck = table["error"].clip(upper=VAGUE).mean()
         return np.log(table["index"].to_numpy()), float(np.hypot(HOURS_SPREAD[one.mechanism], luck))
-    days = _days(one.cells if one.steady is None else one.steady)
-    days = days[days["enough"]]
+    days = one.days if one.steady is None else cell_days(one.steady)
+    days = days[days["listened"]]
     measure = _against_usual(days, table["season"])
     measure[table["error"].isna()] = np.nan  # a few days of a season are not one of its own
     counted = days[days["season"].isin(table["season"][np.isfinite(measure)])].groupby("season")["open"]

@@ -9,7 +9,6 @@ import pandas as pd
 from scipy.stats import t
 
 from analysis.fit.assess import assess
-from analysis.fit.compare import comparable_days
 from analysis.fit.estimate import Estimate, Series, refused
 from analysis.fit.model.curves import LEVEL
 
@@ -26,7 +25,7 @@ def winter_rise(one: Series) -> Estimate:
     It is counted, not read off the fitted curve: a few harmonics that follow a sharp summer peak ring
     in winter and would show a rise that is not there.
     """
-    days = comparable_days(one.cells)
+    days = one.days[one.days["listened"]]
     winter = days["season_day"].abs() >= WINTER
     late = days["season_day"].between(*LATE_WINTER)
     about: dict[str, Any] = {"unit": "times", "n": int(days["season"].nunique()), "method": METHOD}

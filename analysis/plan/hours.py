@@ -5,10 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.fit.ahead.days import MONITORED_SHARE, DaySeries, assess_days, open_days
+from analysis.find.days import series_days
+from analysis.fit.ahead.days import DaySeries, assess_days, model_days
 from analysis.fit.assess import assess
 from analysis.fit.estimate import Series
-from analysis.plan.constraints import ALL_DAY, in_hours
+from analysis.plan.constraints import ALL_DAY
+
+MINUTE = pd.Timedelta(minutes=1)
 
 
 def within_hours(openings: pd.DataFrame, *, hours: tuple[float, float], zone: str) -> pd.DataFrame:
@@ -56,28 +59,27 @@ def days_in_hours(
     *,
     hours: tuple[float, float],
     zone: str,
+    scope: str = "",
     direction: str | None = None,
 ) -> DaySeries:
     """Opening days as someone sees them who sits down in these hours only.
 
     A day is an opening day if half an hour or more of an opening falls into the hours, and monitored if
-    a quarter of the hours' half-hours were listened to. Parameters as for `within_hours` and
-    `days.day_series`.
+    a quarter of the hours was listened to (`find.days.series_days`). Parameters as for `within_hours` and
+    `ahead.days.day_series`; `scope` is that of the series where none is given.
     """
-    cells = series.cells
-    local = cells["start"].dt.tz_convert(zone)
-    inside = in_hours(local.dt.hour + local.dt.minute / 60, hours)
-    width = (hours[1] - hours[0]) % 24 or 24.0
-    seen = cells.assign(n_listening=cells["n_listening"].where(inside, 0))
-    days = open_days(
+    heard = series.heard.assign(duration_min=(series.heard["end"] - series.heard["start"]) / MINUTE)
+    days = series_days(
         within_hours(openings, hours=hours, zone=zone),
-        seen,
-        band=series.band,
-        mechanism=series.mechanism,
-        path_type=series.path_type,
-        share=MONITORED_SHARE * width / 24,
+        within_hours(heard, hours=hours, zone=zone),
+        scope=scope or series.scope,
+        of_day=((hours[1] - hours[0]) % 24 or 24.0) / 24,
+        lon=series.lon,
+        lat=series.lat,
+        **series.keys(),
     )
-    verdict = assess_days(days, assess(cells, tier=series.tier))
+    days = model_days(days)
+    verdict = assess_days(days, assess(series.cells, tier=series.tier))
     return DaySeries(series.band, series.mechanism, direction or series.path_type, days, verdict)
 
 

@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 from scipy.stats import t
 
-from analysis.find.reach import HOME_KM, headings_from
+from analysis.find.openings import openings_from
+from analysis.find.reach import HERE, HOME_KM, headings_from
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.estimate import Series
 from analysis.fit.model.curves import LEVEL
@@ -24,40 +25,6 @@ TOLD_HEADINGS = 3
 MIDSUMMER_DAYS = 46  # either side of the solstice
 NO_CLOUD = "no reported path was bent where one from here would have to be"
 NOBODY_NEAR = f"no such opening was reported from within {HOME_KM:.0f} km of the place"
-CONFIRMED = 3
-LONGEST_EXTENSION_MIN = 30.0
-
-
-def openings_from(spots: pd.DataFrame, openings: pd.DataFrame, *, served: np.ndarray) -> pd.DataFrame:
-    """Openings as the reports that serve a place show them.
-
-    Parameters
-    ----------
-    spots : DataFrame
-        Tagged spots with `opening`.
-    openings : DataFrame
-        Openings of the region.
-    served : array of bool
-        Which spots count.
-
-    Returns
-    -------
-    DataFrame
-        The rows of `openings` with at least one such report; `start end n_spots` are those of the
-        reports, `duration_min` is corrected for sampling, `grade` single with fewer than three.
-    """
-    rows = spots.loc[served & spots["opening"].notna().to_numpy(), ["opening", "time"]]
-    seen = rows.groupby("opening")["time"].agg(start="min", end="max", n_spots="size").reset_index()
-    seen["opening"] = seen["opening"].astype("int64")
-    span = (seen["end"] - seen["start"]).dt.total_seconds() / 60
-    longer = (2 * span / (seen["n_spots"] - 1).clip(lower=1)).clip(upper=LONGEST_EXTENSION_MIN)
-    seen["duration_min"] = span + longer
-    kept = openings.drop(columns=["start", "end", "n_spots", "duration_min"])
-    table = kept.assign(opening=kept["opening"].astype("int64")).merge(
-        seen, on="opening", validate="one_to_one"
-    )
-    table["grade"] = table["grade"].where(table["n_spots"] >= CONFIRMED, "single")
-    return table
 
 
 def place_series(
@@ -86,10 +53,8 @@ def place_series(
     hours, zone
         Hours of the day that count, in local civil time, as for `hours.within_hours`.
     """
-    mine = _of(spots, series)
-    served = np.isfinite(headings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism))
-    found = openings_from(mine, openings, served=served)
-    return days_in_hours(found, series, hours=hours, zone=zone, direction=name)
+    found = openings_from(_of(spots, series), openings, lon=lon, lat=lat)
+    return days_in_hours(found, series, hours=hours, zone=zone, scope=HERE, direction=name)
 
 
 def direction_series(
@@ -108,13 +73,13 @@ def direction_series(
     where the series has one (`sea south`).
     """
     mine = _of(spots, series)
-    bearing = headings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
-    quadrant = np.floor((np.nan_to_num(bearing) + 45) % 360 / 90)
     prefix = "" if series.path_type == "all" else f"{series.path_type} "
     found = []
     for number, name in enumerate(QUADRANTS):
-        toward = openings_from(mine, openings, served=np.isfinite(bearing) & (quadrant == number))
-        found.append(days_in_hours(toward, series, hours=hours, zone=zone, direction=f"{prefix}{name}"))
+        toward = (90.0 * number - 45, 90.0 * number + 45)
+        seen = openings_from(mine, openings, lon=lon, lat=lat, toward=toward)
+        about: dict[str, Any] = {"scope": HERE, "direction": f"{prefix}{name}"}
+        found.append(days_in_hours(seen, series, hours=hours, zone=zone, **about))
     return found
 
 

@@ -93,12 +93,14 @@ def make_plan(
 
     Examples
     --------
-    >>> from analysis import Wishes, make_plan, open_tables, vhf_series
+    >>> from analysis import Wishes, make_plan, open_tables, vhf_series, with_days
     >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
     >>> spots = season.spots[season.spots["band"] == "6m"]
-    >>> series = [one for one in vhf_series(spots, season.listening) if one.mechanism == "ES"]
+    >>> home = {"lon": -1.0, "lat": 43.5}
+    >>> series = with_days(vhf_series(spots, season.listening), season.days, spots, season.listening, **home)
+    >>> series = [one for one in series if one.mechanism == "ES"]
     >>> plan = make_plan(
-    ...     spots=spots, openings=season.openings, series=series, wishes=Wishes(length=7), lon=-1.0, lat=43.5
+    ...     spots=spots, openings=season.openings, series=series, wishes=Wishes(length=7), **home
     ... )
     >>> bool(plan.windows["chance"].between(0, 1).any())
     True

@@ -5,9 +5,9 @@ import pandas as pd
 import pytest
 
 from analysis.find.cells import half_hours
+from analysis.find.grouping.patches import find_patches
 from analysis.find.listening import find_listening, outages
 from analysis.find.openings import find_openings, opening_sensitivity
-from analysis.find.patches import find_patches
 from analysis.find.signs.first import first_signs
 from tests.find.make import tagged
 

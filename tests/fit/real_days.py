@@ -8,7 +8,7 @@ OPEN_MHZ = 9.5  # about what one-hop 50 MHz needs
 
 
 def ionosonde_days(folder, *, monitored_hours=6):
-    """Days of the hourly foEs series in `folder`, in the form of `open_days`; blank hours were not measured."""
+    """Days of the hourly foEs series in `folder`, in the form of `model_days`; blank hours were not measured."""
     hours = pd.read_csv(folder / "foes_kokubunji_hourly.csv.gz", parse_dates=["date_jst"])
     by_day = hours.assign(high=hours["foes_mhz"] >= OPEN_MHZ).groupby("date_jst")["high"].agg(["size", "sum"])
     by_day = by_day.reindex(pd.date_range(by_day.index[0], by_day.index[-1]), fill_value=0)

@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from analysis.fit.assess import assess, opening_days, seasons_covered
+from analysis.fit.assess import assess, days_heard, seasons_covered
 
 
 def cells(*, days=60, open_days=50, hours_a_day=24, seasons=4, listening=3):
@@ -31,7 +31,7 @@ def test_plenty_of_listening_is_ok():
         (cells(listening=0), "A", "nobody is known to have listened"),
         (cells(days=6, seasons=1), "A", "somebody listened in only 288 half-hours"),
         (cells(open_days=0), "A", "nothing was heard in 11,520 half-hours in which somebody listened"),
-        (cells(open_days=2), "A", "only 8 opening days"),
+        (cells(open_days=2), "A", "only 8 days with a report"),
         (cells().assign(n_detected=3), "A", "nearly every monitored half-hour"),
         (cells().iloc[:0], "A", "nobody is known to have listened"),
     ],
@@ -48,7 +48,7 @@ def test_refused_with_reason_and_help(case, tier, said):
     ("case", "tier", "said"),
     [
         (cells(), "B", "indicative"),
-        (cells(open_days=5), "A", "only 20 opening days"),
+        (cells(open_days=5), "A", "only 20 days with a report"),
         (cells(seasons=1), "A", "one season"),
         (cells(seasons=3), "A", "only 3 seasons"),
     ],
@@ -60,7 +60,7 @@ def test_provisional_with_reason(case, tier, said):
     assert any(said in reason for reason in verdict.reasons)
 
 
-def test_opening_days_need_a_listener():
+def test_days_heard_need_a_listener():
     """A detection while nobody is known to have listened opens no day; two on one day open one."""
     table = pd.DataFrame(
         {
@@ -70,7 +70,7 @@ def test_opening_days_need_a_listener():
             "n_detected": [1, 2, 1, 0],
         }
     )
-    assert opening_days(table) == 1
+    assert days_heard(table) == 1
 
 
 def test_days_of_a_further_season_are_none_of_their_own():

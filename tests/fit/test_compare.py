@@ -5,10 +5,8 @@ import pandas as pd
 import pytest
 
 from analysis.fit.compare import (
-    comparable_days,
     compare_seasons,
     predictive_range,
-    season_days,
     spread_ratio,
 )
 
@@ -41,17 +39,6 @@ def test_spread_of_independent_days_is_about_one():
     two = spread_ratio(40 + 2.0 * (days - days.mean()), np.full(60, 100))
     assert two.value == pytest.approx(2 * one.value, rel=0.02)
     assert spread_ratio(np.array([1, 2]), np.array([9, 9])).verdict == "refuse"
-
-
-def test_days_compared_need_a_quarter_of_the_day():
-    """Eleven half-hours of listening are too few to compare, twelve do; a lucky short look does not count."""
-    half = np.tile(np.arange(48), 3)
-    day = np.repeat([0, 1, 2], 48)
-    listening = half < np.repeat([11, 12, 3], 48)
-    cells = pd.DataFrame({"season": 2020, "season_day": day, "n_listening": listening * 3})
-    cells["n_detected"] = ((day == 2) & (half == 0)).astype(int)
-    assert season_days(cells)[["season_day", "open"]].to_numpy().tolist() == [[0, 0], [1, 0], [2, 1]]
-    assert comparable_days(cells)["season_day"].tolist() == [1]
 
 
 def two_seasons(shares, *, seed=1):

@@ -1,10 +1,10 @@
-"""Opening days are counted by local solar day and only where somebody listened."""
+"""Days of a series are judged before anything is fitted to them."""
 
 import numpy as np
 import pandas as pd
-import pytest
 
-from analysis.fit.ahead.days import assess_days, day_series, local_date, open_days, reference_longitude
+from analysis.find.days import series_days
+from analysis.fit.ahead.days import assess_days, day_series
 from analysis.fit.assess import Verdict
 from analysis.fit.estimate import Series
 from analysis.tag.sun import season_of
@@ -17,6 +17,7 @@ OPENING = {
     "path_type": "all",
     "grade": "confirmed",
     "duration_min": 60.0,
+    "max_km": 1500.0,
 }
 
 
@@ -30,76 +31,19 @@ def cells(first, last, *, lon, lat=50.0):
     return table.assign(hour=hour % 24)
 
 
-def openings(*starts, **changes):
-    """Openings at the given UTC times."""
-    start = pd.to_datetime(pd.Series(list(starts)), utc=True)
-    return pd.DataFrame({"start": start}).assign(**(OPENING | changes))
+def heard_in(table):
+    """Spans in which the half-hours of a table were listened to."""
+    on = table.loc[table["n_listening"] > 0, "start"]
+    return pd.DataFrame({"start": on, "end": on + pd.Timedelta(minutes=30)})
 
 
-def count(table, opened, **options):
-    """`open_days` of the series the helpers make."""
-    return open_days(opened, table, band="6m", mechanism="ES", **options).set_index("date")
-
-
-def test_day_is_local():
-    """At 150 E an opening at 2000 UTC belongs to the next local day; at 150 W to the same one."""
-    for lon, day in ((150, "2024-06-11"), (-150, "2024-06-10")):
-        found = count(cells("2024-06-01", "2024-06-20", lon=lon), openings("2024-06-10T20:00"), lon=lon)
-        assert list(found.index[found["open"]]) == [pd.Timestamp(day)]
-
-
-@pytest.mark.parametrize("lon", [-179.5, -100, 0, 80, 179.5])
-def test_one_season_day_per_local_day(lon):
-    """Season days go up one by one at any longitude, across the turn of the season too."""
-    found = count(cells("2023-11-20", "2024-07-10", lon=lon), openings("2024-06-10T20:00"), lon=lon)
-    step = found["season_day"].diff().dropna()
-    assert set(step[step > -300]) == {1}
-    assert (found["season"].diff().fillna(0) != 0).sum() == (step < -300).sum() == 1
-
-
-@pytest.mark.parametrize("lon", [-170, -90, 5, 135, 179])
-def test_longitude_read_from_cells(lon):
-    """The cells' own noon tells the longitude."""
-    found = reference_longitude(cells("2024-03-01", "2024-09-20", lon=lon))
-    assert abs((found - lon + 180) % 360 - 180) < 0.01
-
-
-def test_quarter_of_the_day_is_monitored():
-    """Twelve half-hours listened to make a monitored day, eleven do not."""
-    table = cells("2024-06-01", "2024-06-03", lon=0)
-    day = table["start"].dt.day
-    nth = table.groupby(day).cumcount()
-    table["n_listening"] = ((day == 1) & (nth < 12) | (day == 2) & (nth < 11)).astype("int64")
-    assert count(table, openings(), lon=0)["monitored"].tolist() == [True, False]
-
-
-@pytest.mark.parametrize(
-    "changes",
-    [
-        {"band": "2m"},
-        {"mechanism": "TR"},
-        {"path_type": "sea"},
-        {"grade": "single"},
-        {"duration_min": 29.0},
-    ],
-)
-def test_other_openings_do_not_count(changes):
-    """Other series, single reports and short openings leave the day shut."""
-    found = count(cells("2024-06-01", "2024-06-20", lon=0), openings("2024-06-10T12:00", **changes), lon=0)
-    assert not found["open"].any()
-
-
-def test_hours_are_summed():
-    """Two openings in a day give one opening day, two openings and their hours."""
-    twice = openings("2024-06-10T09:00", "2024-06-10T18:00", duration_min=45.0)
-    found = count(cells("2024-06-01", "2024-06-20", lon=0), twice, lon=0).loc[pd.Timestamp("2024-06-10")]
-    assert (found["open"], found["n_openings"], found["open_hours"]) == (True, 2, 1.5)
-
-
-def test_midnight_belongs_to_the_new_day():
-    """A time at local midnight starts the day."""
-    times = pd.to_datetime(pd.Series(["2024-06-10T00:00", "2024-06-09T23:59"]), utc=True)
-    assert local_date(times, lon=0).dt.day.tolist() == [10, 9]
+def series(table, opened=None, *, lon=0.0, lat=50.0):
+    """6 m sporadic E of the region with the days that its openings make."""
+    opened = pd.DataFrame(columns=["start", "end", *OPENING]) if opened is None else opened
+    opened = opened.astype({"start": "datetime64[us, UTC]", "end": "datetime64[us, UTC]"})
+    home, keys = {"lon": lon, "lat": lat}, {"band": "6m", "mechanism": "ES"}
+    by_day = series_days(opened, heard_in(table), **keys, **home)
+    return Series("6m", "ES", "all", "solar", "A", table, by_day=by_day, heard=heard_in(table), **home)
 
 
 def test_few_opening_days_are_refused():
@@ -115,8 +59,9 @@ def test_few_opening_days_are_refused():
 
 def test_day_series_carries_the_verdict():
     """A series without any detection is refused in words."""
-    series = Series("6m", "ES", "all", "solar", "A", cells("2024-05-01", "2024-08-01", lon=0))
-    found = day_series(openings(), series)
+    found = day_series(series(cells("2024-05-01", "2024-08-01", lon=0)))
     assert found.verdict.status == "refuse"
     assert "nothing was heard" in found.verdict.reason
     assert found.keys() == {"band": "6m", "mechanism": "ES", "direction": "all"}
+    assert found.days["monitored"].all()
+    assert not found.days["open"].any()

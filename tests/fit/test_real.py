@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.compare import comparable_days, predictive_range, spread_ratio
+from analysis.find.days import cell_days
+from analysis.fit.compare import predictive_range, spread_ratio
 from analysis.fit.peaks import hour_peaks, season_dates
 from analysis.fit.season import seasons_table
 from analysis.fit.winter import winter_rise
@@ -19,7 +20,8 @@ MAY_TO_AUGUST = (-51, 71)
 @pytest.fixture
 def summers(real_inputs):
     """Opening days and days of each May to August."""
-    days = comparable_days(ionosonde_series(real_inputs).cells)
+    days = cell_days(ionosonde_series(real_inputs).cells)
+    days = days[days["listened"]]
     return days[days["season_day"].between(*MAY_TO_AUGUST)].groupby("season")["open"].agg(["sum", "size"])
 
 

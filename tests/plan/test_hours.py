@@ -4,10 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.ahead.days import open_days
-from analysis.fit.estimate import Series
+from analysis.fit.ahead.days import model_days
 from analysis.plan.hours import days_in_hours, within_hours
-from tests.fit.test_days import OPENING, cells
+from tests.fit.test_days import OPENING, cells, series
 
 
 def opening(start, end, **changes):
@@ -154,7 +153,7 @@ def test_days_of_an_evening_operator():
     table = cells("2025-06-01", "2025-06-20", lon=0)
     hour = table["start"].dt.hour
     table["n_listening"] = hour.between(16, 21).astype("int64")
-    series = Series("6m", "ES", "all", "solar", "A", table)
+    one = series(table)
     found = pd.concat(
         [
             opening("2025-06-10T17:00", "2025-06-10T18:00"),
@@ -162,10 +161,10 @@ def test_days_of_an_evening_operator():
             opening("2025-06-12T15:00", "2025-06-12T16:20"),
         ]
     )
-    days = days_in_hours(found, series, hours=(18, 22), zone="Europe/Madrid").days.set_index("date")
+    days = days_in_hours(found, one, hours=(18, 22), zone="Europe/Madrid").days.set_index("date")
     assert days["monitored"].all()
     assert list(days.index[days["open"]].day) == [10]
-    morning = days_in_hours(found, series, hours=(8, 12), zone="Europe/Madrid").days
+    morning = days_in_hours(found, one, hours=(8, 12), zone="Europe/Madrid").days
     assert not morning["monitored"].any()
 
 
@@ -173,10 +172,10 @@ def test_all_day_is_the_plain_count():
     """Without hours the days are those of the series as it stands."""
     table = cells("2025-06-01", "2025-06-20", lon=0)
     table["n_listening"] = table["start"].dt.day % 3
-    series = Series("6m", "ES", "all", "solar", "A", table)
     found = opening("2025-06-10T17:00", "2025-06-10T18:00")
-    plain = open_days(found, table, band="6m", mechanism="ES")
+    one = series(table, found)
+    plain = model_days(one.days)
     assert plain["monitored"].nunique() == 2
     pd.testing.assert_frame_equal(
-        days_in_hours(found, series, hours=(0.0, 24.0), zone="Asia/Kolkata").days, plain
+        days_in_hours(found, one, hours=(0.0, 24.0), zone="Asia/Kolkata").days, plain
     )

@@ -4,10 +4,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
-from analysis.plan.places import compare_places, direction_series, openings_from, place_series
+from analysis.plan.places import compare_places, direction_series, place_series
 from tests.fit.test_days import cells
+from tests.fit.test_days import series as series_of
 
 EAST_OF_HOME = {"mid_lon": 6.0, "mid_lat": 50.0}  # the cloud, about 430 km east of 0 E 50 N
 
@@ -51,23 +51,15 @@ def season(n_days=60, per_day=4, **changes):
         duration_min=60.0,
         n_spots=per_day,
         scope="region",
+        gap_min=30.0,
+        max_km=800.0,
     )
     table = cells("2024-05-20", "2024-07-19", lon=6)
     table["n_detected"] = ((table["start"].dt.hour == 12) & (table["start"].dt.day_of_year % 2 == 0)).astype(
         "int64"
     )
-    return pd.DataFrame(rows), openings, Series("6m", "ES", "all", "solar", "A", table)
-
-
-def test_opening_seen_from_a_place():
-    """Only the reports that serve count; duration is corrected; two reports are a single-grade opening."""
-    spots, openings, _ = season(n_days=2, per_day=4)
-    served = np.array([True, True, False, True, True, True, False, False])
-    found = openings_from(spots, openings, served=served)
-    assert found["n_spots"].tolist() == [3, 2]
-    assert found["grade"].tolist() == ["confirmed", "single"]
-    assert found["duration_min"].tolist() == [90, 50]  # 60 + 2 x 60 / 2, extension at most 30; 20 + 30
-    assert openings_from(spots, openings, served=np.zeros(8, bool)).empty
+    spots = pd.DataFrame(rows).assign(tx_call="Q1TX", rx_call=[f"Q{n % 3}RX" for n in range(len(rows))])
+    return spots.assign(kind="heard"), openings, series_of(table, openings)
 
 
 def test_place_and_directions_agree():

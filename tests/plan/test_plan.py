@@ -1,10 +1,11 @@
 """The whole plan in one call: every table is there, refusals are words, contacts get the published months."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import Wishes
 from analysis.plan.plan import LABEL, climatology_months, make_plan
@@ -72,7 +73,7 @@ def test_events_leave_quadrants_out(plan):
 def test_contacts_only_gets_the_published_months(data):
     """Contacts carry no chance: windows and hours are words, the maps' months are offered as such."""
     spots, openings, series = data
-    contacts = Series("6m", "ES", "all", "solar", "C", series.cells)
+    contacts = replace(series, tier="C")
     found = make_plan(spots=spots, openings=openings, series=[contacts], wishes=Wishes(length=5), **HOME)
     assert found.windows["chance"].isna().all()
     assert found.hours["chance"].isna().all()

@@ -57,6 +57,7 @@ def tables() -> dict:
         "spots": spots(),
         "account": examples.account(),
         "openings": examples.openings(),
+        "days": examples.days(),
         "listening": examples.listening(),
         "daily": examples.daily(),
         "season": examples.season(),

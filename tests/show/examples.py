@@ -230,11 +230,39 @@ def seasons() -> pd.DataFrame:
     """One row per season of 6 m sporadic E, the last above normal; 2 m refused."""
     frame = pd.DataFrame({"season": SEASONS, "index": [0.9, 1.05, 0.8, 1.6]})
     frame = frame.assign(low=frame["index"] / 1.3, high=frame["index"] * 1.3, opening_days=[31, 36, 28, 55])
-    frame = frame.assign(monitored_days=193, band="6m", mechanism="ES", path_type="all", tier="A", reason="")
+    frame = frame.assign(
+        scope="here", monitored_days=193, band="6m", mechanism="ES", path_type="all", tier="A", reason=""
+    )
     frame["verdict"] = ["normal", "normal", "normal", "above"]
     blank = {"season": 2021, "opening_days": 3, "monitored_days": 193, "band": "2m", "mechanism": "ES"}
-    blank |= {"path_type": "all", "tier": "A", "verdict": "refuse", "reason": "fewer than 10 opening days"}
+    blank |= {
+        "scope": "here",
+        "path_type": "all",
+        "tier": "A",
+        "verdict": "refuse",
+        "reason": "fewer than 10 opening days",
+    }
     return pd.concat([frame, pd.DataFrame([blank])], ignore_index=True)
+
+
+def days() -> pd.DataFrame:
+    """Half of the days of the openings' seasons open here, a day a season more in the region."""
+    rows = []
+    for band, mechanism in (("6m", "ES"), ("2m", "TR")):
+        for season in SEASONS:
+            for k, day in enumerate(pd.date_range(f"{season}-06-01", periods=20)):
+                about = {
+                    "band": band,
+                    "mechanism": mechanism,
+                    "path_type": "all",
+                    "day": day,
+                    "season": season,
+                }
+                opened = {"here": k < 10, "region": k < 11}
+                rows += [
+                    about | {"scope": scope, "listened": True, "open": opened[scope]} for scope in opened
+                ]
+    return pd.DataFrame(rows)
 
 
 def windows() -> pd.DataFrame:

@@ -8,7 +8,7 @@ import pytest
 
 from analysis.show import charts
 from analysis.show.charts.curves import listed_peaks
-from analysis.show.charts.openings import bars, opening_days
+from analysis.show.charts.openings import bars, openings_a_season
 from tests.show import examples
 
 SERIES = {"band": "6m", "mechanism": "ES"}
@@ -193,12 +193,12 @@ def test_openings_are_cut_at_midnight_for_drawing_only():
     assert drawn[["season_day", "low", "high"]].to_numpy().tolist() == [[-11, 22, 24], [-10, 0, 1.5]]
 
 
-def test_days_count_confirmed_and_probable_openings_once():
-    """Two openings on one day are one opening day; a single report is none."""
+def test_openings_a_season_are_confirmed_or_probable():
+    """A confirmed and a probable one are two; a single report is none."""
     rows = pd.DataFrame(
         {"season": [2024] * 3, "season_day": [1, 1, 2], "grade": ["confirmed", "probable", "single"]}
     )
-    assert opening_days(rows).to_dict() == {2024: 1}
+    assert openings_a_season(rows).to_dict() == {2024: 2}
 
 
 def test_three_reports_are_no_finding():
@@ -222,7 +222,7 @@ def test_seasons_mark_the_unusual_one():
     """Only 2024 is called above normal."""
     picture = charts.seasons_chart(examples.seasons(), **SERIES)
     assert picture.title.endswith("2024 above normal")
-    assert "55 opening days of 193" in picture.alt
+    assert "55 opening days here of 193" in picture.alt
 
 
 def test_windows_name_the_near_best_run():

@@ -90,7 +90,7 @@ def test_latest_season_is_compared(numbers):
     """The newest season has its opening days and a verdict in words."""
     assert numbers["6m_es_latest_opening_days"]["value"] == 55
     assert numbers["6m_es_latest_compared"]["text"] == "more than in a usual season"
-    assert numbers["6m_es_latest_days_listened"]["text"] == "55 of 193 days listened to"
+    assert numbers["6m_es_latest_days_listened"]["text"] == "55 of 193 days listened to here"
     assert numbers["6m_es_unusual_seasons"]["text"] == "more in 2024"
 
 

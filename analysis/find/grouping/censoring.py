@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.find import intervals, reach
+from analysis.find.hearers import station_squares
 from analysis.find.listening import series_listening
 from analysis.gather import locators
 
@@ -44,15 +45,6 @@ def censored(
         before, after = _heard_around(table[on], known)
         start[on], end[on] = ~before, ~after
     return start, end
-
-
-def station_squares(spots: pd.DataFrame) -> pd.Series:
-    """Square in which each receiving station was most often; index its call, the first of equals."""
-    seen = spots.loc[spots["rx_locator"] != "", ["rx_call", "rx_locator"]].astype("str")
-    seen["rx_locator"] = seen["rx_locator"].str[:4]
-    counts = seen.value_counts().rename("n").reset_index()
-    counts = counts.sort_values(["n", "rx_locator"], ascending=[False, True])
-    return counts.drop_duplicates("rx_call").set_index("rx_call")["rx_locator"]
 
 
 def _heard_around(openings: pd.DataFrame, known: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:

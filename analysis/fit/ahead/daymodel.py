@@ -69,7 +69,7 @@ def fit_days(days: pd.DataFrame, *, season_sd: float = SEASON_SD) -> DayModel:
     Parameters
     ----------
     days : DataFrame
-        As `days.open_days` returns them: `date season season_day monitored open open_hours`.
+        As `days.model_days` returns them: `date season season_day monitored open open_hours`.
     season_sd : float
         Prior standard deviation of a season's effect on the logit.
 

@@ -34,7 +34,7 @@ def back_test(
     Parameters
     ----------
     days : DataFrame
-        As `days.open_days` returns them.
+        As `days.model_days` returns them.
     length : int
         Days in a window.
     counts : sequence of int

@@ -17,7 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import expit, logit
 
-from analysis.fit.assess import OPEN_SHARE_LIMIT, Verdict, all_false, always_open, assess, opening_days
+from analysis.fit.assess import OPEN_SHARE_LIMIT, Verdict, all_false, always_open, assess, days_heard
 from analysis.fit.model import mixture
 from analysis.fit.model.counts import Counts, count
 from analysis.fit.model.curves import Fit, curve
@@ -90,7 +90,7 @@ def fit_occupancy(
     counts = count(cells)
     if verdict.status == "refuse":
         return Fit(verdict, counts, harmonics)
-    orders = supported(harmonics, opening_days=opening_days(cells), seasons=len(counts.seasons))
+    orders = supported(harmonics, opening_days=days_heard(cells), seasons=len(counts.seasons))
     problem = occupancy_problem(counts, orders, smooth, false_reports, weak=weak if tier == "A" else 0.0)
     looks = counts.looks
     repeats = looks.loc[(looks["hits"] > 0) & (looks["slots"] > 1), "bins"].sum()

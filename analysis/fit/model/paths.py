@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import expit
 
-from analysis.fit.assess import Verdict, assess, opening_days, too_few_watched
+from analysis.fit.assess import Verdict, assess, days_heard, too_few_watched
 from analysis.fit.model import mixture, thinning
 from analysis.fit.model.counts import BLOCK_DAYS, FIRST_DAY, Counts, count
 from analysis.fit.model.curves import Fit
@@ -59,7 +59,7 @@ def fit_paths(
     verdict = _verdict(cells, tier)
     if verdict.status == "refuse":
         return Fit(verdict, counts, harmonics)
-    orders = supported(harmonics, opening_days=opening_days(cells), seasons=len(counts.seasons))
+    orders = supported(harmonics, opening_days=days_heard(cells), seasons=len(counts.seasons))
     x, ridge = openness(counts, harmonics=orders, smooth=smooth)
     tests = _tests(cells, thinned, counts)
     law, whole = thinning.learn(tests), None

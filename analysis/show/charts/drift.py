@@ -27,7 +27,7 @@ def drift_chart(patches: pd.DataFrame, *, width: str = "full") -> Picture:
     Parameters
     ----------
     patches : DataFrame
-        As `find.patches.find_patches` makes it.
+        As `find.grouping.patches.find_patches` makes it.
     """
     moving = patches[patches["verdict"] == "moving"]
     if len(moving) < LEAST:

@@ -11,7 +11,7 @@ from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
-from analysis.find.reach import REGION
+from analysis.find.reach import HERE, REGION
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
 from analysis.show.wording import words
@@ -29,27 +29,28 @@ def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: 
     Parameters
     ----------
     openings : DataFrame
-        As `find_openings` leaves it.
+        As `find_openings` leaves it; those here are drawn, those of the region where there are none here.
     band, mechanism : str
     """
     name = f"openings-{band}-{mechanism}"
     series = words.series(band_name=band, mechanism=mechanism)
     wanted = (openings["band"].astype(str) == band) & (openings["mechanism"].astype(str) == mechanism)
-    rows = openings[wanted & (openings["scope"] == REGION)]
+    scope = HERE if (wanted & (openings["scope"] == HERE)).any() else REGION
+    rows = openings[wanted & (openings["scope"] == scope)]
     if rows.empty:
         reason = "None of the reports that were kept makes an opening of this kind."
         return words_only(name, reason, title=f"No opening by {series} was caught", width=width)
     rows = _with_seasons(rows)
-    days = opening_days(rows)
+    caught, where = openings_a_season(rows), words.SCOPES[scope]
     firm = rows["grade"].isin(list(GRADES))
     ticks = f" and {style.counted((~firm).sum(), 'single report')} (ticks)" if (~firm).any() else ""
     heading = {
-        "title": _title(days, series),
-        "subtitle": f"Openings by {series}: date and hour (UTC), {style.years(rows['start'])}",
+        "title": _title(caught, f"{series} {where}"),
+        "subtitle": f"Openings by {series} {where}: date and hour (UTC), {style.years(rows['start'])}",
         "foot": f"{style.counted(firm.sum(), 'opening')}{ticks}. "
         "Pale bars: heard by two stations only. What was caught depends on who was listening.",
     }
-    each = "; ".join(f"{season}: {style.counted(n, 'day')}" for season, n in days.items())
+    each = "; ".join(f"{season}: {style.counted(n, 'opening')}" for season, n in caught.items())
     return finished(name, _draw(rows, heading, width=width), heading, f"{each}.{_longest(rows)}", width=width)
 
 
@@ -62,11 +63,10 @@ def _longest(rows: pd.DataFrame) -> str:
     return f" The longest, {words.date(longest['start'])}, lasted about {hours}."
 
 
-def opening_days(rows: pd.DataFrame) -> pd.Series:
-    """Days on which a confirmed or probable opening began, by season (0 where there were only ticks)."""
+def openings_a_season(rows: pd.DataFrame) -> pd.Series:
+    """Confirmed and probable openings by season (0 where there were only ticks)."""
     firm = rows[rows["grade"].isin(list(GRADES))]
-    days = firm.groupby("season")["season_day"].nunique()
-    return days.reindex(sorted(rows["season"].unique()), fill_value=0)
+    return firm.groupby("season").size().reindex(sorted(rows["season"].unique()), fill_value=0)
 
 
 def bars(rows: pd.DataFrame) -> pd.DataFrame:
@@ -139,9 +139,9 @@ def _panel(axes: Axes, rows: pd.DataFrame, season: int) -> None:
     axes.set_title(str(season), loc="right", pad=1)
 
 
-def _title(days: pd.Series, series: str) -> str:
-    if days.max() == 0:
+def _title(caught: pd.Series, series: str) -> str:
+    if caught.max() == 0:
         return f"Single reports of {series}, and no opening that two stations share"
-    if len(days) == 1:
-        return f"Openings by {series} were caught on {style.counted(days.iloc[0], 'day')} of {days.index[0]}"
-    return f"Openings by {series} were caught on {days.min()} to {style.counted(days.max(), 'day')} a season"
+    if len(caught) == 1:
+        return f"{style.counted(caught.iloc[0], 'opening')} by {series} in {caught.index[0]}"
+    return f"Openings by {series}: {caught.min()} to {caught.max()} a season"

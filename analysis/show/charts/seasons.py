@@ -41,7 +41,8 @@ def seasons_chart(seasons: pd.DataFrame, *, band: str, mechanism: str, width: st
     if not drawn:
         return refused(name, parts, title=f"Seasons of {series} cannot be compared", width=width)
     tier = worst_tier(drawn)
-    what = "Left: chance of an open half-hour over that of all seasons (1 is usual); right: opening days"
+    what = "Left: chance of an open half-hour over that of all seasons (1 is usual); right: opening days "
+    what += words.SCOPES[str(seasons["scope"].iloc[0])]
     foot = (
         f"{style.evidence(tier)} Line: 90 % interval; grey bar: range of the other seasons. "
         "Above (▲) or below normal (▼) is said only outside what the other seasons foretell (80 %), "
@@ -148,7 +149,7 @@ def _index_ticks(panels) -> None:
 def _seasons_told(kind: str, part: pd.DataFrame) -> str:
     each = "; ".join(
         f"{row['season']}: {row['index']:.2f} ({row['low']:.2f} to {row['high']:.2f}), "
-        f"{row['opening_days']} opening days of {row['monitored_days']}, "
+        f"{row['opening_days']} opening days {words.SCOPES[row['scope']]} of {row['monitored_days']}, "
         f"{VERDICTS.get(row['verdict'], row['verdict'])}"
         for row in _whole(part)
     )

@@ -82,7 +82,7 @@ def season_numbers(seasons: pd.DataFrame, *, latest: int | None) -> dict:
     Parameters
     ----------
     seasons : DataFrame
-        `band mechanism path_type season opening_days monitored_days index low high tier verdict reason`.
+        `scope band mechanism path_type season opening_days monitored_days index low high tier verdict reason`.
     """
     numbers: dict[str, dict] = {}
     seasons = seasons.dropna(subset="season").astype({"season": "int64"})
@@ -110,16 +110,27 @@ def _unusual(seasons: pd.DataFrame) -> dict:
     return numbers
 
 
+def _days_text(row: dict) -> str:
+    return f"{words.counted(row['opening_days'], 'day')} {words.SCOPES[row['scope']]}"
+
+
 def _season(row: dict) -> dict:
     judged = {"tier": row["tier"], "verdict": row["verdict"], "reason": reason_of(row)}
     if row["verdict"] == "refuse" or row["tier"] == "C" or pd.isna(row["opening_days"]):
         blank = refused(judged["reason"], unit="days", tier=row["tier"])
         return {"opening_days": blank, "monitored_days": blank, "compared": blank}
     found = {
-        "opening_days": number(int(row["opening_days"]), n=int(row["monitored_days"]), noun="day", **judged),
+        "opening_days": number(
+            int(row["opening_days"]),
+            text=_days_text(row),
+            n=int(row["monitored_days"]),
+            unit="days",
+            **judged,
+        ),
         "days_listened": number(
             int(row["opening_days"]),
-            text=f"{words.count(row['opening_days'])} of {words.counted(row['monitored_days'], 'day')} listened to",
+            text=f"{words.count(row['opening_days'])} of {words.counted(row['monitored_days'], 'day')} listened to "
+            + words.SCOPES[row["scope"]],
             n=int(row["monitored_days"]),
             unit="days",
             **judged,

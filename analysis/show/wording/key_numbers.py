@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.find.reach import REGION
+from analysis.find.reach import HERE, REGION
 from analysis.fit.signs.leads import LEADS
 from analysis.gather.locators import centre
 from analysis.show.wording import words
@@ -33,13 +33,25 @@ MIN_DAYS = 30  # days with reports before a season is called the latest one
 
 
 def key_numbers(
-    *, spots, account, openings, listening, daily, season, seasons, estimates, windows, home, leads=None
+    *,
+    spots,
+    account,
+    openings,
+    days,
+    listening,
+    daily,
+    season,
+    seasons,
+    estimates,
+    windows,
+    home,
+    leads=None,
 ) -> dict[str, dict[str, Any]]:
     """Collect the numbers of a review under stable names.
 
     Parameters
     ----------
-    spots, account, openings, listening, daily, season, seasons, estimates, windows : DataFrame
+    spots, account, openings, days, listening, daily, season, seasons, estimates, windows : DataFrame
         Finished tables; columns in DEVELOPERS.md. Any of them may be empty.
     home : str
         Home locator; only its first four characters are ever printed.
@@ -62,7 +74,7 @@ def key_numbers(
     for band in words.bands(spots["band"].dropna().unique()):
         of_band = (table[table["band"] == band] for table in (spots, listening, confirmed))
         numbers |= _band(*of_band, band=band)
-    numbers |= _opening_counts(confirmed, latest)
+    numbers |= _opening_counts(confirmed, latest) | _opening_days(days, seasons, latest)
     numbers |= _beams(spots[spots["opening"].isin(confirmed["opening"])], home)
     numbers |= _best_openings(confirmed[confirmed["season"] == latest])
     numbers |= curve_numbers(daily, x="hour")
@@ -178,7 +190,7 @@ def _with_season(openings: pd.DataFrame, spots: pd.DataFrame) -> pd.DataFrame:
 
 
 def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
-    """Confirmed openings and the days they began on, in all and in the latest season."""
+    """Confirmed openings of the region, in all and in the latest season."""
     numbers = {"openings": number(len(openings), noun="opening")}
     for _, rows in openings.groupby(["band", "mechanism"], observed=True):
         key = series_key(band=rows["band"].iloc[0], mechanism=rows["mechanism"].iloc[0])
@@ -186,9 +198,25 @@ def _opening_counts(openings: pd.DataFrame, latest: int | None) -> dict:
         numbers[f"{key}_called"] = number(text=name, unit="name")
         now = rows[rows["season"] == latest]
         for name, part in (("", rows), ("_latest", now)):
-            days = int(part["start"].dt.normalize().nunique())
             numbers[f"{key}_openings{name}"] = number(len(part), noun="opening")
-            numbers[f"{key}_opening_days{name}"] = number(days, n=len(part), noun="day")
+    return numbers
+
+
+def _opening_days(days: pd.DataFrame, seasons: pd.DataFrame, latest: int | None) -> dict:
+    """Opening days over any ground in the scope that the seasons are told in, and in the region beside it."""
+    numbers = {}
+    told = seasons.drop_duplicates(["band", "mechanism"]).set_index(["band", "mechanism"])["scope"]
+    for (band, mechanism, scope), rows in days[days["path_type"] == "all"].groupby(
+        ["band", "mechanism", "scope"], observed=True
+    ):
+        ends = ["_in_region"] * (scope == REGION) + [""] * (told.get((band, mechanism), HERE) == scope)
+        key = series_key(band=band, mechanism=mechanism)
+        for name, part in (("", rows), ("_latest", rows[rows["season"] == latest])):
+            n, of = int(part["open"].sum()), int(part["listened"].sum())
+            for end in ends:
+                numbers[f"{key}_opening_days{name}{end}"] = number(
+                    n, n=of, unit="days", text=f"{words.counted(n, 'day')} {words.SCOPES[scope]}"
+                )
     return numbers
 
 

@@ -20,6 +20,9 @@ MECHANISMS = {
 }
 """The open standard's propagation codes in an operator's words."""
 
+SCOPES = {"here": "here", "neighbours": "by our own ears", "region": "in the region"}
+"""For whom a number holds: what home could have used, what home and its neighbours noticed, anywhere."""
+
 PATHS = {"all": "", "land": " over land", "mixed": " over mixed paths", "sea": " over sea"}
 TIERS = {
     "A": "A, monitored: always-on receivers were listening, so chances may be stated",

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.find.patches import COLUMNS, find_patches
+from analysis.find.grouping.patches import COLUMNS, find_patches
 from tests.find.make import at, tagged
 from tests.find.simulate import drifting_patch
 

@@ -27,6 +27,7 @@ LOCATOR_SHARE = 0.25  # rms error of a midpoint as a share of the largest error 
 WIDEN = 1.3  # makes 90 % hold in simulated discs: few paths in uneven country do not show all their error
 DRAWS, SEED = 2000, 20240621
 COLUMNS = [
+    "scope",
     "opening",
     "patch",
     "start",
@@ -60,7 +61,7 @@ def find_patches(spots: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row per patch: `opening patch start end`; `lon lat` of the centre halfway in time [degrees];
+        One row per patch: `scope` (region), `opening patch start end`; `lon lat` of the centre halfway in time [degrees];
         `radius_km` of an even disc that scatters as widely; `speed_ms` [m/s] and `toward_deg` (where it
         drifts to, clockwise from north); 90 % intervals of the three in `…_low` and `…_high` (bearings
         clockwise from low to high); `n_spots n_paths verdict reason`. Verdict: moving; cannot tell (no
@@ -77,7 +78,7 @@ def find_patches(spots: pd.DataFrame) -> pd.DataFrame:
     """
     rows = _one_hop(spots)
     records = [record for opening, own in rows.groupby("opening") for record in _patches(opening, own)]
-    table = pd.DataFrame(records, columns=COLUMNS)
+    table = pd.DataFrame(records, columns=COLUMNS).assign(scope=reach.REGION)
     return table.assign(start=intervals.times(table["start"]), end=intervals.times(table["end"]))
 
 
