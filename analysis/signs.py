@@ -6,7 +6,9 @@ import pandas as pd
 
 from analysis.find.signs.first import first_signs
 from analysis.find.signs.ladder import ladder
+from analysis.find.signs.layer import layer_bounds
 from analysis.find.signs.levels import levels
+from analysis.fit.signs.chain import chain_table
 from analysis.fit.signs.climb import rungs_table
 from analysis.fit.signs.leads import leads_table
 from analysis.fit.signs.level import levels_table
@@ -17,6 +19,7 @@ def signs_tables(
 ) -> dict[str, pd.DataFrame]:
     """Tables by the name they have in `Tables`: facts of each opening, and what they add up to."""
     signs = first_signs(spots, openings, beacons=beacons)
+    layer = layer_bounds(spots, openings)
     climbs = ladder(spots, openings, beacons=beacons)
     return {
         "signs": signs,
@@ -24,4 +27,6 @@ def signs_tables(
         "ladder": climbs,
         "rungs": rungs_table(climbs),
         "voice_levels": levels_table(levels(spots, openings, beacons=beacons)),
+        "muf": layer,
+        "chain": chain_table(layer, openings),
     }

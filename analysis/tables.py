@@ -20,6 +20,7 @@ TIMES = {
     "listening": ["start", "end"],
     "signs": ["start"],
     "ladder": ["start"],
+    "muf": ["start", "time"],
     "patches": ["start", "end"],
 }  # UTC
 DATES = {"windows": ["start"], "days": ["day"]}  # days of a calendar, in no time zone
@@ -92,6 +93,8 @@ class Tables:
     ladder: pd.DataFrame
     rungs: pd.DataFrame
     voice_levels: pd.DataFrame
+    muf: pd.DataFrame
+    chain: pd.DataFrame
     daily: pd.DataFrame
     season: pd.DataFrame
     seasons: pd.DataFrame

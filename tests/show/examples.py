@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.fit.signs.leads import NO_MORE
+from analysis.fit.signs.level import CURVE, RUNG
 
 SEASONS = (2021, 2022, 2023, 2024)
 HOME = "IN93"
@@ -314,6 +315,49 @@ def leads() -> pd.DataFrame:
         "p_holm",
     ]
     return pd.DataFrame(rows, columns=[*columns, "verdict", "reason"]).assign(scope="region")
+
+
+def rungs() -> pd.DataFrame:
+    """Two rungs that lead to voice and one of which too little is known."""
+    rows = [
+        ("beacon", 201, 0.43, 0.35, 0.51, 27.0, 14.0, 52.0, "ok", ""),
+        ("FT8", 140, 0.42, 0.38, 0.45, 20.0, 5.0, 77.0, "ok", ""),
+        ("weak signal", 3, *[np.nan] * 6, "refuse", "in 3 openings only"),
+    ]
+    columns = [
+        "rung",
+        "n_known",
+        "chance",
+        "low",
+        "high",
+        "lead_min",
+        "lead_low",
+        "lead_high",
+        "verdict",
+        "reason",
+    ]
+    return pd.DataFrame(rows, columns=columns).assign(scope="region", band="6m", mechanism="ES")
+
+
+def voice_levels() -> pd.DataFrame:
+    """Chance of voice at three levels, and the trade's rung."""
+    rows = [(CURVE, level, 0.3 + level / 100, "ok", "") for level in (-10.0, 0.0, 10.0)]
+    rows.append((RUNG, -10.0, 2.5, "supported", ""))
+    table = pd.DataFrame(rows, columns=["what", "level_db", "value", "verdict", "reason"])
+    table = table.assign(low=table["value"] * 0.8, high=table["value"] * 1.2, n=500, n_voice=150)
+    return table.assign(scope="region", band="6m", mechanism="ES")
+
+
+def muf() -> pd.DataFrame:
+    """Shortest hops of a hundred quarter-hours on 6 m."""
+    return pd.DataFrame({"band": "6m", "shortest_km": np.linspace(450, 2200, 100)})
+
+
+def chain() -> pd.DataFrame:
+    """2 m after a short skip on 6 m; nothing of 4 m."""
+    row = {"band": "6m", "upper": "2m", "skip_km": 600.0, "n": 91, "n_led": 27, "chance": 0.3, "low": 0.15}
+    row |= {"high": 0.51, "lead_min": 18.0, "n_longer": 664, "chance_longer": 0.02, "verdict": "ok"}
+    return pd.DataFrame([row, row | {"upper": "4m", "chance": np.nan, "verdict": "refuse"}])
 
 
 def hours() -> pd.DataFrame:

@@ -9,6 +9,8 @@ from analysis.show.charts.headings import headings_chart
 from analysis.show.charts.openings import openings_chart
 from analysis.show.charts.plan import hours_chart, places_chart
 from analysis.show.charts.seasons import seasons_chart
+from analysis.show.charts.signs.climb import rungs_chart, voice_chart
+from analysis.show.charts.signs.layer import layer_chart
 from analysis.show.charts.signs.leads import leads_chart
 from analysis.show.charts.windows import windows_chart
 
@@ -20,14 +22,17 @@ __all__ = [
     "effort_chart",
     "headings_chart",
     "hours_chart",
+    "layer_chart",
     "leads_chart",
     "mechanism_chart",
     "openings_chart",
     "paths_chart",
     "places_chart",
     "reliability_chart",
+    "rungs_chart",
     "season_chart",
     "seasons_chart",
     "two_seasons_chart",
+    "voice_chart",
     "windows_chart",
 ]

@@ -81,11 +81,11 @@ def _title(known: pd.DataFrame) -> str:
     if sure.empty:
         return "No sign came before voice by more than chance"
     said = [
-        f"{row.sign} by {words.count(row.excess_min)} min in "
+        f"{row.sign} reports led voice by {words.count(row.excess_min)} min in "
         f"{words.series(band_name=row.band, mechanism=row.mechanism)}"
         for row in sure.itertuples()
     ]
-    return style.headline(f"beyond chance, voice was led by {words.listed(said)}")
+    return style.headline(f"beyond chance, {words.listed(said)}")
 
 
 def _told(row: pd.Series) -> str:
