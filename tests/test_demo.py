@@ -148,10 +148,10 @@ def test_account_finds_every_repeated_row(season, answers):
 def test_broken_rows_are_set_aside_with_their_reasons(season, answers):
     """Every row that cannot be used is set aside, for the reason it was broken."""
     told = {
-        "no call": "no call sign of the station heard or worked",
-        "impossible time": "no date or no time of day that can be read",
-        "future date": "the time lies in the future",
-        "no band": "neither a band nor a frequency inside one",
+        "no call": "No call sign of the station heard or worked",
+        "impossible time": "No date or no time of day that can be read",
+        "future date": "The time lies in the future",
+        "no band": "Neither a band nor a frequency inside one",
     }
     found = season.set_aside.groupby(["source", "reason"]).size().to_dict()
     assert found == {

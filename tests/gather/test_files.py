@@ -3,6 +3,7 @@
 import gzip
 import io
 import json
+import os
 import time
 import zipfile
 
@@ -13,6 +14,7 @@ import pytest
 from analysis.gather import spots
 from analysis.gather.files import gather_files, source_names
 from analysis.gather.problems import InputError
+from analysis.gather.store import add_to_store, read_store
 from tests.gather.logs import contact, season_log
 
 TABLE = """time,freq,tx call,tx locator,rx call,rx locator,snr
@@ -154,7 +156,7 @@ def test_beacons_give_places(tmp_path):
     assert got.beacons["freq_mhz"].tolist() == pytest.approx([50.413, float("nan"), 144.4], nan_ok=True)
     assert got.spots["tx_locator"].tolist() == ["JO22AB", ""]
     assert got.account["kept"].tolist() == [3, 2]
-    assert got.set_aside["reason"].tolist() == ["a beacon needs a call sign and a locator"]
+    assert got.set_aside["reason"].tolist() == ["A beacon needs a call sign and a locator"]
 
 
 def test_listening_hours(tmp_path):
@@ -301,3 +303,44 @@ def test_a_dummy_frequency_is_one_files_own(tmp_path):
     (tmp_path / "b.adi").write_text("<EOH>" + contact(CALL="Q9ZZ", FREQ="14.0") + others)
     doubted = gather_files([tmp_path / "a.adi", tmp_path / "b.adi"]).spots.query("doubt != ''")
     assert doubted["tx_call"].tolist() == ["Q9ZZ"]
+
+
+def test_names_that_are_no_text(tmp_path):
+    """A file whose name is no UTF-8 is read and goes into a store, its odd bytes spelled out."""
+    paths = [tmp_path / os.fsdecode(name) for name in (b"caf\xe9.adi", b"caf\xe8.adi")]
+    for i, path in enumerate(paths):
+        try:
+            path.write_text("<EOH>" + contact(CALL=f"Q{i}AB"))
+        except OSError:
+            pytest.skip("the file system takes no such names")
+    for got in (gather_files(paths), add_to_store(paths, store=tmp_path / "store")):
+        assert got.account["source"].tolist() == [r"caf\xe8.adi", r"caf\xe9.adi"]
+
+
+def test_links_without_an_end(tmp_path):
+    """A link to itself, a link to a folder and a link to nowhere are one line each."""
+    loop, nowhere = tmp_path / "loop.adi", tmp_path / "nowhere.adi"
+    loop.symlink_to(loop)
+    nowhere.symlink_to(tmp_path / "gone.adi")
+    assert "loop.adi: cannot be read" in refusal(loop)
+    assert "nowhere.adi: there is no such file" in refusal(nowhere)
+
+
+def test_names_that_no_file_can_have(tmp_path):
+    """A zero byte in the name of a file or of a store is one line."""
+    assert "no such name" in refusal(f"{tmp_path}/a\x00b.adi")
+    (tmp_path / "a.adi").write_text("<EOH>" + contact())
+    for work in (lambda store: add_to_store([tmp_path / "a.adi"], store=store), read_store):
+        with pytest.raises(InputError, match="store") as caught:
+            work(f"{tmp_path}/s\x00t")
+        assert str(caught.value).isprintable()
+
+
+def test_reasons_and_repairs_are_sentences(tmp_path):
+    """What is told of a row that is set aside begins as a sentence does."""
+    path = tmp_path / "spots.csv"
+    path.write_text(TABLE + "a,b,c,d,e,f,g,h,i\n")
+    told = gather_files([path]).set_aside
+    assert len(told) == 4
+    assert told["reason"].str[0].str.isupper().all()
+    assert told["repair"].str[0].str.isupper().all()

@@ -256,3 +256,28 @@ def test_a_damaged_part_is_named_and_mended(tmp_path):
             assert str(caught.value).startswith(f"{part}: is damaged")
             assert "gather log.adi into the store again" in str(caught.value)
         assert_same(add_to_store([path], store=store), whole)
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="the size of files is limited as POSIX systems do it")
+def test_no_room(log, tmp_path):
+    """Where nothing more can be written the store stays as it was, the line names the place, and a repeat works."""
+    store, small = tmp_path / "store", tmp_path / "small.adi"
+    small.write_text(contact())
+    before = add_to_store([small], store=store)
+    code = (
+        "import resource, signal, sys\nfrom analysis.cli import main\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[1]), resource.RLIM_INFINITY))\n"
+        "sys.exit(main(['gather', *sys.argv[2:4], '--store', sys.argv[4]]))"
+    )
+    for room in ("300", "5000"):
+        run = subprocess.run(
+            [sys.executable, "-c", code, room, str(small), str(log), str(store)],
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        assert run.returncode == 2, run.stderr
+        assert run.stderr.count("\n") == 1
+        assert f"seasonbook: {store}" in run.stderr
+        assert "cannot be written (File too large)" in run.stderr
+        assert_same(read_store(store), before)
+    assert not list(store.rglob("*.new"))
+    assert len(add_to_store([log], store=store).spots) == 61

@@ -57,7 +57,7 @@ def test_account_bars_are_the_rows():
     for bar in picture.figure.axes[0].patches:
         ends.setdefault(round(bar.get_y(), 2), []).append(bar.get_width())
     assert [sum(parts) for parts in ends.values()] == pytest.approx([1, 1, 1])
-    assert "49,150 kept, 530 exact duplicates, 1,610 set aside" in picture.alt
+    assert "49,150 kept, 530 repeats, 1,610 set aside" in picture.alt
 
 
 def test_effort_has_one_limit_for_all_seasons():

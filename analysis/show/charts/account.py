@@ -18,7 +18,7 @@ from analysis.show.wording import words
 
 PARTS = {  # column of the account: words, colour, hatch
     "kept": ("kept", style.BLUE, ""),
-    "duplicates": ("exact duplicates", style.SKY, "...."),
+    "duplicates": ("repeats", style.SKY, "...."),
     "set_aside": ("set aside", style.VERMILION, "////"),
 }
 MOST_FILES = {"full": 12, "column": 12, "slide": 6}
@@ -44,13 +44,13 @@ def account_chart(account: pd.DataFrame, set_aside: pd.DataFrame, *, width: str 
     heading = {
         "title": f"{style.headline(share)} {words.count(total['rows_in'])} rows could be used",
         "subtitle": f"What became of each row in {style.counted(len(account), 'file')}",
-        "foot": "Rows in = kept + set aside + exact duplicates, for every file. "
+        "foot": "Rows in = kept + repeats + set aside, for every file; a contact in both partners' logs repeats. "
         "set_aside.csv lists each row with its repair.",
     }
     reasons = set_aside["reason"].value_counts()
     figure = _draw_account(_fold(account, width), reasons.head(MOST_REASONS), heading, width=width)
     parts = ", ".join(f"{words.count(total[part])} {text}" for part, (text, _, _) in PARTS.items())
-    because = f" Most often set aside because: {style.plain(reasons.index[0])}." if len(reasons) else ""
+    because = f" Most often set aside: {style.plain(reasons.index[0])}." if len(reasons) else ""
     told = f"{parts}, in {style.counted(len(account), 'file')}.{because}"
     return finished("account", figure, heading, told, width=width)
 
