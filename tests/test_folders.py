@@ -1,8 +1,12 @@
 """What a command fills anew: ours is replaced, everybody else's stays, whenever the process dies."""
 
+import errno
 import os
 import random
+import shutil
 import signal
+import subprocess
+import sys
 import time
 from datetime import UTC, datetime
 from pathlib import Path
@@ -300,3 +304,33 @@ def test_kills_at_random_moments_lose_nothing(tmp_path):
     fill(out, a_md="made")
     assert mine - set(content(out).values()) == set()
     assert not (out / folders.OURS / folders.NEW).exists()
+
+
+@pytest.fixture
+def small_disk(tmp_path):
+    """A file system of one megabyte."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=1m", "tmpfs", str(disk)]
+    if sys.platform != "linux" or subprocess.run(mount, capture_output=True, check=False).returncode:
+        pytest.skip("no right to mount a small file system")
+    yield disk
+    subprocess.run(["umount", str(disk)], check=True)
+
+
+@pytest.mark.parametrize("free_kb", [0, 4, 200, 700])
+def test_a_full_disk_changes_nothing(small_disk, free_kb):
+    """Wherever in the work the disk fills up: the older files and the user's are all there, and a repeat works."""
+    out, ballast = small_disk / "out", small_disk / "ballast"
+    fill(out, a_md="old" * 10_000, b_md="old")
+    (out / "b.md").write_text("mine")
+    (out / "mine.txt").write_text("mine too")
+    before = content(out)
+    usage = shutil.disk_usage(small_disk)
+    ballast.write_bytes(bytes(max(0, usage.free - free_kb * 1024)))
+    with pytest.raises(OSError, match=os.strerror(errno.ENOSPC)):
+        fill(out, a_md="new" * 100_000, b_md="new" * 100_000, c_md="new" * 100_000)
+    assert content(out) == before
+    ballast.unlink()
+    fill(out, a_md="new", b_md="new")
+    assert content(out) == {"a.md": "new", "b.md": "new", f"b.{TODAY}.md": "mine", "mine.txt": "mine too"}
