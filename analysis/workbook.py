@@ -7,14 +7,16 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import IPython  # noqa: F401 - before any thread: matplotlib trips over a half-imported one
 import nbformat
@@ -24,12 +26,16 @@ from nbformat.sign import NotebookNotary
 
 from analysis.folders import cache_folder
 from analysis.shipped import INSTALLED, NOTEBOOKS, notebook_paths
+from analysis.show.gallery import chased
+from analysis.tables import Tables, load
 
 COPY = "seasonbook-notebooks"
 START = "00_start.ipynb"
 QUIET = ["--log-level=ERROR"]  # a kernel of our own needs no advice about transport
 AT_ONCE = 2  # a kernel is mostly waiting for imports; more would only queue for the processor
 NO_CALLS_HOME = {"@jupyterlab/apputils-extension:announcements": True}  # it asks for news and new versions
+# One line of a settings cell: a name, its value, and what it means.
+SETTING = re.compile(r"(?P<name>\w+) = (?P<value>.*?)(?P<said>  # .*)?")
 STATE = "application/vnd.jupyter.widget-state+json"
 
 
@@ -41,7 +47,8 @@ def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
     out : Path
         Folder for the executed notebooks.
     tables : Path
-        Folder that `analysis.tables.save` wrote; put into each notebook's `parameters` cell.
+        Folder that `analysis.tables.save` wrote; put into each notebook's settings cell, with the settings
+        that suit it.
 
     Raises
     ------
@@ -51,8 +58,9 @@ def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
         If a notebook's process died, which the system does when memory runs out.
     """
     out.mkdir(parents=True, exist_ok=True)
+    values = settings(load(tables))
     with _private_kernels(), ThreadPoolExecutor(AT_ONCE) as pool:
-        yield from pool.map(lambda path: _run(path, out / path.name, tables), notebook_paths())
+        yield from pool.map(lambda path: _run(path, out / path.name, tables, values), notebook_paths())
 
 
 def store_notebooks() -> None:
@@ -130,12 +138,12 @@ def _private_kernels() -> Iterator[None]:
                 os.environ.pop(name) if value is None else os.environ.update({name: value})
 
 
-def _run(path: Path, target: Path, tables: Path) -> Path:
+def _run(path: Path, target: Path, tables: Path, values: Mapping[str, Any]) -> Path:
     notebook = nbformat.read(path, as_version=4)
-    _set_tables(notebook, tables.resolve())
+    set_settings(notebook, values | {"tables": tables.resolve().as_posix()})
     notebook = _executed(notebook, target)
     # Once moved, the executed copy must still find its tables.
-    _set_tables(notebook, Path("../tables"))
+    set_settings(notebook, {"tables": "../tables"})
     nbformat.write(notebook, target)
     trust([target])
     return target
@@ -164,10 +172,42 @@ def _executed(notebook, target: Path):
     return nbformat.reads(text, as_version=4)
 
 
-def _set_tables(notebook, folder: Path) -> None:
+def settings(tables: Tables) -> dict[str, Any]:
+    """What the settings cells of the notebooks say for a review: its main series, newest season and home.
+
+    Parameters
+    ----------
+    tables : Tables
+        The review's finished tables.
+
+    Returns
+    -------
+    dict
+        Name of a setting to its value; a notebook takes those that its own cell names.
+    """
+    known, home = tables.spots["season"].dropna(), tables.about.home
+    far = tables.spots.loc[tables.spots["mechanism"].eq("TR"), "tx_locator"].astype("str").str[:4]
+    others = far[~far.isin(["", home[:4]])].value_counts().index
+    return chased(tables)[0] | {
+        "year": int(known.max()) if len(known) else int(tables.about.data_until[:4] or 0),
+        "home": home,
+        "to": others[0] if len(others) else home,
+        "club": tables.about.club,
+    }
+
+
+def set_settings(notebook, values: Mapping[str, Any]) -> None:
+    """Put values behind the names of a notebook's settings cell; names that it does not have are left out."""
     for cell in notebook.cells:
         if "parameters" in cell.metadata.get("tags", []):
-            cell.source = f"tables = {folder.as_posix()!r}"
+            cell.source = "\n".join(_line(line, values) for line in cell.source.splitlines())
+
+
+def _line(line: str, values: Mapping[str, Any]) -> str:
+    found = SETTING.fullmatch(line)
+    if not found or found["name"] not in values:
+        return line
+    return f"{found['name']} = {values[found['name']]!r}{found['said'] or ''}"
 
 
 if __name__ == "__main__":

@@ -62,10 +62,10 @@ def odd(request, tmp_path_factory):
 
 def test_every_cell_of_every_notebook_runs(odd, capsys):
     """Run in one shell without a kernel: no cell fails, none warns."""
-    shell = InteractiveShell()
+    shell, values = InteractiveShell(), workbook.settings(tables.load(odd / "tables"))
     for path in shipped.notebook_paths():
         notebook = nbformat.read(path, as_version=4)
-        workbook._set_tables(notebook, odd / "tables")
+        workbook.set_settings(notebook, values | {"tables": str(odd / "tables")})
         for cell in notebook.cells:
             if cell.cell_type == "code":
                 done = shell.run_cell(cell.source)

@@ -9,7 +9,7 @@ import pytest
 from analysis.shipped import notebook_paths
 from analysis.show.page.answers import QUESTIONS
 from analysis.show.page.controls import VIEW, stored
-from analysis.workbook import STATE, open_lab
+from analysis.workbook import STATE, open_lab, set_settings, settings
 
 START, *PATHS = notebook_paths()
 
@@ -92,3 +92,40 @@ def test_one_parameters_cell_and_no_machine(path):
     text = json.dumps(nbformat.read(path, as_version=4))
     assert "/home/" not in text
     assert "/work/" not in text
+
+
+def test_settings_are_put_behind_their_names():
+    """A value changes, what it means stays, and what the notebook does not ask is left out."""
+    cell = nbformat.v4.new_code_cell(
+        'tables = None  # where\nband = "6m"  # 6m, 2m\nmonth = 9', metadata={"tags": ["parameters"]}
+    )
+    notebook = nbformat.v4.new_notebook(cells=[cell, nbformat.v4.new_code_cell('band = "6m"')])
+    set_settings(notebook, {"band": "2m", "tables": "../tables", "year": 2025})
+    assert notebook.cells[0].source == "tables = '../tables'  # where\nband = '2m'  # 6m, 2m\nmonth = 9"
+    assert notebook.cells[1].source == 'band = "6m"'
+
+
+@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+def test_every_setting_is_used(path):
+    """A setting that no cell below reads would be a promise."""
+    (first, *below) = code_cells(path)
+    named = [line.split(" = ")[0] for line in first.source.splitlines()]
+    read = {
+        node.id for cell in below for node in ast.walk(ast.parse(cell.source)) if isinstance(node, ast.Name)
+    }
+    text = "\n".join(cell.source for cell in below)
+    assert [name for name in named if name not in read and f"@{name}" not in text] == []
+    kept = {
+        node.id
+        for cell in below
+        for node in ast.walk(ast.parse(cell.source))
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)
+    }
+    assert not kept & set(named)
+
+
+def test_a_review_says_what_its_notebooks_are_set_to(season):
+    """The main series, newest season and home of the demo; the far square is not home's."""
+    said = settings(season)
+    assert (said["band"], said["mechanism"], said["year"], said["home"]) == ("6m", "ES", 2025, "IN93")
+    assert said["to"] != "IN93"

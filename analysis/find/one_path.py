@@ -11,6 +11,8 @@ from analysis.gather.locators import clean, place
 from analysis.gather.problems import InputError
 from analysis.tag import sun
 
+COLUMNS = ["start", "month", "sun_deg", "watched", "seen"]
+
 
 def path_half_hours(
     spots: pd.DataFrame,
@@ -44,12 +46,12 @@ def path_half_hours(
         `start month sun_deg watched seen`: month (UTC); height of the Sun at `to` in the middle of the
         half-hour [degrees], so that night is below -6; on how many paths a receiver was proven on at one end and a sender at the other, by evidence outside
         the series, and on how many of these a report of the series was made. 0 watched is nobody known to
-        have listened, not a closed band.
+        have listened, not a closed band. Without rows where the band was never used.
 
     Raises
     ------
     InputError
-        If `to` or `home` is no locator, or nothing is known of the band.
+        If `to` or `home` is no locator.
 
     Examples
     --------
@@ -67,7 +69,7 @@ def path_half_hours(
                 f"{name} {given}: is no locator; it has 4, 6 or 8 characters, like IN93 or IN93kd"
             )
     if band not in {*spots["band"], *listening["band"]}:
-        raise InputError(f"band {band}: no report and no listening of it is known")
+        return pd.DataFrame(columns=COLUMNS)
     known = watch(spots, listening, band=band, mechanism=mechanism, beacons=beacons)
     there = known.squares == to[:4].upper()
     here = known.squares == home[:4].upper() if home else np.ones(len(there), dtype=bool)

@@ -48,6 +48,12 @@ def test_a_reader_may_change_the_formula(cells):
     assert len(apart.params) == len(plain.params) + cells["season"].nunique() - 1
 
 
+def test_dates_stand_beside_season_days(cells):
+    """The day of the solstice, counted in blocks of five days, is in the third week of June."""
+    dated = plain_curve(cells, by="season_day").set_index("season_day")["date"]
+    assert "06-15" < dated[dated.index[abs(dated.index).argmin()]] < "06-27"
+
+
 def test_a_lone_season_has_a_range(cells):
     """Eighths of the season are left out in turn, since no other season can be."""
     alone = plain_curve(cells[cells["season"] == cells["season"].max()])

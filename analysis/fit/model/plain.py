@@ -19,6 +19,7 @@ from statsmodels.genmod.generalized_linear_model import GLMResultsWrapper
 from analysis.fit.assess import assess
 from analysis.fit.model.counts import block_centre, count
 from analysis.fit.model.curves import BINS_NEEDED, LEVEL
+from analysis.fit.peaks import date_text
 
 LONE_PARTS = 8  # of a lone season, left out in turn
 SPELL_BLOCKS = 2  # weather and ionisation hang together over some ten days: their half-hours are one cluster
@@ -119,7 +120,8 @@ def plain_curve(
     Returns
     -------
     DataFrame
-        `hour` or `season_day`, `chance low high n_monitored seasons tier verdict reason`. The 90 % interval
+        `hour`, or `season_day` and `date` (month-day), `chance low high n_monitored seasons tier verdict
+        reason`. The 90 % interval
         comes from leaving out each season in turn (of a lone season, each eighth of its spells). Where
         `assess` refuses, one blank row with the reason; blank, too, where fewer than 20 half-hours were
         listened to.
@@ -145,6 +147,8 @@ def plain_curve(
     curve = pd.DataFrame({by: listened.index, "chance": chance, "low": chance / factor})
     curve["high"], curve["n_monitored"] = np.minimum(chance * factor, 1), listened.to_numpy()
     curve.loc[curve["n_monitored"] < BINS_NEEDED, ["chance", "low", "high"]] = np.nan
+    if by == "season_day":
+        judged["date"] = date_text(curve[by].to_numpy(), count(cells)).to_numpy()
     return curve.assign(**judged)
 
 
