@@ -18,14 +18,13 @@ from pyproj import Transformer
 from scipy import sparse
 
 from analysis.gather import locators
+from analysis.physics.earth import EARTH_KM, FLATTENING
 from analysis.tag.paths import pair_codes
 
-EARTH_KM = 6371.0088
 STEP_KM = 20.0
 BLOCK = 20_000  # paths sampled at once
 MOST_CELLS = 80  # on a side of a map; smaller cells than these are not seen in print
 REGION_KM = 6500.0  # beyond this from the middle the azimuthal map is too bent to be read
-FLATTENING = 1 / 298.257223563
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from analysis.gather import locators
-from analysis.physics.sporadic_e import EARTH_KM, SOFT_EDGE_KM
+from analysis.physics.earth import along, apart_km, directions
+from analysis.physics.sporadic_e import SOFT_EDGE_KM
 from analysis.tag.paths import pair_table
 
 HERE, NEIGHBOURS, REGION = SCOPES = ("here", "neighbours", "region")
@@ -127,31 +128,11 @@ def square_paths(squares: ArrayLike) -> pd.DataFrame:
     return table.assign(hops=np.maximum(np.ceil(table["distance_km"] / LONGEST_HOP_KM), 1).astype(int))
 
 
-def directions(*, lon: ArrayLike, lat: ArrayLike) -> NDArray:
-    """Unit vectors (n, 3) from the Earth's centre toward places [degrees]."""
-    turn, tilt = (np.radians(np.atleast_1d(np.asarray(angle, dtype=float))) for angle in (lon, lat))
-    return np.column_stack([np.cos(tilt) * np.cos(turn), np.cos(tilt) * np.sin(turn), np.sin(tilt)])
-
-
 def ends(paths: pd.DataFrame) -> tuple[NDArray, NDArray]:
     """Unit vectors of transmitters and receivers, NaN where a locator is missing."""
     places = (locators.centre(paths[f"{end}_locator"]) for end in ("tx", "rx"))
     tx, rx = (directions(lon=place["lon"], lat=place["lat"]) for place in places)
     return tx, rx
-
-
-def along(start: NDArray, end: NDArray, *, share: NDArray) -> NDArray:
-    """Points a share of the way along great circles, unit vectors (n, 3)."""
-    whole = apart_km(start, end) / EARTH_KM
-    sine = np.where(whole > 1e-9, np.sin(whole), 1.0)
-    first = np.where(whole > 1e-9, np.sin((1 - share) * whole) / sine, 1.0)
-    return first[:, None] * start + (np.sin(share * whole) / sine)[:, None] * end
-
-
-def apart_km(one: NDArray, other: NDArray) -> NDArray:
-    """Distance along the ground between unit vectors [km], on a sphere: within 0.5 % of the geodesic."""
-    chord = np.sqrt(((one - other) ** 2).sum(axis=-1))
-    return 2 * EARTH_KM * np.arcsin(np.clip(chord / 2, 0, 1))
 
 
 def _toward_other_end(paths: pd.DataFrame, place: NDArray, radius_km: float) -> NDArray:

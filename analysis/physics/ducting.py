@@ -1,4 +1,4 @@
-"""Tropospheric ducts: how often, how thick, and how much a low frequency loses getting in."""
+"""Tropospheric ducts: how often they lie over a path."""
 
 from __future__ import annotations
 
@@ -33,28 +33,3 @@ def beta0(*, latitude_deg: ArrayLike, land_km: ArrayLike, inland_km: ArrayLike) 
     temperate = 10 ** (-0.015 * latitude + 1.67) * mu1 * mu1 ** (-0.935 + 0.0176 * latitude)
     polar = 4.17 * mu1 * mu1**0.3
     return np.where(latitude <= 70, temperate, polar)
-
-
-def coupling_loss(freq_mhz: ArrayLike, *, sea_share: ArrayLike) -> NDArray:
-    """Extra loss of low frequencies entering a duct over sea [dB]; none from 500 MHz.
-
-    Why the same duct that carries 432 MHz hardly shows on 50 MHz.
-
-    References
-    ----------
-    ITU-R P.2001-4, equation D.5.2, and ITU-R P.452-18, equation 47a. P.452 itself starts at 100 MHz.
-    """
-    f = np.asarray(freq_mhz, float) / 1000
-    loss = (45.375 - 137.0 * f + 92.5 * f**2) * np.asarray(sea_share, float)
-    return np.where(f < 0.5, loss, 0.0)
-
-
-def thinnest_duct(freq_mhz: ArrayLike) -> NDArray:
-    """Thickness of the thinnest surface duct that traps a frequency [m].
-
-    References
-    ----------
-    The rule f = 360/d^1.5 [GHz, m] of text books (from memory), which supposes that M falls by 0.11 a
-    metre.
-    """
-    return (360.0 / (np.asarray(freq_mhz, float) / 1000)) ** (2 / 3)

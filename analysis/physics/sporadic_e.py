@@ -1,4 +1,4 @@
-"""Sporadic E as a thin mirror over a round Earth: reach, secant factor, attenuation.
+"""Sporadic E as a thin mirror over a round Earth: reach, secant factor, skip, and the Sun on the layer.
 
 Plain numbers in, plain numbers out; every function takes scalars or arrays that broadcast. Distances
 are along the ground [km], heights above it [km], frequencies [MHz], angles [degrees].
@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-EARTH_KM = 6371.0
+from analysis.physics.earth import EARTH_KM
+
 LAYER_KM = 110.0  # one mirror height where a single number must do; the layer wanders over 90–120 km
-HEIGHT_BAND_KM = (95.0, 120.0)
 SOFT_EDGE_KM = (2300.0, 2600.0)  # one hop is sure below, impossible above, fading in between
 GROUND_REFRACTIVITY, SCALE_HEIGHT_KM = 315.0, 7.35  # mean atmosphere of ITU-R P.453
 
@@ -46,13 +46,6 @@ def one_hop_reach(height_km: ArrayLike, *, refracted: bool = True) -> NDArray:
     return 2 * EARTH_KM * np.trapezoid(slope, u, axis=-1)
 
 
-def elevation(distance_km: ArrayLike, *, height_km: ArrayLike = LAYER_KM) -> NDArray:
-    """Take-off angle of one hop over a distance [degrees]; negative beyond the horizon."""
-    half = np.asarray(distance_km, dtype=float) / (2 * EARTH_KM)
-    ratio = EARTH_KM / (EARTH_KM + np.asarray(height_km, dtype=float))
-    return np.degrees(np.arctan2(np.cos(half) - ratio, np.sin(half)))
-
-
 def secant_factor(distance_km: ArrayLike, *, height_km: ArrayLike = LAYER_KM) -> NDArray:
     """How many times its critical frequency a layer reflects over one hop; NaN beyond the reach.
 
@@ -78,12 +71,6 @@ def lowest_foes(distance_km: ArrayLike, *, freq_mhz: ArrayLike, height_km: Array
     return np.where(distance <= SOFT_EDGE_KM[1], needed, np.nan)
 
 
-def implied_foes(distance_km: float, *, freq_mhz: float) -> tuple[float, float]:
-    """Lowest foEs a one-hop spot implies at its midpoint, for a low and a high layer [MHz]."""
-    low, high = lowest_foes(distance_km, freq_mhz=freq_mhz, height_km=np.array(HEIGHT_BAND_KM))
-    return float(low), float(high)
-
-
 def shortest_distance(
     foes_mhz: ArrayLike, *, freq_mhz: ArrayLike, height_km: ArrayLike = LAYER_KM
 ) -> NDArray:
@@ -105,42 +92,6 @@ def one_hop_chance(distance_km: ArrayLike) -> NDArray:
     """Weight of one hop at a distance: 1 up to 2300 km, 0 from 2600 km, straight in between."""
     low, high = SOFT_EDGE_KM
     return np.clip((high - np.asarray(distance_km, float)) / (high - low), 0.0, 1.0)
-
-
-def attenuation(
-    distance_km: ArrayLike, *, freq_mhz: ArrayLike, foes_mhz: ArrayLike, hops: int = 1
-) -> NDArray:
-    """Loss beyond free space by sporadic-E reflection [dB], horizon losses apart.
-
-    Parameters
-    ----------
-    distance_km, freq_mhz, foes_mhz : array_like
-        With two hops foEs is the lower of the values at the quarter points.
-    hops : int
-        1 or 2.
-
-    References
-    ----------
-    ITU-R P.2001-4 Attachment G, equations G.2.1 and G.3.1, the statistical method of ITU-R P.534.
-    """
-    if hops not in (1, 2):
-        raise ValueError(f"the method knows one or two hops, not {hops}")
-    d = np.asarray(distance_km, float)
-    per_hop = d / hops
-    spread = 40 / (1 + per_hop / 130 + (per_hop / 250) ** 2) + 0.2 * (per_hop / 2600) ** 2
-    grazing = np.exp((d - (1660, 3220)[hops - 1]) / (280 * hops))
-    return spread * (np.asarray(freq_mhz, float) / np.asarray(foes_mhz, float)) ** 2 + grazing
-
-
-def slope_path(distance_km: ArrayLike, *, height_km: float = 120.0, earth_km: float = 8500.0) -> NDArray:
-    """Length of the ray over one hop [km] on an Earth enlarged for refraction.
-
-    References
-    ----------
-    ITU-R P.2001-4 Attachment G, equation G.2.2.
-    """
-    a, b = earth_km, earth_km + height_km
-    return 2 * np.sqrt(a**2 + b**2 - 2 * a * b * np.cos(np.asarray(distance_km, float) / (2 * a)))
 
 
 def sunlit_zenith(height_km: ArrayLike = LAYER_KM) -> NDArray:

@@ -20,10 +20,11 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from analysis.physics.earth import EARTH_KM
+
 CELL_DEG = 1 / 30
 COAST_KM = 50.0
 LAKE_KM2 = np.pi * 50.0**2
-EARTH_KM = 6371.0
 OUTPUT = Path(__file__).parent / "zones.png"
 
 

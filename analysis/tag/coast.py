@@ -17,6 +17,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.physics.earth import EARTH_KM, FLATTENING
+
 SEA, COASTAL, INLAND, LAKE = 0, 1, 2, 3
 STEP_KM = 10.0
 LONG_KM = 1000.0
@@ -24,8 +26,6 @@ NODE_KM = 200.0  # between points of the great circle so far apart a path is str
 BLOCK = 200_000  # samples worked at once; more would not fit the processor's cache
 LAND_BELOW, SEA_FROM = 0.10, 0.75
 PATH_TYPES = pd.CategoricalDtype(["land", "mixed", "sea"])
-EARTH_KM = 6371.0088
-FLATTENING = 1 / 298.257223563
 # Where within a cell the two stations may stand, as parts of its half width and half height: a
 # Halton sequence in four dimensions, so that no two stand-ins share a row or a column.
 STAND_INS = 8

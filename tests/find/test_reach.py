@@ -6,6 +6,7 @@ import pytest
 
 from analysis.find import reach
 from analysis.gather import locators
+from analysis.physics import earth
 from analysis.tag.paths import WGS84, geodesics
 from tests.find.make import tagged
 
@@ -62,10 +63,10 @@ def test_hops_are_bent_in_their_middles():
     row, points, hop_km = reach.bends(table)
     assert row.tolist() == [0, 0, 0]
     assert hop_km == pytest.approx([1000.0] * 3)
-    assert reach.apart_km(points[0], points[2]) == pytest.approx(2000, rel=0.005)
+    assert earth.apart_km(points[0], points[2]) == pytest.approx(2000, rel=0.005)
     # Under the middle hop lies the middle of the path.
-    middle = reach.directions(lon=table["mid_lon"], lat=table["mid_lat"])[0]
-    assert reach.apart_km(points[1], middle) < 5
+    middle = earth.directions(lon=table["mid_lon"], lat=table["mid_lat"])[0]
+    assert earth.apart_km(points[1], middle) < 5
 
 
 def test_tropo_needs_an_end_near_home():

@@ -9,6 +9,7 @@ from analysis.find import intervals, reach
 from analysis.find.hearers import station_squares
 from analysis.find.listening import series_listening
 from analysis.gather import locators
+from analysis.physics import earth
 
 WITHIN_KM = {"ES": reach.LONGEST_HOP_KM / 2}  # of the place that bends the paths
 NEARBY_KM = 500.0  # of the middle of others, beside half their extent (judgement)
@@ -51,7 +52,7 @@ def _heard_around(openings: pd.DataFrame, known: pd.DataFrame) -> tuple[np.ndarr
     """Whether anybody within reach listened before the start and after the end of each opening."""
     first, last = intervals.minutes(openings["start"]), intervals.minutes(openings["end"])
     gap = openings["gap_min"].to_numpy()
-    middle = reach.directions(lon=openings["mid_lon"], lat=openings["mid_lat"])
+    middle = earth.directions(lon=openings["mid_lon"], lat=openings["mid_lat"])
     far = WITHIN_KM.get(str(openings["mechanism"].iloc[0]), NEARBY_KM)
     far = far + openings["extent_km"].fillna(0).to_numpy() / 2
     before, after = np.zeros(len(openings), dtype=bool), np.zeros(len(openings), dtype=bool)
@@ -59,9 +60,9 @@ def _heard_around(openings: pd.DataFrame, known: pd.DataFrame) -> tuple[np.ndarr
     opens, closes = intervals.minutes(feeds["start"]), intervals.minutes(feeds["end"])
     rows = feeds.groupby("station").indices
     places = locators.centre(pd.Series(list(rows), dtype="str"))
-    points = reach.directions(lon=places["lon"], lat=places["lat"])
+    points = earth.directions(lon=places["lon"], lat=places["lat"])
     for own, point in zip(rows.values(), points, strict=True):
-        within = ~(reach.apart_km(middle, point) > far)
+        within = ~(earth.apart_km(middle, point) > far)
         before |= within & _touched(opens[own], closes[own], first - gap, first)
         after |= within & _touched(opens[own], closes[own], last, last + gap)
     return before, after

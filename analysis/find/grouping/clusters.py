@@ -14,7 +14,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from analysis.physics.sporadic_e import EARTH_KM
+from analysis.physics.earth import EARTH_KM
 
 BIN = 0.5  # side of a bin in reaches and gaps: its diagonal in four dimensions is 1, so its points are near
 NEAR = 1.0 + 1e-9  # a silence of exactly the gap parts nothing, however it is rounded

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.find import reach
-from analysis.physics.sporadic_e import EARTH_KM
+from analysis.physics import earth
+from analysis.physics.earth import EARTH_KM
 
 WHILE_MIN = 10.0  # a place counts once in so long, however many stations live around it
 LEAST_PATHS, LEAST_MIN = 8, 20.0  # below which the centre's way is not told
@@ -57,7 +57,7 @@ def _way(rows: pd.DataFrame) -> pd.DataFrame:
     )
     keys = ["opening", "lon", "lat", "while"]
     once = places.groupby(keys, dropna=False)["since"].mean().reset_index()
-    points = reach.directions(lon=once["lon"], lat=once["lat"])
+    points = earth.directions(lon=once["lon"], lat=once["lat"])
     vectors = pd.DataFrame(points, columns=list("xyz"))
     centre = vectors.groupby(once["opening"]).mean()
     size = np.sqrt((centre**2).sum(axis=1))

@@ -11,9 +11,10 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from analysis.find import intervals, reach
+from analysis.find import intervals
 from analysis.find.grouping import clusters
-from analysis.physics.sporadic_e import EARTH_KM
+from analysis.physics import earth
+from analysis.physics.earth import EARTH_KM
 
 NEAR_KM, NEAR_MIN = 150.0, 20.0  # midpoints this close in place and time belong together
 CROWD = 5  # so many midpoints make a crowd
@@ -148,7 +149,7 @@ def _patches(opening, rows: pd.DataFrame) -> list[dict]:
     east = np.radians((lon - lon0 + 180) % 360 - 180) * np.cos(np.radians(lat0)) * EARTH_KM
     plane = np.column_stack([east, np.radians(lat - lat0) * EARTH_KM])
     minute, path, blur = (rows[name].to_numpy() for name in ("minute", "path", "distance_err_km"))
-    points = reach.directions(lon=lon, lat=lat)
+    points = earth.directions(lon=lon, lat=lat)
     label = clusters.join(points, minute, reach_km=NEAR_KM, gap_min=NEAR_MIN)
     sizes = np.bincount(label)
     records = []

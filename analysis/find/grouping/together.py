@@ -11,6 +11,7 @@ import pandas as pd
 from analysis.find import intervals, reach
 from analysis.find.grouping import clusters
 from analysis.find.grouping.gaps import bout_gap
+from analysis.physics import earth
 
 NO_OPENING = ("", "undetermined", "LOS", "MS", "AS")  # local, or over in seconds
 BY_PATH_TYPE = ("TR",)  # what lies under the path matters to tropo only
@@ -112,12 +113,12 @@ def _places(rows: pd.DataFrame, mechanism: str) -> tuple[np.ndarray, np.ndarray]
     """
     if mechanism == "ES":
         return reach.bends(rows)[:2]
-    middle = reach.directions(lon=rows["mid_lon"], lat=rows["mid_lat"])
+    middle = earth.directions(lon=rows["mid_lon"], lat=rows["mid_lat"])
     if mechanism != "TR":
         return np.arange(len(rows)), middle
     number = np.ceil(np.nan_to_num(rows["distance_km"].to_numpy(dtype=float)) / STEP_KM).astype(int) + 1
     row = np.repeat(np.arange(len(rows)), number)
     step = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
     tx, rx = reach.ends(rows)
-    points = reach.along(rx[row], tx[row], share=step / np.maximum(number - 1, 1)[row])
+    points = earth.along(rx[row], tx[row], share=step / np.maximum(number - 1, 1)[row])
     return row, np.where(np.isnan(points), middle[row], points)

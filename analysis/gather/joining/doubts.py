@@ -10,8 +10,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.gather import locators, problems
+from analysis.physics.earth import apart_km, directions
+from analysis.physics.sporadic_e import SOFT_EDGE_KM
 
-EARTH_KM = 6371.0
 ROVING = r"/(?:R|M|MM|P|AM|[0-9])$"
 OFTEN = 5  # reports that make a call or a square a usual one
 USUAL_SHARE = 0.8  # of a call's reports, to call a square its usual one
@@ -22,7 +23,7 @@ NEAR_TIME = pd.Timedelta("30min")
 MONTH = pd.Timedelta("30D")
 MANY = 100  # reports on the band in two months, before silence from a field means something
 LONELY_KM = 1000.0
-LONE_LIMIT_KM = 2300.0  # the longest single hop of sporadic E
+LONE_LIMIT_KM = SOFT_EDGE_KM[0]  # the longest single hop of sporadic E
 
 
 def doubts(rows: pd.DataFrame) -> pd.Series:
@@ -119,7 +120,7 @@ def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
     if not once.any():
         return pd.Series(dtype="str")
     tx, rx = _places(rows["tx_locator"]), _places(rows["rx_locator"])
-    km = _km(tx, rx)
+    km = apart_km(tx, rx)
     suspects = np.flatnonzero(once & (km > LONELY_KM))
     field, fields = pd.factorize(rows["tx_locator"].str[:2])
     band = rows["band"].cat.codes.to_numpy().astype("int64")
@@ -131,7 +132,7 @@ def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
     far = suspects[km[suspects] > LONE_LIMIT_KM]
     for row, hour in zip(far, _around(rows, far, NEAR_TIME), strict=True):
         others = hour[(hour != row) & (band[hour] == band[row])]
-        away = _km(tx[others], tx[row])
+        away = apart_km(tx[others], tx[row])
         if not ((away < BESIDE_KM) | ((away < ALIKE_KM) & (km[others] > km[row] / 2))).any():
             said[row] = f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
     return pd.Series(list(said.values()), index=rows.index[list(said)], dtype="str")
@@ -158,18 +159,11 @@ def _around(rows: pd.DataFrame, suspects: np.ndarray, span: pd.Timedelta) -> lis
 
 def _apart_km(first: pd.Series, second: pd.Series) -> np.ndarray:
     """Distance between the centres of locators [km], NaN where one is unknown."""
-    return _km(_places(first), _places(second))
+    return apart_km(_places(first), _places(second))
 
 
 def _places(squares: pd.Series) -> np.ndarray:
     """Points on the unit sphere, one row of x, y, z per locator, NaN where it is unknown."""
     code, known = pd.factorize(squares)
     centres = locators.centre(pd.Series(known, dtype="str"))
-    lon, lat = np.radians(centres["lon"]), np.radians(centres["lat"])
-    points = np.column_stack([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])
-    return points[code]
-
-
-def _km(first: np.ndarray, second: np.ndarray) -> np.ndarray:
-    """Great-circle distance [km] on the sphere: half a percent is enough to call a place absurd."""
-    return 2 * EARTH_KM * np.arcsin(np.clip(np.linalg.norm(first - second, axis=-1) / 2, 0, 1))
+    return directions(lon=centres["lon"], lat=centres["lat"])[code]

@@ -9,7 +9,7 @@ from scipy.spatial.distance import pdist, squareform
 
 from analysis.find.grouping import clusters
 from analysis.find.reach import directions
-from analysis.physics.sporadic_e import EARTH_KM
+from analysis.physics.earth import EARTH_KM
 
 REACH = {"reach_km": 300.0, "gap_min": 40.0}
 
