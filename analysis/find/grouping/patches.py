@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from analysis.find import intervals
+from analysis.find import intervals, reach
 from analysis.find.grouping import clusters
 from analysis.physics import earth
 from analysis.physics.earth import EARTH_KM
