@@ -19,7 +19,7 @@ from analysis.find.days import LEAST_MIN, series_days
 from analysis.fit.ahead.daymodel import fit_days
 from analysis.fit.ahead.days import model_days
 from analysis.fit.ahead.verify import back_test, reliability, scores
-from analysis.fit.ahead.windows import LENGTH, window_chance
+from analysis.fit.ahead.windows import LENGTH, near_best, window_chance
 from analysis.fit.model.harmonics import SEASON_DAYS
 from tests.fit import simulate
 from tests.fit.real_days import ionosonde_days
@@ -80,7 +80,7 @@ def measured(sets: list[pd.DataFrame], truth: np.ndarray) -> pd.Series:
 def against_truth(days: pd.DataFrame, truth: np.ndarray) -> dict[str, float]:
     """Fitted chances against the truth."""
     found = window_chance(fit_days(days), length=LENGTH, draws=100)
-    near = found["share"].to_numpy() >= 0.5
+    near = near_best(found["share"]).to_numpy()
     error = found["chance"].to_numpy() - truth
     return {
         "bias": error.mean(),

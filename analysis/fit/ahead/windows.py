@@ -31,6 +31,7 @@ TOLERANCE = 0.10  # of chance, and part of the open hours, that a near-best wind
 EXPECTED = ["expected_days", "expected_low", "expected_high", "expected_hours", "hours_low", "hours_high"]
 NUMBERS = ["chance", "low", "high", *EXPECTED]
 COUNTS = (1, 2, 4, 6, 9, 13)  # opening days that a chance may be of
+HALF = 0.5  # of the draws
 SATURATED = 0.95  # a best chance above this no longer tells one week from the next
 SEASONS_OF_ITS_OWN = 4  # below which the usual course of a season weighs as much as the data
 LEANS = "few seasons, so the dates lean on the usual course of sporadic E in the published foEs maps"
@@ -105,7 +106,8 @@ def series_windows(
     -------
     DataFrame
         `COLUMNS` and `loss loss_high` as `window_chance` gives them, one row per first day and its
-        number for index; a window is `near_best` if it is so in half of the draws. Chances are corrected
+        number for index; a window is `near_best` if it is so in half of the draws, or
+        in most of them where none is so in half. Chances are corrected
         by what forecasts of left-out seasons showed (`calibration`); `check` says in words what that was,
         `skill` (Brier, over the same chance on every date, 90 % interval) how much they told. Windows in a
         part of the season that nobody ever listened to have no numbers; a refused series has one row
@@ -130,7 +132,7 @@ def series_windows(
         seed=seed,
     )
     dates = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
-    table["start"], table["near_best"] = dates.to_numpy()[table.index], table["share"] >= 0.5
+    table["start"], table["near_best"] = dates.to_numpy()[table.index], near_best(table["share"])
     table = table.assign(**_about(one, length=length), at_least=count)
     said = [LEANS] if model.usual and seasons_behind(one.days) < SEASONS_OF_ITS_OWN else []
     table["reason"] = "; ".join(filter(None, [*said, one.verdict.reason]))
@@ -247,6 +249,11 @@ def rank_windows(drawn: np.ndarray, *, hours: np.ndarray | None = None, tol: flo
     if hours is not None:
         near &= hours >= (1 - tol) * hours.max(axis=1, keepdims=True)
     return near.mean(axis=0)
+
+
+def near_best(share: pd.Series) -> pd.Series:
+    """Windows near-best in half of the draws, or in most of them where none is so in half; mask."""
+    return (share > 0) & (share >= min(HALF, share.max()))
 
 
 def running(daily: np.ndarray, length: int) -> np.ndarray:
