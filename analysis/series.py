@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from analysis.find.cells import calendar, half_hours, reference_point, series_rows
 from analysis.find.days import of_series
 from analysis.find.hearers import listeners
-from analysis.find.listening import evidence_tier
+from analysis.find.listening import evidence_tier, monitors_suffice
 from analysis.find.on_air import watch
 from analysis.find.reach import HERE, REGION
 from analysis.find.watched import (
@@ -155,6 +155,8 @@ def _by_listening(
 ) -> Series:
     """Cells that count who listened, and those of the receivers that ran in every season."""
     band, axis = keys["band"], AXES[keys["mechanism"]]
+    if tier == "A" and not monitors_suffice(series_rows(spots, **keys), listening, band=band):
+        tier = "B"  # the others are counted too, and they came and went
     cells = half_hours(spots, listening, axis=axis, **keys)
     about: dict[str, Any] = {"axis": axis, "tier": tier, "cells": cells, "unproven": unproven}
     if len(cells) == len(seen.starts):  # none without a place that the hours refer to

@@ -12,7 +12,7 @@ import pandas as pd
 
 from analysis.find import intervals
 from analysis.find.grouping.together import BY_PATH_TYPE, makes_openings
-from analysis.find.listening import evidence_tier, outages, series_listening
+from analysis.find.listening import monitors_suffice, outages, series_listening
 from analysis.find.openings import median_lon
 from analysis.tag import sun
 
@@ -52,7 +52,8 @@ def half_hours(
         Reference point of the hours and season days [degrees east, north]; by default the median
         midpoint of the series.
     monitors_only : bool, optional
-        Count stations on their monitor days only; by default where the band has monitors (tier A).
+        Count stations on their monitor days only; by default where monitors have seen enough of the series
+        (`listening.monitors_suffice`).
 
     Returns
     -------
@@ -89,7 +90,7 @@ def half_hours(
         nothing = calendar(pd.DatetimeIndex([], tz="UTC"), axis=axis, lon=0.0, lat=0.0)
         return nothing.assign(n_listening=0, n_detected=0)
     starts = covered_half_hours(on_band, known)
-    if monitors_only if monitors_only is not None else evidence_tier(known, band=band) == "A":
+    if monitors_only if monitors_only is not None else monitors_suffice(mine, listening, band=band):
         known = known[known["basis"] == "monitor"]
     grid = intervals.minutes(pd.Series(starts[:1]))[0] / SLOT_MIN, len(starts) * SLOTS
     listened = _listening_slots(known, *grid)

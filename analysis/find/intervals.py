@@ -44,7 +44,7 @@ def spans(points: pd.DataFrame, *, gap_min: ArrayLike, pad_min: ArrayLike) -> pd
     points : DataFrame
         `station band time`, in any order.
     gap_min : float or array
-        Longest silence inside one span [min]; the same for all points of a station on a band.
+        Longest silence before a point inside one span [min].
     pad_min : float or array
         What is added before the first and after the last report [min].
 

@@ -2,8 +2,9 @@
 
 A spot count mirrors operators; a chance needs hours in which somebody would have heard. A station is
 known to listen around receptions that are not part of the opening to be judged: local stations and
-beacons, meteors, aircraft, and (when a series is judged) signals by another mechanism. Contacts alone
-prove nothing: people switch on because the band is open.
+beacons, ordinary scatter, meteors, aircraft, and (when a series is judged) signals by another mechanism. Single
+contacts prove nothing: people switch on because the band is open. Contacts every few minutes prove that
+their station was on (`operating`), and nothing for others.
 """
 
 from __future__ import annotations
@@ -11,7 +12,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.find import intervals, silences
+from analysis.find import intervals
+from analysis.find.proof import monitors, operating, silences
+from analysis.tag.ordinary import within
 
 BACKGROUND = ("LOS", "MS", "AS")
 SHORT_KM = 150.0  # within this an undetermined signal needs no opening
@@ -25,7 +28,9 @@ MONITOR_SHARE = 0.7  # of the days
 MONITOR_DAYS = 60
 SILENCE_H = 6.0
 NORMAL_STATIONS = 3
-BASES = ("monitor", "declared", "receptions")  # the stronger first
+BASES = ("monitor", "declared", "receptions")  # the stronger first; `operating` stands for itself alone
+OPERATING = "operating"
+MONITORS_ALONE_DAYS = 40  # days with the series by monitors, from which on they need nobody else
 COLUMNS = [*intervals.COLUMNS, "basis"]
 
 
@@ -51,7 +56,8 @@ def find_listening(
     -------
     DataFrame
         `station band start end basis`, half-open, not overlapping for one station and band; basis is
-        monitor (a station on the air round the clock, see `find_monitors`), declared or receptions.
+        monitor (a station on the air round the clock, see `monitors.runs`), declared, receptions or
+        operating (a run of contacts, see `operating.operating`).
 
     Examples
     --------
@@ -61,13 +67,18 @@ def find_listening(
     >>> sorted(find_listening(spots)["basis"].unique())
     ['monitor', 'receptions']
     """
-    heard = _heard(spots[proves_listening(spots)], gap_min=gap_min, pad_min=pad_min)
-    told = _declared(declared, spots)
-    pieces = intervals.overlay(receptions=heard, declared=told, monitor=find_monitors(heard))
-    listened = pieces["receptions"] | pieces["declared"]
-    pieces["basis"] = np.select(
-        [pieces["receptions"] & pieces["monitor"], pieces["declared"]], ["monitor", "declared"], "receptions"
-    )
+    points = _points(spots[proves_listening(spots)])
+    always = monitors.runs(points)
+    layers = {
+        "receptions": _heard(points, always, gap_min=gap_min, pad_min=pad_min),
+        "declared": _declared(declared, spots),
+        "monitor": always,
+        OPERATING: operating.operating(spots),
+    }
+    pieces = intervals.overlay(**layers)
+    listened = pieces["receptions"] | pieces["declared"] | pieces[OPERATING]
+    choices = [pieces["receptions"] & pieces["monitor"], pieces["declared"], pieces["receptions"]]
+    pieces["basis"] = np.select(choices, BASES, OPERATING)
     return _joined(pieces.loc[listened, COLUMNS])
 
 
@@ -76,7 +87,8 @@ def proves_listening(spots: pd.DataFrame, *, mechanism: str = "") -> pd.Series:
 
     With a mechanism, signals by any *other* mechanism count too, and so does an undetermined signal
     from nearer than that mechanism can reach. Everything of the mechanism itself is left out, other
-    path types as well: tropo over land and over sea come together.
+    path types as well: tropo over land and over sea come together. Tropo within the stations' ordinary
+    range needs no opening.
     """
     known = spots["mechanism"]
     distance = spots["distance_km"].to_numpy(dtype=float)
@@ -84,6 +96,7 @@ def proves_listening(spots: pd.DataFrame, *, mechanism: str = "") -> pd.Series:
     proof = known.isin([name for name in BACKGROUND if name != mechanism]) | short
     if mechanism:
         proof |= ~known.isin([mechanism, "undetermined", ""])
+    proof |= within(spots)
     own = (spots["kind"] == "heard") & (spots["rx_call"] != "") & (spots["doubt"] == "")
     return proof & own
 
@@ -106,14 +119,15 @@ def series_listening(
     -------
     DataFrame
         `station band start end basis` of the band; on a monitor's days everything is basis monitor, and
-        so are hours declared round the clock.
+        so are hours declared round the clock. Runs of contacts are not among them: they speak for their
+        own station alone.
     """
     known = listening[listening["band"].astype("str") == band]
     on_band = spots[spots["band"] == band]
     others = on_band[proves_listening(on_band, mechanism=mechanism)]
     layers = {basis: known[known["basis"] == basis] for basis in BASES}
     days = _monitor_days(listening, band)
-    heard = _heard(others, gap_min=gap_min, pad_min=pad_min)
+    heard = _heard(_points(others), days, gap_min=gap_min, pad_min=pad_min)
     pieces = intervals.overlay(**layers, heard=heard, days=days)
     always = pieces["monitor"] | (pieces["days"] & (pieces["heard"] | pieces["declared"]))
     pieces["basis"] = np.select([always, pieces["declared"]], ["monitor", "declared"], "receptions")
@@ -121,12 +135,11 @@ def series_listening(
     return _joined(pieces.loc[told, COLUMNS])
 
 
-def find_monitors(listening: pd.DataFrame) -> pd.DataFrame:
-    """Stations that listen round the clock, and from when to when.
+def whole_days(listening: pd.DataFrame) -> pd.DataFrame:
+    """Stations whose rows add up to listening round the clock, and from when to when.
 
-    A day belongs to a monitor when it lies in some stretch of 60 days with at least 18 hours of
-    listening on at least 70 % of them. Days are counted on which anybody was heard at all, so a feed
-    that rests in autumn does not end a monitor's run.
+    A day belongs when it lies in some stretch of 60 days with at least 18 hours of listening on at least
+    70 % of them. For hours that people declare; receptions are judged by `monitors.runs`.
 
     Parameters
     ----------
@@ -163,7 +176,7 @@ def outages(listening: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     listening : DataFrame
-        `station band start end basis`; declared hours are no sign of life of the feed.
+        `station band start end basis`; declared hours and contacts are no sign of life of the feed.
 
     Returns
     -------
@@ -171,7 +184,7 @@ def outages(listening: pd.DataFrame) -> pd.DataFrame:
         `start end hours usual`: silences of 6 hours or more; `usual` is the median number of stations
         in the same hours of the week over four weeks before and after, at least 3.
     """
-    alive = listening[listening["basis"] != "declared"]
+    alive = listening[~listening["basis"].isin(["declared", OPERATING])]
     columns = ["start", "end", "hours", "usual"]
     if alive.empty:
         return intervals.empty()[["start", "end"]].assign(hours=0.0, usual=0.0)[columns]
@@ -196,18 +209,50 @@ def evidence_tier(listening: pd.DataFrame, *, band: str) -> str:
 
     A: monitors, or hours declared round the clock as an automatic receiver's owner can, so chances may
     be stated. B: listeners who were there by choice; shapes and ranks, and
-    chances called indicative. C: contacts only, no chance at all.
+    chances called indicative. C: contacts only, no chance at all, however busy the station was.
     """
-    known = listening[listening["band"].astype("str") == band]
+    known = listening[(listening["band"].astype("str") == band) & (listening["basis"] != OPERATING)]
     if known.empty:
         return "C"
     return "B" if _monitor_days(listening, band).empty else "A"
 
 
-def _heard(spots: pd.DataFrame, *, gap_min: float, pad_min: float) -> pd.DataFrame:
-    """Spans around receptions, as wide as each station's own silences allow."""
-    points = pd.DataFrame({"station": spots["rx_call"], "band": spots["band"], "time": spots["time"]})
+def monitors_suffice(rows: pd.DataFrame, listening: pd.DataFrame, *, band: str) -> bool:
+    """Whether the monitors of a band have seen enough of a series to need nobody else.
+
+    Few or deaf receivers that are always on must not silence everybody else.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        Tagged reports of the series.
+    listening : DataFrame
+        `station band start end basis`.
+    band : str
+
+    Returns
+    -------
+    bool
+        True from 40 days with a report by a monitor on its days.
+    """
+    always = _monitor_days(listening, band)
+    if always.empty or rows.empty:
+        return False
+    seen = _points(rows).rename(columns={"time": "start"})
+    both = intervals.overlay(monitor=always, seen=seen.assign(end=seen["start"] + pd.Timedelta("1min")))
+    days = both.loc[both["monitor"] & both["seen"], "start"].dt.floor("D")
+    return days.nunique() >= MONITORS_ALONE_DAYS
+
+
+def _points(spots: pd.DataFrame) -> pd.DataFrame:
+    return pd.DataFrame({"station": spots["rx_call"], "band": spots["band"], "time": spots["time"]})
+
+
+def _heard(points: pd.DataFrame, always: pd.DataFrame, *, gap_min: float, pad_min: float) -> pd.DataFrame:
+    """Spans around receptions, as wide as each station's own silences allow; a monitor's silences at hours at
+    which it hears little are listened through."""
     gap, pad = silences.allowed(points, gap_min=gap_min, pad_min=pad_min)
+    gap = np.maximum(gap, monitors.silences_listened_through(points, always))
     return intervals.spans(points, gap_min=gap, pad_min=pad)
 
 
@@ -225,10 +270,11 @@ def _declared(declared: pd.DataFrame | None, spots: pd.DataFrame) -> pd.DataFram
 
 
 def _monitor_days(listening: pd.DataFrame, band: str) -> pd.DataFrame:
-    """Whole days of a band's monitors: rows that say so, and stations whose rows add up to one."""
+    """Whole days of a band's monitors: rows that say so, and declared hours that add up to one."""
     told = listening[listening["basis"] == "monitor"]
     told = told.assign(start=told["start"].dt.floor("D"), end=told["end"].dt.ceil("D"))
-    days = pd.concat([told[intervals.COLUMNS], find_monitors(listening)], ignore_index=True)
+    declared = whole_days(listening[listening["basis"] == "declared"])
+    days = pd.concat([told[intervals.COLUMNS], declared], ignore_index=True)
     return days[days["band"].astype("str") == band]
 
 

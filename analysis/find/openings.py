@@ -15,6 +15,7 @@ from analysis.find.grouping.censoring import censored
 from analysis.find.grouping.closed import contradicted
 from analysis.find.grouping.footprint import FOOTPRINT, footprint
 from analysis.find.grouping.together import SERIES, reports, runs_of
+from analysis.find.grouping.unusual import unusual
 from analysis.find.reach import HERE, NEIGHBOURS, REGION
 
 CONFIRMED, PROBABLE = (3, 2), (2, 2)  # reports, stations
@@ -42,6 +43,7 @@ COLUMNS = {
     "mid_lon": "float64",
     **FOOTPRINT,
     "gap_min": "float64",
+    "unusual": "float64",
 }
 
 
@@ -106,7 +108,8 @@ def find_openings(
         each other. `start` and `end` are the first and last report; `duration_min` is corrected for
         what sampling misses at both ends, NaN for a single report. A start or end is censored when
         nobody within reach of its place is known to have listened during the gap before or after it: the
-        opening may be longer. The other columns are those of `footprint.footprint`.
+        opening may be longer. `unusual` is that of `unusual.unusual`, NaN in scope `neighbours`. The other
+        columns are those of `footprint.footprint`.
 
     Examples
     --------
@@ -134,7 +137,9 @@ def find_openings(
     table = pd.concat(tables).reset_index()
     sides = censored(table, spots, listening)
     table = table.assign(start_censored=sides[0], end_censored=sides[1])
-    return spots.assign(opening=numbers, here=here), table.astype(COLUMNS)[list(COLUMNS)]
+    spots = spots.assign(opening=numbers, here=here)
+    table["unusual"] = unusual(spots, table)
+    return spots, table.astype(COLUMNS)[list(COLUMNS)]
 
 
 def openings_from(

@@ -16,7 +16,7 @@ from analysis.gather import problems, spots
 from analysis.gather.cells import times, values
 from analysis.gather.columns import mapping
 from analysis.gather.columns import meaning as columns
-from analysis.gather.joining import clocks, contacts, doubts, merge
+from analysis.gather.joining import both_logs, clocks, contacts, doubts, merge, several_squares
 from analysis.gather.problems import InputError, printable
 from analysis.gather.reading import adif, adx, cabrillo, contents, records
 from analysis.gather.reading import delimited as tables
@@ -320,7 +320,8 @@ def merged(parts: list[Read]) -> Gathered:
     )
     beacons = kept["beacons"][list(BEACONS)].astype(BEACONS).reset_index(drop=True)
     rows = merge.fill_from_beacons(kept["spots"].reset_index(drop=True), beacons)
-    rows["doubt"] = doubts.doubts(rows)
+    rows["tx_locator"] = both_logs.own_squares(rows)
+    rows["doubt"] = doubts.doubts(rows, logs=both_logs.owners(tables_of["spots"]))
     return Gathered(
         spots=merge.in_time(rows),
         beacons=beacons,
@@ -328,5 +329,8 @@ def merged(parts: list[Read]) -> Gathered:
         set_aside=set_aside,
         account=account,
         guesses=pd.concat([part.guesses for part in parts], ignore_index=True),
-        notes=pd.concat([*(part.notes for part in parts), clocks.offsets(rows)], ignore_index=True),
+        notes=pd.concat(
+            [*(part.notes for part in parts), clocks.offsets(rows), several_squares.rovers(rows)],
+            ignore_index=True,
+        ),
     )

@@ -25,6 +25,7 @@ MODES = ["voice and Morse", "slow digital", "meteor digital", "beacon", "unknown
 MODE_GROUP = dict.fromkeys(["CW", "SSB", "FM", "AM", "USB", "LSB", "PHONE"], 0)
 MODE_GROUP |= dict.fromkeys(["MSK144", "FSK441", "JT6M", "FSK315", "JTMS", "ISCAT"], 2)
 MODE_GROUP |= dict.fromkeys(["WSPR", "FST4W"], 3)
+MODE_GROUP |= dict.fromkeys(["DIGI", "DIGITAL", "DATA", "DG"], 4)  # of any kind, a meteor mode too
 METEOR_MODE = MODES.index("meteor digital")
 UNKNOWN_MODE = MODES.index("unknown")
 

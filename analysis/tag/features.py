@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.physics import sporadic_e
-from analysis.tag import almanac, bands, company, sun
+from analysis.physics import almanac, sky, sporadic_e
+from analysis.tag import bands, company, sun
 
 # Distances are rounded to the middle of these steps [km]; all are multiples of the first.
 DISTANCE_EDGES = np.r_[np.arange(0, 5000, 50), np.arange(5000, 10000, 250), np.arange(10000, 20501, 1000)]
@@ -24,19 +24,22 @@ SEASON_EDGES = (-100, -50, -25, 45, 75, 110)  # days from the summer solstice; 3
 ONE_HOP_KM = float(np.mean(sporadic_e.SOFT_EDGE_KM))
 STANDING_EDGES = (0.3, 0.8)  # share of the receiver's days on which a pair is heard
 STANDING_DAYS = 20
+AGAIN_SLOTS = 6  # ten-minute slots either side in which a pair may be heard again
+AGAIN_USUAL = 0.3  # share of a band's longer paths heard again, from which on "not again" tells
 
-# Peaks of the large meteor showers as the Sun's ecliptic longitude [degrees] and half width; from
-# memory (usual shower calendars), to be believed to about a day.
+# Large meteor showers: the Sun's ecliptic longitude at the peak, half width, and right ascension and
+# declination of the radiant [degrees]; from memory (usual shower calendars), to be believed to about a
+# day and some degrees.
 SHOWERS = {
-    "Quadrantids": (283.2, 1.0),
-    "Lyrids": (32.3, 1.5),
-    "eta Aquariids": (45.5, 4.0),
-    "Arietids": (77.0, 6.0),
-    "Perseids": (140.0, 4.0),
-    "Orionids": (208.0, 3.0),
-    "Leonids": (235.3, 1.5),
-    "Geminids": (262.2, 2.0),
-    "Ursids": (270.7, 1.0),
+    "Quadrantids": (283.2, 1.0, 230.0, 49.0),
+    "Lyrids": (32.3, 1.5, 271.0, 34.0),
+    "eta Aquariids": (45.5, 4.0, 338.0, -1.0),
+    "Arietids": (77.0, 6.0, 44.0, 24.0),
+    "Perseids": (140.0, 4.0, 48.0, 58.0),
+    "Orionids": (208.0, 3.0, 95.0, 16.0),
+    "Leonids": (235.3, 1.5, 152.0, 22.0),
+    "Geminids": (262.2, 2.0, 112.0, 33.0),
+    "Ursids": (270.7, 1.0, 217.0, 76.0),
 }
 
 
@@ -46,7 +49,8 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     Parameters
     ----------
     spots : DataFrame
-        `time rx_locator band mode snr_db distance_km distance_err_km solar_hour season_day sea_share doubt`,
+        `time rx_locator band mode snr_db kind distance_km distance_err_km mid_lon mid_lat
+        solar_hour season_day sea_share doubt`,
         `magnetic` (see `magnetic_class`) and `company_lon company_lat`, where company is looked for.
     pair : ndarray of int
         Number of each spot's pair of locators, so that one pair heard twice is one neighbour.
@@ -55,12 +59,13 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     -------
     DataFrame
         int16 classes `distance error band mode snr sea neighbours lasting reach region hour season shower
-        company standing magnetic`, index of `spots`; -1 in `distance` where a locator is missing.
+        company standing again magnetic`, index of `spots`; -1 in `distance` where a locator is missing.
     """
     band = bands.band_codes(spots["band"])
     distance = spots["distance_km"].to_numpy("float64")
     step = np.nan_to_num(distance / 50).astype("int64")
-    day = np.floor(sun.unix_seconds(spots["time"]) / almanac.DAY_S).astype("int64")
+    seconds = sun.unix_seconds(spots["time"])
+    day = np.floor(seconds / almanac.DAY_S).astype("int64")
     columns = {
         "distance": np.where(
             np.isnan(distance), -1, DISTANCE_CLASS[np.minimum(step, len(DISTANCE_CLASS) - 1)]
@@ -72,8 +77,11 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
         "sea": _classes(spots["sea_share"], SEA_EDGES),
         "hour": bands.step(spots["solar_hour"].to_numpy(), HOUR_EDGES) % 5,
         "season": _season(spots["season_day"], beyond_one_hop=distance > ONE_HOP_KM),
-        "shower": in_shower(day),
+        "shower": in_shower(
+            seconds, lon=spots["mid_lon"].to_numpy("float64"), lat=spots["mid_lat"].to_numpy("float64")
+        ),
         "standing": _standing(spots, pair, day),
+        "again": _again(spots, pair, band),
         "magnetic": spots["magnetic"].to_numpy(),
     }
     columns |= company.company(spots, pair=pair, band=band, mode=columns["mode"])
@@ -115,15 +123,29 @@ def magnetic_class(pairs: pd.DataFrame) -> NDArray:
     return np.select([(tx * rx < 0) & (np.abs(tx + rx) < 20), np.abs(middle) >= 50], [1, 2], 0)
 
 
-def in_shower(day: NDArray) -> NDArray:
-    """1 within the days of a large meteor shower; days since 1970."""
+def in_shower(seconds: NDArray, *, lon: NDArray, lat: NDArray) -> NDArray:
+    """1 within the days of a large meteor shower while its radiant stands above the horizon.
+
+    Parameters
+    ----------
+    seconds : ndarray
+        UTC, since 1970.
+    lon, lat : ndarray
+        Of the midpoint [degrees east, north]; without it no shower is seen.
+    """
+    day = np.floor(seconds / almanac.DAY_S).astype("int64")
     first = int(day.min()) if len(day) else 0
     calendar = np.arange(first, int(day.max(initial=first)) + 1)
     longitude = np.array([almanac.ecliptic_longitude(noon) for noon in calendar + 0.5])
-    inside = np.zeros(len(calendar), dtype="int8")
-    for peak, half_width in SHOWERS.values():
-        inside |= np.abs((longitude - peak + 180) % 360 - 180) <= half_width
-    return inside[day - first]
+    seen = np.zeros(len(day), dtype="int8")
+    for peak, half_width, right_ascension, declination in SHOWERS.values():
+        near = (np.abs((longitude - peak + 180) % 360 - 180) <= half_width)[day - first]
+        place = {"lon": lon[near], "lat": lat[near]}
+        height = sky.elevation(
+            seconds[near], right_ascension=right_ascension, declination=declination, **place
+        )
+        seen[near] |= height > 0
+    return seen
 
 
 def _season(season_day: pd.Series, *, beyond_one_hop: NDArray) -> NDArray:
@@ -142,6 +164,32 @@ def _standing(spots: pd.DataFrame, pair: NDArray, day: NDArray) -> NDArray:
     active = _days_of(receiver, day)[receiver]
     share = bands.step(heard / np.maximum(active, 1), STANDING_EDGES) + 1
     return np.where(active >= STANDING_DAYS, share, 0)
+
+
+def _again(spots: pd.DataFrame, pair: NDArray, band: NDArray) -> NDArray:
+    """Whether the same pair is heard again within the hour: 0 not known, 1 not, 2 within minutes only, 3 later
+    in the hour too, 4 for most of it.
+
+    An aircraft has passed after minutes, a duct stays. Stations work each other once, so a contact says
+    nothing, nor does a single report on a band where hardly any longer path is heard twice.
+    """
+    slot = np.floor(sun.unix_seconds(spots["time"]) / 600).astype("int64")
+    low, span = (int(slot.min()), int(slot.max() - slot.min()) + 2 * AGAIN_SLOTS + 1) if len(slot) else (0, 1)
+    line = (pair.astype("int64") * len(bands.BANDS) + band) * span + (slot - low + AGAIN_SLOTS)
+    every, used = np.sort(line), np.sort(pd.unique(line))
+
+    def within(table: NDArray, slots: int) -> NDArray:
+        return np.searchsorted(table, line + slots, "right") - np.searchsorted(table, line - slots)
+
+    later = within(used, AGAIN_SLOTS) - within(used, 1)
+    soon = within(every, 1) > 1
+    found = np.select([later >= AGAIN_SLOTS // 2, later > 0, soon], [4, 3, 2], 1)
+    heard = (spots["kind"] == "heard").to_numpy()
+    counts = heard & (spots["distance_km"].to_numpy() >= company.LOCAL_KM)
+    number = np.bincount(band[counts], minlength=len(bands.BANDS))
+    twice = np.bincount(band[counts & (found > 1)], minlength=len(bands.BANDS))
+    usual = (number >= 30) & (twice >= AGAIN_USUAL * number)
+    return np.where(heard & ((found > 1) | usual[band]), found, 0)
 
 
 def _days_of(code: NDArray, day: NDArray) -> NDArray:

@@ -1,12 +1,16 @@
 """How likely each feature class is under each mechanism: the tables behind `mechanism`.
 
-The numbers are judgement, not measurement; hours of meteors lean on ITU-R P.843, hours and seasons of
-sporadic E on published ionosonde climatology. Some were corrected by hand after looking at the mixed
-season of the tests and at the demo, so that scores on those two are on the kind side. They are used
-tempered, so that a wrong table costs certainty rather than truth. Distances are in `ranges`.
+The numbers below are judgement, not measurement; hours of meteors lean on ITU-R P.843, hours and seasons
+of sporadic E on published ionosonde climatology. The tables in `FITTED` are where a fit to simulated
+years that hold every mechanism begins, and what it is drawn to; its result is `likelihoods.json`
+(`python -m benchmarks.likelihoods`). Distances are in `ranges`.
 """
 
 from __future__ import annotations
+
+import json
+from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,11 +30,11 @@ PRIOR = {
     "6m": [0.38, 0.14, 0.08, 0.008, 0.004, 0.01, 0.005, 0.38, 0.005],
     "5m": [0.32, 0.16, 0.09, 0.008, 0.004, 0.00, 0.005, 0.41, 0.005],
     "4m": [0.25, 0.22, 0.10, 0.015, 0.004, 0.00, 0.00, 0.41, 0.005],
-    "2m": [0.04, 0.41, 0.07, 0.03, 0.004, 0.00, 0.0005, 0.45, 0.005],
-    "1.25m": [0.0, 0.44, 0.01, 0.03, 0.002, 0.0, 0.0, 0.52, 0.005],
-    "70cm": [0.0, 0.46, 0.003, 0.03, 0.002, 0.0, 0.0, 0.51, 0.005],
-    "33cm": [0.0, 0.46, 0.0, 0.03, 0.0, 0.0, 0.0, 0.50, 0.005],
-    "23cm": [0.0, 0.46, 0.0, 0.03, 0.0, 0.0, 0.0, 0.50, 0.005],
+    "2m": [0.03, 0.38, 0.07, 0.08, 0.004, 0.00, 0.0005, 0.43, 0.005],
+    "1.25m": [0.0, 0.42, 0.01, 0.06, 0.002, 0.0, 0.0, 0.50, 0.005],
+    "70cm": [0.0, 0.43, 0.003, 0.06, 0.002, 0.0, 0.0, 0.50, 0.005],
+    "33cm": [0.0, 0.43, 0.0, 0.06, 0.0, 0.0, 0.0, 0.50, 0.005],
+    "23cm": [0.0, 0.43, 0.0, 0.06, 0.0, 0.0, 0.0, 0.50, 0.005],
 }
 
 # By days from the summer solstice (`features.SEASON_EDGES`): sporadic E, and the other RIVALS in their order.
@@ -150,7 +154,7 @@ TABLES = {
         [0.53, 0.02, 0.45],
         [0.48, 0.07, 0.45],
     ],
-    # outside, within the days of a large shower
+    # outside, within the days of a large shower with its radiant above the horizon of the midpoint
     "shower": [[1, 1], [1, 1], [0.85, 2.0], *[[1, 1]] * 6],
     # share of the receiver's days on which the pair is heard: not known, below 0.3, to 0.8, above
     "standing": [
@@ -163,6 +167,18 @@ TABLES = {
         [1, 0.90, 0.09, 0.01],
         [1, 0.45, 0.25, 0.30],
         [1, 0.98, 0.01, 0.01],
+    ],
+    # the same pair within the hour: not known, not again, within minutes only, later too, most of the hour
+    "again": [
+        [1, 0.30, 0.20, 0.30, 0.20],
+        [1, 0.25, 0.10, 0.30, 0.35],
+        [1, 0.80, 0.15, 0.04, 0.01],
+        [1, 0.35, 0.50, 0.13, 0.02],
+        [1, 0.30, 0.20, 0.30, 0.20],
+        [1, 0.30, 0.15, 0.30, 0.25],
+        [1, 0.30, 0.20, 0.30, 0.20],
+        [1, 0.25, 0.12, 0.28, 0.35],
+        [1, 0.90, 0.08, 0.015, 0.005],
     ],
     # neither; a long path below 100 MHz at the same place and time; a path above 400 MHz; both
     "company": [
@@ -179,8 +195,18 @@ TABLES = {
 }
 
 
+FITTED = ["snr", "neighbours", "lasting", "reach", "region", "standing", "again", "company"]
+"""What simulated years can teach; habits, calendars and the Earth's field keep their judged tables."""
+FITTED_PATH = Path(__file__).parent / "likelihoods.json"
+
+
 def log_table(name: str) -> NDArray:
-    """Logarithm of one of `TABLES`, `RIVALS` by classes; `NEVER` where the chance is nil."""
+    """Logarithm of the table of one feature, `RIVALS` by classes; `NEVER` where the chance is nil."""
+    return np.array(_fitted()[name]) if name in FITTED else judged(name)
+
+
+def judged(name: str) -> NDArray:
+    """Logarithm of one of `TABLES`, before any fit."""
     return _log(np.asarray(TABLES[name], float))
 
 
@@ -188,6 +214,11 @@ def log_prior() -> NDArray:
     """Logarithm of `PRIOR`, bands (in the order of `bands.BANDS`) by `RIVALS`."""
     table = np.array([np.ones(len(RIVALS)), *(PRIOR[name] for name in bands.BAND_MHZ)])
     return _log(table)
+
+
+@lru_cache(maxsize=1)
+def _fitted() -> dict[str, list[list[float]]]:
+    return json.loads(FITTED_PATH.read_text(encoding="utf-8"))
 
 
 def _log(table: NDArray) -> NDArray:

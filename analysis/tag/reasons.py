@@ -53,6 +53,13 @@ WORDS = {
     "magnetic": ["", "its ends on either side of the magnetic equator", "within reach of the aurora"],
     "shower": ["", "during a large meteor shower"],
     "standing": ["", "", "heard on many days", "heard on most days"],
+    "again": [
+        "",
+        "not heard again within the hour",
+        "heard again within minutes only",
+        "heard again within the hour",
+        "heard for most of the hour",
+    ],
     "company": [
         "",
         "long paths on a lower band too",

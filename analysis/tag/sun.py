@@ -14,8 +14,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.tag import almanac
-from analysis.tag.almanac import DAY_S
+from analysis.physics import almanac
+from analysis.physics.almanac import DAY_S
 
 ZENITH_DEG = 90.8333  # the almanac's sunrise: 34' of refraction and 16' of half diameter
 NIGHT_DEG = -18.0  # the end of astronomical twilight

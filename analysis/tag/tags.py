@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.physics import ducting, sporadic_e
-from analysis.tag import coast, features, mechanism, paths, sun
+from analysis.tag import coast, features, mechanism, ordinary, paths, sun
 
 ON_PATH = [
     "distance_km",
@@ -37,11 +37,14 @@ TAGS = [
     "mechanism_p",
     "mechanism_why",
     "hops",
+    "ordinary_km",
 ]
 """Every column that is added; those of an earlier tagging are replaced."""
 
 
-def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.DataFrame:
+def tag_spots(
+    spots: pd.DataFrame, *, lines: pd.DataFrame | None = None, ranges: pd.DataFrame | None = None
+) -> pd.DataFrame:
     """Tag a spot table.
 
     Parameters
@@ -51,6 +54,8 @@ def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.D
     lines : DataFrame, optional
         `path_tags` of all pairs of locators, when a large table is tagged batch by batch and its pairs
         were collected before.
+    ranges : DataFrame, optional
+        `ordinary.ordinary_ranges` of all batches, likewise.
 
     Returns
     -------
@@ -85,7 +90,9 @@ def tag_spots(spots: pd.DataFrame, *, lines: pd.DataFrame | None = None) -> pd.D
     suns = [_sun(tagged["time"].iloc[piece], lon=lon[piece], lat=lat[piece]) for piece in pieces]
     tagged = pd.concat([tagged, pd.concat(suns), seasons], axis=1)
     calls = mechanism.call_mechanisms(mechanism.context(tagged, pair=pair, lines=lines), pair=pair)
-    return pd.concat([tagged, calls], axis=1)
+    tagged = pd.concat([tagged, calls], axis=1)
+    ranges = ordinary.ordinary_ranges(ordinary.daily_reach(tagged)) if ranges is None else ranges
+    return tagged.assign(ordinary_km=ordinary.ordinary_km(tagged, ranges).astype("float32"))
 
 
 def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:

@@ -7,6 +7,8 @@ from analysis.gather.spots import as_spots
 
 TAGS = {
     "distance_km": 1500.0,
+    "distance_err_km": 0.0,
+    "ordinary_km": 0.0,
     "mid_lon": 0.0,
     "mid_lat": 47.0,
     "path_type": "mixed",

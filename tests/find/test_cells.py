@@ -48,19 +48,23 @@ def test_other_mechanism_proves_listening():
     assert cells["n_detected"].sum() == 1
 
 
-def test_monitors_only_where_there_are_monitors():
-    """With a monitor on the band the visitors' slots do not count, unless asked for."""
-    spots = together(
+def test_monitors_alone_only_where_they_have_seen_enough():
+    """With forty opening days by a monitor the visitors' slots do not count; with one they do, unless asked."""
+    days = pd.date_range("2024-05-05", periods=40, tz="UTC")
+    seen = [at([300], day=str(day.date()), rx_call="Q5RX") for day in days]
+    parts = [
         locals_every(45, start="2024-05-01", days=80, station="Q5RX"),
         locals_every(45, start="2024-06-10", days=1, station="Q6RX"),
         at([5, 6, 7, 600, 601, 602], day="2024-06-10", rx_call=["Q5RX", "Q6RX", "Q7RX"] * 2),
-    )
-    listening = find_listening(spots)
-    cells = half_hours(spots, listening, band="6m", mechanism="ES")
-    every = half_hours(spots, listening, band="6m", mechanism="ES", monitors_only=False)
-    assert cells["n_listening"].max() == 3
-    assert every["n_listening"].max() == 6
-    assert (cells["n_detected"].sum(), every["n_detected"].sum()) == (2, 4)
+    ]
+    for openings, default in ((seen, 3), ([], 6)):
+        spots = together(*parts, *openings)
+        listening = find_listening(spots)
+        cells = half_hours(spots, listening, band="6m", mechanism="ES")
+        every = half_hours(spots, listening, band="6m", mechanism="ES", monitors_only=False)
+        alone = half_hours(spots, listening, band="6m", mechanism="ES", monitors_only=True)
+        counts = [table["n_listening"].max() for table in (cells, every, alone)]
+        assert counts == [default, 6, 3]
 
 
 def test_stray_report_of_a_rare_series_is_not_counted():

@@ -4,7 +4,13 @@ import pandas as pd
 import pytest
 
 from analysis.find import listening
+from analysis.find.proof import monitors
 from tests.find.make import at, locals_every, tagged, together
+
+
+def points(spots):
+    """Receptions as `monitors` reads them."""
+    return spots.rename(columns={"rx_call": "station"})[["station", "band", "time"]]
 
 
 def test_receptions_an_hour_apart_are_one_span():
@@ -60,9 +66,9 @@ def test_always_on_station_is_a_monitor():
 def test_monitor_runs_on_through_a_winter_pause():
     """Days without any feed are not held against a monitor, days with feed are."""
     parts = [locals_every(45, start=day, days=31, station="Q5RX") for day in ("2023-12-15", "2024-05-01")]
-    assert len(listening.find_monitors(listening.find_listening(together(*parts)))) == 1
+    assert len(monitors.runs(points(together(*parts)))) == 1
     others = locals_every(45, start="2024-01-15", days=107, station="Q6RX")
-    stations = listening.find_monitors(listening.find_listening(together(*parts, others)))["station"]
+    stations = monitors.runs(points(together(*parts, others)))["station"]
     assert list(stations) == ["Q6RX"]
 
 

@@ -13,11 +13,16 @@ def season(make, seed, degraded):
     """Tagged spots of a simulated season, the truth, and the posterior over `likelihoods.RIVALS`."""
     table, truth = make(seed=seed, degraded=degraded)
     tagged = tags.tag_spots(table)
+    return tagged, truth, mechanism.posteriors(classes(tagged, truth)[0])
+
+
+def classes(spots, truth):
+    """Feature classes of a spot table, tagged or not, and the truth beside them."""
+    tagged = spots if "mid_lon" in spots else tags.tag_spots(spots)
     pair, pairs = paths.pair_codes(tagged)
     lines = paths.pair_table(pairs)
     lines["magnetic"] = features.magnetic_class(lines)
-    classes = features.features(mechanism.context(tagged, pair=pair, lines=lines), pair=pair)
-    return tagged, truth, mechanism.posteriors(classes)
+    return features.features(mechanism.context(tagged, pair=pair, lines=lines), pair=pair), truth
 
 
 def judged(make, *, seeds, degraded):

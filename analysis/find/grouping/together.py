@@ -12,6 +12,7 @@ from analysis.find import intervals, reach
 from analysis.find.grouping import clusters
 from analysis.find.grouping.gaps import bout_gap
 from analysis.physics import earth
+from analysis.tag.ordinary import within
 
 NO_OPENING = ("", "undetermined", "LOS", "MS", "AS")  # local, or over in seconds
 BY_PATH_TYPE = ("TR",)  # what lies under the path matters to tropo only
@@ -26,11 +27,13 @@ SILENCE_KM = 300.0  # silences are counted between reports at one place: as near
 
 
 def makes_openings(spots: pd.DataFrame) -> pd.Series:
-    """Mask of reports that can belong to an opening: a mechanism that opens a band, and no doubt."""
+    """Mask of reports that can belong to an opening: a mechanism that opens a band, no doubt, and no tropo
+    within the ordinary range of its stations."""
     return (
         ~spots["mechanism"].astype("str").isin(NO_OPENING)
         & spots["mechanism"].notna()
         & (spots["doubt"] == "")
+        & ~within(spots)
     )
 
 

@@ -2,7 +2,7 @@
 
 Two rows tell one contact when the same two stations worked on the same band, the modes agree as far
 as they say anything, and the times are at most two minutes apart (within one log: the same
-minute). The fuller row stays; it takes over what only the other one knows. A rover keeps every
+minute; between the logs of both partners five, if both name the same two squares). The fuller row stays; it takes over what only the other one knows. A rover keeps every
 square it was worked from. Where two exports name different squares for one contact, the longer
 locator wins, then the one the call shows more often; the other is named in the row's doubt.
 """
@@ -15,6 +15,7 @@ import pandas as pd
 from analysis.gather.spots import COLUMNS
 
 NEAR = pd.Timedelta("2min")
+BY_BOTH = pd.Timedelta("5min")  # clocks of two stations
 VAGUE_MODES = ("", "DIGI")
 SPOKEN_OR_KEYED = ("SSB", "CW", "FM", "AM")
 ROVING = r"(?:/R|/M|/MM|/P)$"
@@ -69,7 +70,7 @@ def _clusters(rows: pd.DataFrame) -> pd.DataFrame:
     worked = worked[worked["pair"].duplicated(keep=False)]
     worked = worked.astype(dict.fromkeys(("mode", "kind", "prop_mode", "source"), "str"))
     worked = worked.sort_values(["pair", "time", "source", "source_row"])
-    fresh = (worked["pair"] != worked["pair"].shift()) | (worked["time"].diff() > NEAR)
+    fresh = (worked["pair"] != worked["pair"].shift()) | (worked["time"].diff() > BY_BOTH)
     worked["cluster"] = fresh.cumsum()
     worked = worked[worked["cluster"].duplicated(keep=False)]
     known = worked[["freq_mhz", "snr_db", "tx_power_dbm"]].notna().sum(axis=1)
@@ -82,11 +83,17 @@ def _same_contact(one: dict, other: dict) -> bool:
     if one["source"] == other["source"]:
         if one["rx_call"] != other["rx_call"] or one["time"].floor("min") != other["time"].floor("min"):
             return False
-    elif apart > NEAR:
+    elif apart > NEAR and not (apart <= BY_BOTH and _of_both_partners(one, other)):
         return False
     if not _modes_agree(one["mode"], other["mode"]):
         return False
     return _squares_agree(one, other) or (one["source"] != other["source"] and not _roving(one))
+
+
+def _of_both_partners(one: dict, other: dict) -> bool:
+    """Told by two stations that name the same squares."""
+    named = all([*_squares_of(one).values(), *_squares_of(other).values()])
+    return one["rx_call"] == other["tx_call"] != "" and named and _squares_agree(one, other)
 
 
 def _modes_agree(one: str, other: str) -> bool:

@@ -1,7 +1,8 @@
 """Evidence that a report may be wrong: busted calls, false decodes and wrong locators are marked, never removed.
 
-A call is suspect only if it was heard once in all the data. Portable and roving calls change their
-square by right and are never doubted for it.
+A call is suspect only if it was heard once in all the data and sent no log, or if its partner's log
+has the contact under another call. Portable and roving calls change their square by right; a square is
+doubted where nobody could have been in it between two contacts from another.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.gather import locators, problems
+from analysis.gather.joining import both_logs, several_squares
 from analysis.physics.earth import apart_km, directions
 from analysis.physics.sporadic_e import SOFT_EDGE_KM
 
@@ -26,13 +28,16 @@ LONELY_KM = 1000.0
 LONE_LIMIT_KM = SOFT_EDGE_KM[0]  # the longest single hop of sporadic E
 
 
-def doubts(rows: pd.DataFrame) -> pd.Series:
+def doubts(rows: pd.DataFrame, *, logs: set[str] | None = None) -> pd.Series:
     """Why each row may be wrong.
 
     Parameters
     ----------
     rows : DataFrame
         The whole spot table, index 0..n-1.
+    logs : set of str, optional
+        Calls that sent a log (`both_logs.owners`), also those whose contacts are all told by others; by
+        default those of the rows.
 
     Returns
     -------
@@ -40,12 +45,16 @@ def doubts(rows: pd.DataFrame) -> pd.Series:
         A sentence, or several joined by semicolons; empty text where nothing speaks against the row.
     """
     code, calls = pd.factorize(rows["tx_call"])
+    logs = both_logs.owners(rows) if logs is None else logs
     reports = pd.Series(np.bincount(code, minlength=len(calls)), index=pd.Index(calls, dtype="str"))
     parts = [
         rows["doubt"].astype("str"),
         _moved(rows, code, reports),
-        _one_letter_off(rows, code, reports),
-        _lonely_and_far(rows, reports.to_numpy()[code] == 1),
+        both_logs.misread(rows, alike=_near_misses),
+        several_squares.odd_squares(rows, apart_km=_apart_km),
+        _one_letter_off(rows, code, reports, logs=logs),
+        _same_square(rows, code, reports, logs=logs),
+        _lonely_and_far(rows, (reports.to_numpy()[code] == 1) & ~rows["tx_call"].isin(logs).to_numpy()),
     ]
     return problems.joined(parts, index=rows.index)
 
@@ -71,9 +80,10 @@ def _moved(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Serie
     return told.reindex(pair[at]).set_axis(rows.index[at])
 
 
-def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Series:
+def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series, *, logs: set[str]) -> pd.Series:
     """Heard once, one character from a call that is often heard, on the band within half an hour of it."""
-    pairs = _near_misses(list(reports.index[reports == 1]), list(reports.index[reports >= OFTEN]))
+    once = [call for call in reports.index[reports == 1] if call not in logs]
+    pairs = _near_misses(once, list(reports.index[reports >= OFTEN]))
     if pairs.empty:
         return pd.Series(dtype="str")
     concerned = reports.index.isin(pairs["once"]) | reports.index.isin(pairs["often"])
@@ -85,6 +95,30 @@ def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) ->
     found = found[(found["time"] - found["time_often"]).abs() <= NEAR_TIME].drop_duplicates("index")
     told = "heard once, one character from " + found["often"] + ", which was on the band at that time"
     return told.set_axis(found["index"])
+
+
+def _same_square(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series, *, logs: set[str]) -> pd.Series:
+    """Worked once, one character from a call of the same square that the log does not have on the band.
+
+    Had both been worked by one station on one band, both were there.
+    """
+    worked = (rows["kind"] == "worked").to_numpy() & (rows["tx_locator"] != "").to_numpy()
+    if not worked.any():
+        return pd.Series(dtype="str")
+    told = rows.loc[worked, ["tx_call", "rx_call", "band", "tx_locator"]].astype({"band": "str"})
+    told["square"] = told["tx_locator"].str[:4]
+    calls = reports[reports.index.isin(told["tx_call"])]
+    once = [call for call in calls.index[calls == 1] if call not in logs]
+    usual = list(calls.index[calls > 1])
+    pairs = _near_misses(once, usual)
+    places = told[["tx_call", "square"]].drop_duplicates()
+    found = told.reset_index().merge(pairs, left_on="tx_call", right_on="once")
+    found = found.merge(places.rename(columns={"tx_call": "often"}), on=["often", "square"])
+    in_log = pd.MultiIndex.from_frame(told[["rx_call", "band", "tx_call"]])
+    found = found[~pd.MultiIndex.from_frame(found[["rx_call", "band", "often"]]).isin(in_log)]
+    found = found.drop_duplicates("index")
+    said = "worked once, one character from " + found["often"] + ", which is in " + found["square"] + " too"
+    return said.set_axis(found["index"]).astype("str")
 
 
 def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:

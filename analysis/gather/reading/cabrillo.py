@@ -58,7 +58,9 @@ def rows(text: str, *, source: str) -> tuple[pd.DataFrame, pd.DataFrame]:
         good.append(head.groupdict() | exchange(head["rest"].upper().split(), own=own) | {"source_row": line})
     names = "freq mode date clock rest rx_call rx_locator tx_call tx_locator source_row"
     raw = pd.DataFrame(good, columns=pd.Index(names.split())).assign(kind="worked")
-    raw["rx_locator"] = raw["rx_locator"].replace("", place[place != ""].iloc[0] if place.any() else "")
+    # The header's place is the finer one where it begins with the square that was exchanged.
+    full = place[place != ""].iloc[0] if place.any() else ""
+    raw["rx_locator"] = [full if full.startswith(square) else square for square in raw["rx_locator"]]
     freq = raw.pop("freq").astype("str")
     in_khz = freq.str.fullmatch(
         r"[0-9]{4,6}(?:\.[0-9]+)?"

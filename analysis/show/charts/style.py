@@ -60,6 +60,7 @@ BASES = {  # how we know that a station listened: words, colour, hatch
     "monitor": ("always-on receivers", BLUE, ""),
     "declared": ("hours declared", GREEN, "////"),
     "receptions": ("shown by receptions", SKY, "...."),
+    "operating": ("shown by contacts in a row", ORANGE, "xxxx"),
 }
 TIERS = {
     "A": "from always-on receivers",

@@ -5,7 +5,8 @@ import pandas as pd
 import pytest
 from scipy.linalg import expm
 
-from analysis.find import listening, silences
+from analysis.find import listening
+from analysis.find.proof import silences
 from tests.find.make import locals_every, tagged, together
 
 

@@ -1,0 +1,1 @@
+"""What proves that somebody was on: receptions and their silences, what is heard through the night, contacts in a row."""

@@ -1,0 +1,125 @@
+"""How far a station hears on an ordinary day, so that a lift is told from a good station.
+
+Scatter carries the signals of well-equipped stations over some hundred kilometres on any day. Tropo is an
+opening only beyond what both ends of a path bridge anyway: a contest's start is none.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from analysis.tag import sun
+
+EVERYDAY = ("LOS", "TR")  # what may come by scatter; the others need something overhead
+# Ordinary range of a station nobody knows yet [km]: what a few hundred watts and a long antenna work by
+# scatter; common practice, no source.
+USUAL_KM = {"6m": 250.0, "5m": 250.0, "4m": 250.0, "2m": 350.0, "1.25m": 350.0, "70cm": 300.0}
+ELSEWHERE_KM = 250.0
+LEAST_KM = 150.0
+# Nobody's scatter reaches farther on ordinary days than half as far again; where aircraft come by every day
+# some of them are taken for tropo, and would widen the range without end (judgement).
+MOST = 1.5
+# An ordinary day's farthest signal lies above its median at most by so many times what the lower tenth lies
+# below it: nearly all days, had there been no lift. The lower half hardly feels lifts, which come on up to
+# a third of the days. Judgement: 1.0 and 2.0 move the range by a tenth.
+ABOVE = 1.5
+OWN_DAYS, REGION_DAYS = (
+    10.0,
+    100.0,
+)  # days at which own experience weighs as much as the region's, and that as `USUAL_KM`
+COLUMNS = ["station", "band", "day", "km"]
+
+
+def daily_reach(spots: pd.DataFrame) -> pd.DataFrame:
+    """Farthest everyday signal of each station and day, as receiver or sender.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        `time band tx_call rx_call distance_km mechanism doubt`.
+
+    Returns
+    -------
+    DataFrame
+        `station band day km`, days since 1970; tables of several batches are added up by the largest.
+    """
+    km, known = spots["distance_km"].to_numpy("float64"), spots["mechanism"].astype("str")
+    rows = spots[known.isin(EVERYDAY) & (spots["doubt"] == "") & (km >= 0)]
+    day = np.floor(sun.unix_seconds(rows["time"]) / 86400.0).astype("int64")
+    ends = [
+        pd.DataFrame(
+            {
+                "station": rows[call].astype("str").to_numpy(),
+                "band": rows["band"].astype("str").to_numpy(),
+                "day": day,
+                "km": rows["distance_km"].to_numpy("float64"),
+            }
+        )
+        for call in ("rx_call", "tx_call")
+    ]
+    both = pd.concat(ends, ignore_index=True)
+    return both[both["station"] != ""].groupby(COLUMNS[:3], as_index=False)["km"].max()
+
+
+def ordinary_ranges(reach: pd.DataFrame) -> pd.DataFrame:
+    """How far each station hears and is heard on ordinary days.
+
+    Parameters
+    ----------
+    reach : DataFrame
+        What `daily_reach` returns.
+
+    Returns
+    -------
+    DataFrame
+        `station band ordinary_km n_days`. A station of few days is drawn to the median station of its
+        band, and that to `USUAL_KM`.
+    """
+    days = reach.groupby(["station", "band"])["km"].agg([_upper, "size"]).reset_index()
+    days.columns = pd.Index(["station", "band", "own_km", "n_days"])
+    region = days.groupby("band")["own_km"].median()
+    total = days.groupby("band")["n_days"].sum()
+    usual = pd.Series(USUAL_KM).reindex(region.index).fillna(ELSEWHERE_KM)
+    region = _drawn(region, usual, n=total, half=REGION_DAYS)
+    own = _drawn(days["own_km"], days["band"].map(region), n=days["n_days"], half=OWN_DAYS)
+    own = own.clip(lower=LEAST_KM, upper=MOST * days["band"].map(usual))
+    return days[["station", "band"]].assign(ordinary_km=own, n_days=days["n_days"])
+
+
+def ordinary_km(spots: pd.DataFrame, ranges: pd.DataFrame) -> np.ndarray:
+    """The longer ordinary range of the two ends of every path [km]."""
+    table = ranges.set_index(["station", "band"])["ordinary_km"]
+    band = spots["band"].astype("str")
+    ends = [
+        table.reindex(pd.MultiIndex.from_arrays([spots[call].astype("str"), band])).to_numpy()
+        for call in ("rx_call", "tx_call")
+    ]
+    usual = band.map(USUAL_KM).astype("float64").fillna(ELSEWHERE_KM).to_numpy()
+    longest = np.fmax(*ends)
+    return np.where(np.isnan(longest), usual, longest)
+
+
+def within(spots: pd.DataFrame) -> pd.Series:
+    """Mask of tropo that its stations bridge on ordinary days, as far as the locators' size can tell.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        `mechanism distance_km distance_err_km ordinary_km`; a table without the last knows no ordinary range.
+    """
+    if "ordinary_km" not in spots:
+        return pd.Series(False, index=spots.index)
+    surely = spots["distance_km"] - spots["distance_err_km"].fillna(0.0)
+    return (spots["mechanism"] == "TR") & (surely <= spots["ordinary_km"])
+
+
+def _upper(km: pd.Series) -> float:
+    low, middle = np.quantile(km, [0.1, 0.5])
+    return float(middle + ABOVE * (middle - low))
+
+
+def _drawn(own: pd.Series, other: pd.Series, *, n: pd.Series, half: float) -> pd.Series:
+    """Own experience of `n` days and that of others, weighed."""
+    weight = n / (n + half)
+    return weight * own + (1 - weight) * other
