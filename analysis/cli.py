@@ -93,6 +93,7 @@ def _review(options) -> None:
         home=options.home,
         station=options.station,
         club=options.club,
+        zone=options.zone,
         hidden=options.anonymous,
     )
     for line in re.sub(
@@ -272,6 +273,12 @@ def _add_review(commands) -> None:
         "--store", default="", metavar="DIR", help="a season store to add the files to and to review"
     )
     review.add_argument("--club", default="our club", metavar="NAME", help="the name that heads the article")
+    review.add_argument(
+        "--zone",
+        default="UTC",
+        metavar="ZONE",
+        help="your time zone, like Europe/Madrid, for hours beside UTC",
+    )
     review.add_argument("--out", required=True, metavar="DIR", help="where the review is left")
     review.add_argument(
         "--anonymous",

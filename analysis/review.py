@@ -25,6 +25,8 @@ from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean, place
 from analysis.gather.problems import InputError
 from analysis.gather.store import add_to_store, read_store
+from analysis.plan.constraints import time_zone
+from analysis.plan.plan import clock_hours
 from analysis.series import series_names, vhf_series, with_days, with_scope
 from analysis.shipped import demo_files, notebook_paths, source_files
 from analysis.show.page.answers import ten_lines
@@ -39,9 +41,12 @@ from analysis.tag.tags import tag_spots
 
 DEMO_HOME = "IN93"
 DEMO_CLUB = "Lantern Point VHF Circle"
+DEMO_ZONE = "Europe/Madrid"
 
 
-def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str = "our club") -> Tables:
+def analyse(
+    gathered: Gathered, *, home: str = "", station: str = "", club: str = "our club", zone: str = "UTC"
+) -> Tables:
     """Tag, find and fit what was gathered: every table of a review.
 
     Parameters
@@ -54,6 +59,8 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         Own call sign.
     club : str
         Name that heads the article.
+    zone : str
+        IANA name of the zone in which hours are told beside UTC.
 
     Raises
     ------
@@ -84,9 +91,10 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         "seasons": with_scope(seasons_table(series), series),
         "estimates": with_scope(estimates_table(series), series),
         "windows": with_scope(windows, series, by="direction"),
+        "hours": clock_hours(spots, series, zone=zone, year=int(spots["time"].max().year)),
     }
     return Tables(
-        about=_about(spots, home=home, station=station, club=club),
+        about=_about(spots, home=home, station=station, club=club, zone=zone),
         beacons=gathered.beacons,
         set_aside=gathered.set_aside,
         guesses=gathered.guesses,
@@ -98,7 +106,7 @@ def analyse(gathered: Gathered, *, home: str = "", station: str = "", club: str 
         reliability=with_scope(reliability, series, by="direction"),
         compared=with_scope(crosschecks.compared(series), series),
         published=with_scope(crosschecks.published(series, spots), series),
-        key_numbers=key_numbers(**finished, home=home),
+        key_numbers=key_numbers(finished, home=home, zone=zone),
         **finished,
     )
 
@@ -123,7 +131,7 @@ def demo_tables() -> Tables:
     mark = kept_tables.fingerprint([*demo_files(), *source_files()])
     folder = folders.cache_folder() / f"demo-{mark}"
     return kept_tables.kept(
-        folder, lambda: analyse(gather_files(demo_files()), home=DEMO_HOME, club=DEMO_CLUB)
+        folder, lambda: analyse(gather_files(demo_files()), home=DEMO_HOME, club=DEMO_CLUB, zone=DEMO_ZONE)
     )
 
 
@@ -162,6 +170,7 @@ def review(
     home: str = "",
     station: str = "",
     club: str = "our club",
+    zone: str = "UTC",
     hidden: bool = False,
 ) -> Path:
     """Make the whole review and leave it in `out`, complete or not at all.
@@ -177,7 +186,7 @@ def review(
         Folder to make, or one that an earlier command filled.
     store : path, optional
         Season store to add the files to and to review as a whole.
-    home, station, club : str, optional
+    home, station, club, zone : str, optional
         As for `analyse`.
     hidden : bool
         Name nobody: invented call signs and coarse locators, as `anonymous.anonymous` says. The store
@@ -188,13 +197,14 @@ def review(
     InputError
         If a file cannot be used, nothing says where home is, or `out` holds something else.
     """
+    time_zone(zone)  # a wrong name is told before the work
     with folders.refilled(out, product="review") as new:
         if files or store:
             gathered = gather(files, store=store, home=home, station=station)
             if hidden:
                 gathered, home = anonymous(gathered), coarse(home)
                 station = invented([station])[station]
-            tables = analyse(gathered, home=home, station=station, club=club)
+            tables = analyse(gathered, home=home, station=station, club=club, zone=zone)
         else:
             tables = demo_tables()
         _fill(new, tables)
@@ -238,12 +248,13 @@ def _write_opening(path: Path, tables: Tables) -> None:
         path.write_text(opening_view(tables.spots, tables.openings, home=tables.about.home), encoding="utf-8")
 
 
-def _about(spots: pd.DataFrame, *, home: str, station: str, club: str) -> About:
+def _about(spots: pd.DataFrame, *, home: str, station: str, club: str, zone: str) -> About:
     until = spots["time"].max()
     return About(
         home=home,
         station=station,
         club=club,
+        zone=zone,
         sources=sorted(spots["source"].unique()),
         data_until="" if pd.isna(until) else f"{until:%Y-%m-%d}",
         version=analysis.__version__,

@@ -66,6 +66,7 @@ class About:
     home: str
     station: str
     club: str
+    zone: str
     sources: list[str]
     data_until: str
     version: str
@@ -100,6 +101,7 @@ class Tables:
     seasons: pd.DataFrame
     estimates: pd.DataFrame
     windows: pd.DataFrame
+    hours: pd.DataFrame
     verification: pd.DataFrame
     reliability: pd.DataFrame
     compared: pd.DataFrame

@@ -113,7 +113,7 @@ def make_plan(
     windows = _windows(spots, openings, series, whole, wishes, **here)
     runs = near_best_runs(windows)
     year = _year(windows, spots)
-    hours = _joined([_hours(spots, one, zone=wishes.zone, year=year) for one in series])
+    hours = clock_hours(spots, series, zone=wishes.zone, year=year)
     return Plan(
         windows=windows,
         runs=runs,
@@ -200,6 +200,11 @@ def _year(windows: pd.DataFrame, spots: pd.DataFrame) -> int:
     """Civil year of the season that is planned; the one after the last report where none can be."""
     starts = windows["start"].dropna()
     return int(starts.dt.year.mode().iloc[0]) if len(starts) else int(spots["time"].dt.year.max()) + 1
+
+
+def clock_hours(spots: pd.DataFrame, series: Sequence[Series], *, zone: str, year: int) -> pd.DataFrame:
+    """Chances by month and hour of the clock of every series, as `localtime.hour_by_month` gives them."""
+    return _joined([_hours(spots, one, zone=zone, year=year) for one in series])
 
 
 def _hours(spots, one: Series, *, zone: str, year: int) -> pd.DataFrame:

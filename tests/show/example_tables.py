@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from analysis.show.wording.key_numbers import key_numbers
 from tests.show import examples
 
 HOME = "IN93kd"
@@ -52,7 +53,7 @@ def estimates() -> pd.DataFrame:
 
 
 def tables() -> dict:
-    """Every argument of `key_numbers`."""
+    """Every table that `key_numbers` wants, with home and zone."""
     return {
         "spots": spots(),
         "account": examples.account(),
@@ -64,9 +65,17 @@ def tables() -> dict:
         "seasons": examples.seasons(),
         "estimates": estimates(),
         "windows": examples.windows(),
+        "hours": examples.hours(),
         "leads": examples.leads(),
         "home": HOME,
+        "zone": "Europe/Paris",
     }
+
+
+def numbers(found: dict) -> dict:
+    """Key numbers of such tables."""
+    about = {name: found[name] for name in ("home", "zone")}
+    return key_numbers({name: table for name, table in found.items() if name not in about}, **about)
 
 
 def contacts_only() -> dict:
@@ -82,7 +91,8 @@ def contacts_only() -> dict:
         "reason": nobody,
     }
     first = {
-        name: full[name].groupby(["band", "mechanism"]).head(1) for name in ("daily", "season", "windows")
+        name: full[name].groupby(["band", "mechanism"]).head(1)
+        for name in ("daily", "season", "windows", "hours")
     }
     refused = {name: table.assign(**blank) for name, table in first.items()}
     left_over = full["estimates"].head(1)

@@ -10,7 +10,6 @@ from analysis.gather.problems import InputError
 from analysis.show.papers import blocks
 from analysis.show.papers.article import article, mailing
 from analysis.show.papers.blocks import Box, Bullets, Figure, Heading, Paragraph
-from analysis.show.wording.key_numbers import key_numbers
 from tests.show import example_tables, examples
 
 CLUB = "Invented Radio Club"
@@ -21,13 +20,13 @@ CAPTIONS = {name: {"caption": "", "alt": ""} for name in PICTURES}
 @pytest.fixture(scope="module")
 def numbers():
     """Key numbers of the invented seasons, as they come back from their file."""
-    return json.loads(json.dumps(key_numbers(**example_tables.tables())))
+    return json.loads(json.dumps(example_tables.numbers(example_tables.tables())))
 
 
 @pytest.fixture(scope="module")
 def contacts():
     """Key numbers of a log of contacts alone."""
-    return key_numbers(**example_tables.contacts_only())
+    return example_tables.numbers(example_tables.contacts_only())
 
 
 def full_text(draft):
@@ -95,7 +94,7 @@ def test_tier_b_is_marked_as_indicative():
     """Without monitors the draft says so where it gives a chance."""
     tables = example_tables.tables()
     fitted = {name: tables[name].assign(tier="B") for name in ("daily", "season", "windows", "seasons")}
-    text = full_text(article(key_numbers(**tables | fitted), {}, club=CLUB))
+    text = full_text(article(example_tables.numbers(tables | fitted), {}, club=CLUB))
     assert "indicative" in text
     assert "around the clock, so take these as indications" in text
 
@@ -110,10 +109,12 @@ def test_figures_that_are_not_there_fall_away(numbers):
 def test_nothing_usable_still_reads():
     """Empty tables give a short, plain draft that says so."""
     tables = {
-        name: value for name, value in example_tables.tables().items() if name not in ("home", "account")
+        name: value
+        for name, value in example_tables.tables().items()
+        if name not in ("home", "zone", "account")
     }
     empty = {name: table.iloc[:0] for name, table in tables.items()}
-    found = key_numbers(**empty, account=examples.account(), home="IN93")
+    found = example_tables.numbers(empty | {"account": examples.account(), "home": "IN93", "zone": "UTC"})
     text = full_text(article(found, {}, club=CLUB))
     assert "0 reports" in text
     assert "next year" not in text
@@ -127,7 +128,7 @@ def test_log_without_vhf_says_so():
         name: tables[name].iloc[:0] for name in ("openings", "daily", "season", "windows", "estimates")
     }
     spots = tables["spots"].assign(band=pd.Categorical(["20m"] * len(tables["spots"])), doubt="")
-    text = full_text(article(key_numbers(**tables | refused | {"spots": spots}), {}, club=CLUB))
+    text = full_text(article(example_tables.numbers(tables | refused | {"spots": spots}), {}, club=CLUB))
     assert "None of these are on VHF or above, so there is nothing here to review." in text
 
 

@@ -9,7 +9,6 @@ import pytest
 
 from analysis.show.papers.card import CAUTIONS, card_figure, write_card
 from analysis.show.papers.card_panels import hours_by_month
-from analysis.show.wording.key_numbers import key_numbers
 from tests.show import example_tables, examples
 
 HEADINGS = [
@@ -26,7 +25,7 @@ def finished(tables, *, data_until="2024-10-01"):
     """The finished review that a card is drawn from."""
     fitted = {name: tables[name] for name in ("daily", "season", "windows", "estimates")}
     about = SimpleNamespace(home="IN93kd", data_until=data_until)
-    return SimpleNamespace(key_numbers=key_numbers(**tables), about=about, **fitted)
+    return SimpleNamespace(key_numbers=example_tables.numbers(tables), about=about, **fitted)
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from analysis.fit.signs.leads import NO_MORE
-from analysis.show.wording.key_numbers import full_seasons, key_numbers, listened_hours
+from analysis.show.wording.key_numbers import full_seasons, listened_hours
 from tests.show import example_tables, examples
 
 FIELDS = {"value", "low", "high", "n", "unit", "text", "tier", "verdict", "reason"}
@@ -15,7 +15,7 @@ FIELDS = {"value", "low", "high", "n", "unit", "text", "tier", "verdict", "reaso
 @pytest.fixture(scope="module")
 def numbers():
     """Key numbers of the invented seasons."""
-    return key_numbers(**example_tables.tables())
+    return example_tables.numbers(example_tables.tables())
 
 
 def test_every_number_has_every_field_and_fits_json(numbers):
@@ -61,7 +61,7 @@ def test_contacts_only_never_gives_a_chance():
     tables = example_tables.contacts_only()
     tables["daily"] = examples.daily().assign(tier="C")
     tables["windows"] = examples.windows().assign(tier="C")
-    found = key_numbers(**tables)
+    found = example_tables.numbers(tables)
     assert not [name for name, one in found.items() if one["unit"] == "chance" and one["value"] is not None]
     assert not [name for name, one in found.items() if "%" in one["text"] and name != "vhf_share"]
     assert found["6m_listened_hours"]["verdict"] == "refuse"
@@ -71,7 +71,7 @@ def test_contacts_only_never_gives_a_chance():
 def test_tier_b_is_called_indicative():
     """Without monitors a chance says that it is only indicative."""
     tables = example_tables.tables()
-    found = key_numbers(**tables | {"daily": examples.daily().assign(tier="B")})
+    found = example_tables.numbers(tables | {"daily": examples.daily().assign(tier="B")})
     assert found["6m_es_best_hour_chance"]["text"].endswith("indicative)")
 
 
@@ -119,7 +119,7 @@ def test_wrong_locators_make_no_record():
     spots.loc[far & (spots.index % 2 == 0), ["distance_km", "doubt"]] = [15000.0, "the locator may be wrong"]
     spots.loc[far & (spots["mechanism"] == "undetermined"), "distance_km"] = 16000.0
     for openings in (tables["openings"], tables["openings"].iloc[:0]):
-        found = key_numbers(**tables | {"spots": spots, "openings": openings})
+        found = example_tables.numbers(tables | {"spots": spots, "openings": openings})
         assert found["6m_longest"]["value"] < 5000
 
 
@@ -157,7 +157,7 @@ def test_empty_tables_are_no_fault():
         for name, table in tables.items()
         if isinstance(table, pd.DataFrame) and name != "account"
     }
-    found = key_numbers(**tables | empty)
+    found = example_tables.numbers(tables | empty)
     assert found["reports"]["value"] == 0
     assert found["reports"]["text"] == "0 reports"
 
@@ -171,4 +171,4 @@ def test_tables_read_back_from_files_give_the_same_numbers(numbers, tmp_path):
         fitted[name] = pd.read_csv(tmp_path / name)
     refused = fitted["seasons"].iloc[:1].assign(season=float("nan"), band="4m", verdict="refuse")
     fitted["seasons"] = pd.concat([fitted["seasons"], refused], ignore_index=True)
-    assert key_numbers(**tables | fitted) == numbers
+    assert example_tables.numbers(tables | fitted) == numbers

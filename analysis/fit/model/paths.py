@@ -98,7 +98,9 @@ def _problem(counts: Counts, x: NDArray, ridge: NDArray, law: NDArray) -> mixtur
     def terms(unseen: NDArray | float, false: tuple[float, float, float]) -> mixture.Terms:
         """Of looks that show nothing real with chance `unseen`."""
         share, slope, bend = false
-        chance = np.where(heard, 1 - unseen * (1 - share), np.maximum(unseen * (1 - share), 1e-300))
+        # Written as a sum so that a trial step with next to no false reports keeps its digits.
+        shown = np.maximum((1 - unseen) + unseen * share, 1e-300)
+        chance = np.where(heard, shown, np.maximum(unseen * (1 - share), 1e-300))
         first = sign * unseen * slope / chance
         return mixture.Terms(np.log(chance), first, sign * unseen * bend / chance - first**2, along)
 

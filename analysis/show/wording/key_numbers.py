@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from analysis.find.reach import HERE, REGION
 from analysis.fit.signs.leads import LEADS
 from analysis.gather.locators import centre
 from analysis.show.wording import words
+from analysis.show.wording.clock import clock_numbers
 from analysis.show.wording.key_chances import (
     curve_numbers,
     estimate_numbers,
@@ -32,31 +34,16 @@ BEAMS, BEAM_DAYS = 3, 10
 MIN_DAYS = 30  # days with reports before a season is called the latest one
 
 
-def key_numbers(
-    *,
-    spots,
-    account,
-    openings,
-    days,
-    listening,
-    daily,
-    season,
-    seasons,
-    estimates,
-    windows,
-    home,
-    leads=None,
-) -> dict[str, dict[str, Any]]:
+def key_numbers(found: Mapping[str, pd.DataFrame], *, home: str, zone: str) -> dict[str, dict[str, Any]]:
     """Collect the numbers of a review under stable names.
 
     Parameters
     ----------
-    spots, account, openings, days, listening, daily, season, seasons, estimates, windows : DataFrame
-        Finished tables; columns in DEVELOPERS.md. Any of them may be empty.
-    home : str
-        Home locator; only its first four characters are ever printed.
-    leads : DataFrame, optional
-        What came before voice, and by how much more than chance, from `fit.signs.leads.leads_table`.
+    found : dict of DataFrame
+        Finished tables by name: `spots account openings days listening daily season seasons estimates windows
+        hours`, and `leads` where there are first signs; columns in DEVELOPERS.md. Any may be empty.
+    home, zone : str
+        Home locator, of which only the first four characters are ever printed; time zone of `hours`.
 
     Returns
     -------
@@ -65,24 +52,26 @@ def key_numbers(
         words print it; a number that the data cannot carry has value None, empty text and a reason.
         No chance of an opening is ever stated for tier C, whatever the tables say.
     """
-    numbers = _collection(spots, account, home)
+    spots, openings = found["spots"], found["openings"]
+    numbers = _collection(spots, found["account"], home)
     latest = max(full_seasons(spots), default=None)
     if latest is not None:
         numbers["season_latest"] = number(latest, text=str(latest))
     wanted = (openings["grade"] == "confirmed") & (openings["scope"] == REGION)
     confirmed = _with_season(openings[wanted], spots)
     for band in words.bands(spots["band"].dropna().unique()):
-        of_band = (table[table["band"] == band] for table in (spots, listening, confirmed))
+        of_band = (table[table["band"] == band] for table in (spots, found["listening"], confirmed))
         numbers |= _band(*of_band, band=band)
-    numbers |= _opening_counts(confirmed, latest) | _opening_days(days, seasons, latest)
+    numbers |= _opening_counts(confirmed, latest) | _opening_days(found["days"], found["seasons"], latest)
     numbers |= _beams(spots[spots["opening"].isin(confirmed["opening"])], home)
     numbers |= _best_openings(confirmed[confirmed["season"] == latest])
-    numbers |= curve_numbers(daily, x="hour")
-    numbers |= curve_numbers(season, x="season_day")
-    numbers |= season_numbers(seasons, latest=latest)
-    numbers |= estimate_numbers(estimates)
-    numbers |= window_numbers(windows)
-    return numbers | _first_signs(leads)
+    numbers |= curve_numbers(found["daily"], x="hour")
+    numbers |= curve_numbers(found["season"], x="season_day")
+    numbers |= season_numbers(found["seasons"], latest=latest)
+    numbers |= estimate_numbers(found["estimates"])
+    numbers |= window_numbers(found["windows"])
+    numbers |= clock_numbers(found["hours"], zone=zone)
+    return numbers | _first_signs(found.get("leads"))
 
 
 def full_seasons(spots: pd.DataFrame) -> list[int]:
