@@ -98,10 +98,9 @@ def covered(table: pd.DataFrame, truth: np.ndarray) -> tuple[float, float]:
     return float(((table["low"] <= truth * scale) & (truth * scale <= table["high"])).mean()), float(scale)
 
 
-def series(world: region.Region, cells: pd.DataFrame, thinned: pd.DataFrame, **compared: object) -> Series:
+def series(world: region.Region, cells: pd.DataFrame, thinned: pd.DataFrame) -> Series:
     """The series of a world."""
-    about = {"cells": cells, "thinned": thinned, "senders": world.sending}
-    return Series("6m", "ES", "all", "solar", "A", **about, **compared)
+    return Series("6m", "ES", "all", "solar", "A", cells, thinned=thinned, senders=world.sending)
 
 
 def few_stations(seeds: range) -> Iterator[tuple]:
@@ -139,14 +138,13 @@ def trended(effort: str, seed: int, trend: float) -> tuple[Estimate, float]:
     world = region.region(effort, seasons=10, seed=seed, trend=trend)
     ways = region.usable(world.watch)
     always = steady_paths(world.watch, ways, season=world.cells["season"].to_numpy())
-    cells, thinned = region.as_seen(world, always)
-    one = series(world, *region.as_seen(world, ways), steady=cells, steady_thinned=thinned)
+    one = series(world, *region.as_seen(world, always))
     told = index_trend(one)
-    if not len(one.steady_fit.coef):
+    if not len(one.fit.coef):
         return told, np.nan
     years = np.arange(10) - 4.5
     real = world.open.reshape(10, -1).mean(axis=1)
-    away = np.log(season_levels(one.steady_fit)[0]) - np.log(real)
+    away = np.log(season_levels(one.fit)[0]) - np.log(real)
     return told, float(years @ away / (years @ years))
 
 
