@@ -9,14 +9,14 @@ import pandas as pd
 
 from analysis.fit.ahead.days import DaySeries, assess_days
 from analysis.fit.ahead.next_season import UNHEARD, coming_season, is_southern, season_dates
-from analysis.fit.ahead.windows import DRAWS, EXPECTED, SEED, TOLERANCE, refused_row, series_windows
+from analysis.fit.ahead.windows import BIG, DRAWS, EXPECTED, SEED, TOLERANCE, refused_row, series_windows
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import Wishes, calendar, check
 from analysis.plan.update import begun
 from analysis.tag.sun import season_of
 
 KEYS = ["band", "mechanism", "direction"]
-NUMBERS = ["chance", "low", "high", "at_least", *EXPECTED]
+NUMBERS = ["chance", "low", "high", "at_least", *EXPECTED, *BIG]
 CHOICE = ["near_best", "loss", "loss_high", "hours_lost"]
 ABOUT = ["seasons", "tier", "verdict", "reason", "check", "skill", "skill_low", "skill_high"]
 COLUMNS = [*KEYS, "start", "end", "days", "leave_days", *NUMBERS, *CHOICE, *ABOUT]
@@ -81,6 +81,7 @@ def together(series: Sequence[DaySeries], *, name: str = "any") -> DaySeries:
         raise ValueError("no series to join")
     able = [one for one in series if one.verdict.status != "refuse"] or list(series)
     days = pd.concat([one.days for one in able]).groupby("date", as_index=False)
+    columns = {"max_km": ("max_km", "max")} if all("max_km" in one.days for one in able) else {}
     joined = days.agg(
         season=("season", "first"),
         season_day=("season_day", "first"),
@@ -88,6 +89,7 @@ def together(series: Sequence[DaySeries], *, name: str = "any") -> DaySeries:
         open=("open", "any"),
         n_openings=("n_openings", "sum"),
         open_hours=("open_hours", "sum"),
+        **columns,
     )
     joined["open"] &= joined["monitored"]
     tier = max(one.verdict.tier for one in able)

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.fit.ahead.big import big_days
 from analysis.fit.ahead.daymodel import AGE, MEMORY, ORDER, fit_days, yearly_design
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.ahead.next_season import is_southern
@@ -189,3 +190,16 @@ def test_a_first_season_says_what_it_leans_on():
         days = day_table(seasons=seasons, swing=4.0, seed=2)
         table = windows_table([DaySeries("6m", "ES", "all", days, OK)])
         assert table["reason"].str.contains("usual course of sporadic E").all() == leaning
+
+
+def test_great_days_tell_weeks_apart():
+    """Long reach only about midsummer: the chance of a great day is told, smaller than of any, and falls to the shoulders."""
+    days = day_table(seasons=6, swing=6.0, seed=3)
+    days["max_km"] = 800 + 1600 * np.exp(-0.5 * (days["season_day"] / 20) ** 2)
+    table = windows_table([DaySeries("6m", "ES", "all", days, OK)], at_least=1).set_index(SEASON_DAYS)
+    assert (table["big_chance"] < table["chance"]).all()
+    assert table.loc[-5, "big_chance"] > 3 * table.loc[-45, "big_chance"]
+    assert (table["big_low"] <= table["big_chance"]).all()
+    assert big_days(days)["open"].sum() == pytest.approx(0.1 * days["open"].sum(), rel=0.3)
+    unknown = windows_table([DaySeries("6m", "ES", "all", days.drop(columns="max_km"), OK)])
+    assert unknown["big_chance"].isna().all()

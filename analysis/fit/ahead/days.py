@@ -46,11 +46,11 @@ def model_days(days: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `date season season_day monitored open n_openings open_hours`, in order of date.
+        `date season season_day monitored open n_openings open_hours max_km`, in order of date.
     """
     names = {"day": "date", "listened": "monitored"}
     table = days.rename(columns=names).assign(open_hours=days["opened_min"] / 60)
-    return table[["date", "season", "season_day", "monitored", "open", "n_openings", "open_hours"]]
+    return table[["date", "season", "season_day", "monitored", "open", "n_openings", "open_hours", "max_km"]]
 
 
 def assess_days(days: pd.DataFrame, verdict: Verdict) -> Verdict:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.fit.ahead.big import big_days
 from analysis.fit.ahead.calibration import UNCHECKED, Calibration, calibration, skill
 from analysis.fit.ahead.daymodel import DayModel, draw_coefficients, fit_days
 from analysis.fit.ahead.days import DaySeries
@@ -21,6 +22,7 @@ from analysis.fit.ahead.next_season import (
 )
 from analysis.fit.ahead.spells import LENGTH, rest_chances, state_after, window_chances
 from analysis.fit.ahead.verify import back_test
+from analysis.fit.assess import DAYS_NEEDED
 from analysis.fit.model.curves import LEVEL
 from analysis.fit.model.harmonics import SEASON_DAYS
 
@@ -30,6 +32,7 @@ TOLERANCE = 0.10  # of chance, and part of the open hours, that a near-best wind
 # Opening days, and open hours of openings that start in the window, with their intervals.
 EXPECTED = ["expected_days", "expected_low", "expected_high", "expected_hours", "hours_low", "hours_high"]
 NUMBERS = ["chance", "low", "high", *EXPECTED]
+BIG = ["big_chance", "big_low", "big_high"]  # of a day in the top tenth by reach times length
 COUNTS = (1, 2, 4, 6, 9, 13)  # opening days that a chance may be of
 HALF = 0.5  # of the draws
 SATURATED = 0.95  # a best chance above this no longer tells one week from the next
@@ -37,7 +40,7 @@ SEASONS_OF_ITS_OWN = 4  # below which the usual course of a season weighs as muc
 LEANS = "few seasons, so the dates lean on the usual course of sporadic E in the published foEs maps"
 COLUMNS = [
     *["band", "mechanism", "direction", "start", "days", "chance", "low", "high", "near_best"],
-    *["seasons", "tier", "verdict", "reason", "at_least", *EXPECTED],
+    *["seasons", "tier", "verdict", "reason", "at_least", *EXPECTED, *BIG],
     *["hours_lost", "check", "skill", "skill_low", "skill_high"],
 ]
 
@@ -109,7 +112,8 @@ def series_windows(
         number for index; a window is `near_best` if it is so in half of the draws, or
         in most of them where none is so in half. Chances are corrected
         by what forecasts of left-out seasons showed (`calibration`); `check` says in words what that was,
-        `skill` (Brier, over the same chance on every date, 90 % interval) how much they told. Windows in a
+        `skill` (Brier, over the same chance on every date, 90 % interval) how much they told; `big_chance`
+        is that of one day or more among the tenth with the largest reach times length. Windows in a
         part of the season that nobody ever listened to have no numbers; a refused series has one row
         without any.
     """
@@ -119,27 +123,28 @@ def series_windows(
     count = at_least or telling_count(model, length=length)
     forecasts = back_test(one.days, length=length, counts=(count,))
     check = calibration(forecasts)
-    table = window_chance(
-        model,
-        check=check,
-        length=length,
-        at_least=count,
-        usable=usable,
-        allowed=heard if allowed is None else heard & allowed,
-        so_far=so_far,
-        tolerance=tolerance,
-        draws=draws,
-        seed=seed,
-    )
+    options: dict[str, Any] = {"length": length, "usable": usable, "draws": draws, "seed": seed}
+    options |= {"allowed": heard if allowed is None else heard & allowed, "tolerance": tolerance}
+    table = window_chance(model, check=check, at_least=count, so_far=so_far, **options)
+    table = table.join(_big(one.days, so_far, options))
     dates = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
     table["start"], table["near_best"] = dates.to_numpy()[table.index], near_best(table["share"])
     table = table.assign(**_about(one, length=length), at_least=count)
     said = [LEANS] if model.usual and seasons_behind(one.days) < SEASONS_OF_ITS_OWN else []
     table["reason"] = "; ".join(filter(None, [*said, one.verdict.reason]))
     table = table.assign(check=check.words, **skill(forecasts))
-    table.loc[~heard[table.index], NUMBERS] = np.nan
+    table.loc[~heard[table.index], [*NUMBERS, *BIG]] = np.nan
     table.loc[~heard[table.index], "reason"] = UNHEARD
     return table[[*COLUMNS, "loss", "loss_high"]]
+
+
+def _big(days: pd.DataFrame, so_far: pd.DataFrame | None, options: dict[str, Any]) -> pd.DataFrame:
+    """Chance of a big opening day in the same windows; no rows where fewer than ten days were big."""
+    big = big_days(days)
+    if big["open"].sum() < DAYS_NEEDED:
+        return pd.DataFrame(columns=BIG, dtype=float)
+    begun = None if so_far is None else big[big["date"].isin(so_far["date"])]
+    return window_chance(fit_days(big), so_far=begun, **options)[NUMBERS[:3]].set_axis(BIG, axis=1)
 
 
 def refused_row(one: DaySeries, *, length: int, reason: str) -> pd.DataFrame:

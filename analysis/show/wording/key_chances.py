@@ -247,6 +247,10 @@ def _expected(best: pd.Series, key: str) -> dict:
             ends = {"low": best[low], "high": best[high]}
             text = f"{words.quantity(best[what])} {noun} ({words.quantity(best[low])} to {words.quantity(best[high])})"
             found[f"{key}_{name}"] = number(best[what], text=text, unit=noun.split()[1], **ends, **about)
+    if pd.notna(best.get("big_chance")):
+        ends = {"low": best["big_low"], "high": best["big_high"]}
+        text = chance_text(best["big_chance"], **ends, tier=best["tier"])
+        found[f"{key}_big"] = number(best["big_chance"], text=text, unit="chance", **ends, **about)
     if pd.notna(best.get("check")):
         found[f"{key}_check"] = number(text=best["check"], unit="check", **about)
     return found

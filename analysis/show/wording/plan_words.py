@@ -165,6 +165,12 @@ def _text(run: dict) -> str:
         f"From {words.counted(run['seasons'], 'season')}, evidence tier {run['tier']}; {run['check']}.",
         f"Leave days: {run['leave_days']}.",
     ]
+    if pd.notna(run.get("big_chance")):
+        big = words.percents(low=run["big_low"], high=run["big_high"])
+        lines.insert(
+            2,
+            f"One of the great days (top tenth by reach and length): {words.percent(run['big_chance'])} ({big}).",
+        )
     return "\n".join([*lines, *([f"Caution: {run['reason']}"] if run["reason"] else [])])
 
 
