@@ -214,6 +214,19 @@ def _card(options) -> None:
     _tell_put_aside([str(aside)] if aside else [])
 
 
+def _beacon(options) -> None:
+    from analysis import products, review
+
+    tables = review.open_tables(_tables(options.review))
+    path = Path(options.out) if options.out else None
+    told = products.write_beacon(tables, path, call=options.call)
+    if path is None:
+        print(told)
+        return
+    print(f"The page is in {options.out}")
+    _tell_put_aside([str(told)] if told else [])
+
+
 def _lab(options) -> None:
     from analysis import workbook
     from analysis.shipped import notebook_paths
@@ -255,7 +268,16 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"seasonbook {analysis.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    for add in (_add_review, _add_gather, _add_plan, _add_article, _add_figures, _add_card, _add_lab):
+    for add in (
+        _add_review,
+        _add_gather,
+        _add_plan,
+        _add_article,
+        _add_figures,
+        _add_card,
+        _add_beacon,
+        _add_lab,
+    ):
         add(commands)
     return parser
 
@@ -363,6 +385,19 @@ def _add_card(commands) -> None:
     card.add_argument("--out", required=True, metavar="FILE", help="the PDF to write")
     card.add_argument("--portable", action="store_true", help="with the cautions for a trip")
     card.set_defaults(run=_card)
+
+
+def _add_beacon(commands) -> None:
+    beacon = commands.add_parser("beacon", help="one beacon's record for its keeper: heard, far, likely off")
+    beacon.add_argument("call", metavar="CALL", help="its call sign, as in the reports")
+    beacon.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    beacon.add_argument(
+        "--out",
+        default="",
+        metavar="FILE",
+        help="a name that ends in .md, .html, .docx or .odt; none: on the screen",
+    )
+    beacon.set_defaults(run=_beacon)
 
 
 def _add_lab(commands) -> None:

@@ -12,7 +12,9 @@ from tqdm import tqdm
 
 from analysis import folders
 from analysis.find.reach import HERE
+from analysis.find.signs.heard import listening_days, station_days
 from analysis.fit.estimate import Series
+from analysis.fit.signs.uptime import uptime
 from analysis.gather.problems import InputError
 from analysis.plan.calendars import write_calendar
 from analysis.plan.constraints import Wishes, in_hours
@@ -25,6 +27,7 @@ from analysis.show.gallery import gallery
 from analysis.show.maps.places import places_map, stated_series
 from analysis.show.papers import documents
 from analysis.show.papers.article import ARTICLE, article
+from analysis.show.papers.beacon import beacon_page
 from analysis.show.papers.card import write_card
 from analysis.show.wording import plan_words
 from analysis.show.wording.plan_numbers import plan_numbers, whole_series
@@ -165,6 +168,34 @@ def write_shack_card(
     return folders.write_file(
         path, lambda new: write_card(new, tables, portable=portable, hours=hours, zone=zone)
     )
+
+
+def write_beacon(tables: Tables, path: Path | None, *, call: str) -> Path | str | None:
+    """One beacon's page, as .md, .html, .docx or .odt by the ending of `path`.
+
+    Returns
+    -------
+    Path, str or None
+        Without a path the page as text; else where another file that stood at `path` was put.
+
+    Raises
+    ------
+    InputError
+        If there is no such beacon, or the ending is none of these.
+    """
+    if path is not None and path.suffix.lower() not in WRITERS:
+        raise InputError(f"{path}: the page is written as {', '.join(WRITERS)}; name one of these endings")
+    call = call.strip().upper()
+    heard = tables.beacons_heard
+    own = heard[(heard["call"] == call) & (heard["n_reports"] > 0)]
+    every = station_days(tables.spots)
+    days = {str(band): listening_days(every, call=call, band=str(band)) for band in own["band"]}
+    page = beacon_page(heard, {band: uptime(table) for band, table in days.items()}, call=call)
+    if path is None:
+        return documents.markdown_text(page)
+    writer = WRITERS[path.suffix.lower()]
+    dated = {} if path.suffix.lower() == ".md" else {"when": datetime.fromisoformat(tables.about.data_until)}
+    return folders.write_file(path, lambda new: writer(page, new, figures=path.parent, **dated))
 
 
 def write_article(

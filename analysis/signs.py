@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from analysis.find.signs.first import first_signs
+from analysis.find.signs.heard import beacons_heard, listening_days, station_days
 from analysis.find.signs.ladder import ladder
 from analysis.find.signs.layer import layer_bounds
 from analysis.find.signs.levels import levels
@@ -12,6 +13,7 @@ from analysis.fit.signs.chain import chain_table
 from analysis.fit.signs.climb import rungs_table
 from analysis.fit.signs.leads import leads_table
 from analysis.fit.signs.level import levels_table
+from analysis.fit.signs.uptime import uptime
 
 
 def signs_tables(
@@ -27,6 +29,18 @@ def signs_tables(
         "ladder": climbs,
         "rungs": rungs_table(climbs),
         "voice_levels": levels_table(levels(spots, openings, beacons=beacons)),
+        "beacons_heard": with_uptime(beacons_heard(spots, beacons=beacons), spots),
         "muf": layer,
         "chain": chain_table(layer, openings),
     }
+
+
+def with_uptime(heard: pd.DataFrame, spots: pd.DataFrame) -> pd.DataFrame:
+    """The beacon keepers' record with the share of days each was on the air: `up_share up_low up_high up_reason`."""
+    told, every = [], station_days(spots)
+    for row in heard.itertuples():
+        regular = row.n_regulars > 0
+        found = uptime(listening_days(every, call=row.call, band=row.band) if regular else pd.DataFrame())
+        told.append((found.share, found.low, found.high, found.reason))
+    columns = ["up_share", "up_low", "up_high", "up_reason"]
+    return heard.join(pd.DataFrame(told, columns=columns, index=heard.index))

@@ -20,12 +20,28 @@ TIMES = {
     "listening": ["start", "end"],
     "signs": ["start"],
     "ladder": ["start"],
+    "beacons_heard": ["first", "last"],
     "muf": ["start", "time"],
     "patches": ["start", "end"],
 }  # UTC
 DATES = {"windows": ["start"], "days": ["day"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
-    *("against", "axis", "band", "basis", "by", "call", "column", "date", "direction", "ended", "field"),
+    *(
+        "against",
+        "axis",
+        "band",
+        "basis",
+        "best_bearing",
+        "by",
+        "call",
+        "column",
+        "date",
+        "direction",
+        "drift_reason",
+        "ended",
+        "farthest_mechanism",
+        "field",
+    ),
     *(
         "found",
         "grade",
@@ -33,6 +49,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "locator",
         "means",
         "mechanism",
+        "mechanisms",
         "method",
         "note",
         "path_type",
@@ -94,6 +111,7 @@ class Tables:
     ladder: pd.DataFrame
     rungs: pd.DataFrame
     voice_levels: pd.DataFrame
+    beacons_heard: pd.DataFrame
     muf: pd.DataFrame
     chain: pd.DataFrame
     daily: pd.DataFrame

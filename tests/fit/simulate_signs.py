@@ -85,3 +85,23 @@ def openings(rng, *, n=200, lead_min=0.0, seasons=6):
     )
     about = {"scope": "region", "band": "6m", "mechanism": "ES", "path_type": "all", "grade": "confirmed"}
     return spots, pd.DataFrame({"opening": np.arange(1, n + 1), "start": start}).assign(**about)
+
+
+def keepers_year(rng, *, days=365):
+    """A beacon's year: on for weeks, off for days; one to four regulars who come and go and do not always hear it.
+
+    Returns
+    -------
+    on : ndarray of bool
+        The truth.
+    heard : DataFrame
+        As of `find.signs.heard.listening_days`.
+    """
+    on = np.ones(days, bool)
+    for day in range(1, days):
+        on[day] = rng.random() > 1 / 80 if on[day - 1] else rng.random() < 1 / 8
+    n = rng.integers(1, 5)
+    there = rng.random((days, n)) < rng.uniform(0.4, 0.95, n)
+    heard = there & on[:, None] & (rng.random((days, n)) < rng.uniform(0.4, 0.95, n))
+    index = pd.date_range("2024-01-01", periods=days, freq="D", tz="UTC")
+    return on, pd.DataFrame(np.where(there, heard.astype(float), np.nan), index=index)

@@ -1,0 +1,38 @@
+"""The beacon keeper's page."""
+
+import pandas as pd
+import pytest
+
+from analysis.find.signs.heard import beacons_heard, listening_days, station_days
+from analysis.fit.signs.uptime import uptime
+from analysis.gather.problems import InputError
+from analysis.show.papers import documents
+from analysis.show.papers.beacon import beacon_page
+from tests.find.make import tagged
+from tests.find.test_heard import BEACON, dates, days_heard
+
+
+def page():
+    """A beacon heard every day but for ten, on which its listener heard others."""
+    all_days = list(dates("2024-05-01", 90))
+    own = days_heard([*all_days[:40], *all_days[50:]], tx_locator="IN53TH", rx_locator="IN63")
+    spots = tagged(pd.concat([own, days_heard(all_days, call="Q5TX")]))
+    heard = beacons_heard(spots)
+    up = {"6m": uptime(listening_days(station_days(spots), call=BEACON, band="6m"))}
+    return heard, documents.markdown_text(beacon_page(heard, up, call=BEACON))
+
+
+def test_page_says_when_it_was_likely_off():
+    """Ten days off are named, with the share of days on and the square in four characters."""
+    _, text = page()
+    assert "10 June 2024 to 19 June 2024" in text
+    assert "On the air on" in text
+    assert "IN53" in text
+    assert "IN53TH" not in text
+
+
+def test_unknown_beacon_is_one_line():
+    """Who asks for a beacon that is not there is told which there are."""
+    heard, _ = page()
+    with pytest.raises(InputError, match=f"Q7NO/B: no such beacon.*{BEACON}"):
+        beacon_page(heard, {}, call="Q7NO/B")
