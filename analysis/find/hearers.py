@@ -8,6 +8,7 @@ from analysis.find import intervals, reach
 from analysis.find.listening import outages, series_listening
 from analysis.find.reach import HERE, REGION
 from analysis.gather import locators
+from analysis.physics import earth
 
 # Of home, for a listener to have noticed what home could have used: for sporadic E those under the same
 # part of the sky, half a hop around (judgement), for others those who hear what home hears.
@@ -59,8 +60,8 @@ def near_stations(squares: pd.Series, *, scope: str, mechanism: str, lon: float,
     if scope == REGION:
         return squares.index
     places = locators.centre(squares)
-    home = reach.directions(lon=lon, lat=lat)[0]
-    away = reach.apart_km(reach.directions(lon=places["lon"], lat=places["lat"]), home)
+    home = earth.directions(lon=lon, lat=lat)[0]
+    away = earth.apart_km(earth.directions(lon=places["lon"], lat=places["lat"]), home)
     far = LISTENER_KM.get(mechanism, reach.HOME_KM) if scope == HERE else reach.HOME_KM
     return squares.index[away <= far]
 

@@ -11,11 +11,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.find import intervals, reach
+from analysis.find import intervals
 from analysis.find.grouping.censoring import NEARBY_KM, WITHIN_KM, station_squares
 from analysis.find.signs.first import ABOUT, SCOPES, opening_reports
 from analysis.find.signs.kinds import BEACON, FT8, VOICE, WEAK_SIGNAL, kinds
 from analysis.gather import locators
+from analysis.physics import earth
 
 FAIR_DB, STRONG_DB = -10.0, 0.0  # reports at which voice is tried (common practice, no source)
 RUNGS = {
@@ -137,17 +138,17 @@ def within_reach(openings: pd.DataFrame, on: pd.DataFrame):
     """For each opening, minutes of receptions of each kind within its reach, around its time."""
     squares = pd.Series(on["square"].unique(), dtype="str")
     places = locators.centre(squares)
-    points = reach.directions(lon=places["lon"], lat=places["lat"])
+    points = earth.directions(lon=places["lon"], lat=places["lat"])
     code = pd.Index(squares).get_indexer(on["square"])
     minute, voice = on["minute"].to_numpy(), (on["kind"] == VOICE).to_numpy()
     start, end = intervals.minutes(openings["start"]), intervals.minutes(openings["end"])
     first = np.searchsorted(minute, start - STAYS_MIN["watch"])
     past = np.searchsorted(minute, end, side="right")
-    middle = reach.directions(lon=openings["mid_lon"], lat=openings["mid_lat"])
+    middle = earth.directions(lon=openings["mid_lon"], lat=openings["mid_lat"])
     far = openings["mechanism"].astype("str").map(WITHIN_KM).fillna(NEARBY_KM).to_numpy(float)
     far = far + openings["extent_km"].fillna(0).to_numpy(float) / 2
     for i, window in enumerate(map(slice, first, past)):
-        near = ~(reach.apart_km(middle[i], points) > far[i])[code[window]]
+        near = ~(earth.apart_km(middle[i], points) > far[i])[code[window]]
         yield {
             VOICE: minute[window][near & voice[window]],
             "watch": minute[window][near & ~voice[window]],
