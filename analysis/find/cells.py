@@ -16,11 +16,11 @@ from analysis.find.listening import monitors_suffice, outages, series_listening
 from analysis.find.openings import median_lon
 from analysis.tag import sun
 
-SLOT_MIN = 10
+SLOT_MIN = 10  # judgement
 SLOTS = 3  # in a half-hour
-BLOCK_DAYS = 5
+BLOCK_DAYS = 5  # judgement: short against a season, long against a spell of one opening
 RARE = 0.005  # a series open in fewer of its monitored half-hours needs a second report
-CONFIRM_MIN = 30.0
+CONFIRM_MIN = 30.0  # judgement: half an hour, the grain of every curve
 COLUMNS = ["start", "season", "season_day", "block", "hour", "n_listening", "n_detected"]
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 from analysis.find import intervals
 from analysis.tag import sun
 
-WEEK_H = 168
+WEEK_H = 168  # definition
 
 
 def weekly_effort(spans: pd.DataFrame, *, south: bool = False) -> pd.DataFrame:

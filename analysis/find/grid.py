@@ -21,7 +21,7 @@ from analysis.gather import locators
 from analysis.physics.earth import EARTH_KM, FLATTENING
 from analysis.tag.paths import pair_codes
 
-STEP_KM = 20.0
+STEP_KM = 20.0  # judgement
 BLOCK = 20_000  # paths sampled at once
 MOST_CELLS = 80  # on a side of a map; smaller cells than these are not seen in print
 REGION_KM = 6500.0  # beyond this from the middle the azimuthal map is too bent to be read

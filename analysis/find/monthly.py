@@ -13,8 +13,8 @@ from analysis.find import grid
 from analysis.tag import sun
 
 LEAST_HOURS = 50  # a month listened to for less gives no rate
-SLOT_S = 1800
-WINDOW_PATHS = 5000
+SLOT_S = 1800  # half an hour, the grain of every curve
+WINDOW_PATHS = 5000  # speed: a draw of the paths places the window
 
 
 @dataclass(frozen=True)

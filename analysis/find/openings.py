@@ -19,8 +19,8 @@ from analysis.find.grouping.unusual import unusual
 from analysis.find.reach import HERE, NEIGHBOURS, REGION
 
 CONFIRMED, PROBABLE = (3, 2), (2, 2)  # reports, stations
-LONGEST_EXTENSION_MIN = 30.0
-GAPS_MIN = (20, 30, 60, 90, 120)
+LONGEST_EXTENSION_MIN = 30.0  # judgement: no opening is lengthened by more than the grain of every curve
+GAPS_MIN = (20, 30, 60, 90, 120)  # the rules held beside ours, not in use
 RULES = (CONFIRMED, PROBABLE, (1, 1))
 COLUMNS = {
     "scope": "str",

@@ -28,7 +28,7 @@ from analysis.fit.model.curves import (
 )
 from analysis.fit.model.harmonics import HALF_HOURS, SEASON_DAYS
 
-DRAWS = 400
+DRAWS = 400  # speed
 MORNING, EVENING = (4.0, 14.5), (14.5, 24.0)  # solar hours that part the two maxima of sporadic E
 DATE_SD = 15.0  # assumed spread of a date between seasons, days: few seasons may agree by luck
 FINEST_HOURS = 0.5  # simulated intervals narrower than this did not hold the truth

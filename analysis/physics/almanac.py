@@ -12,8 +12,8 @@ import numpy as np
 from astral import julian, sun
 from numpy.typing import NDArray
 
-DAY_S = 86400.0
-STEP_S = 10800.0
+DAY_S = 86400.0  # definition
+STEP_S = 10800.0  # speed; between the points it is interpolated
 MARGIN_DAYS = 4  # events of neighbouring days are looked up too
 Table = tuple[float, NDArray, NDArray]
 

@@ -20,8 +20,8 @@ from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import SECTORS, sector
 from analysis.plan.sites import coarseness, ground, headings, place, sun_times
 
-MOST_PLACES = 10
-TOLD_HEADINGS = 3
+MOST_PLACES = 10  # judgement: as many as fit one picture
+TOLD_HEADINGS = 3  # judgement
 MIDSUMMER_DAYS = 46  # either side of the solstice
 NO_CLOUD = "no reported path was bent where one from here would have to be"
 NOBODY_NEAR = f"no such opening was reported from within {HOME_KM:.0f} km of the place"

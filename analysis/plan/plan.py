@@ -20,7 +20,7 @@ from analysis.plan.places import compare_places, direction_series, wanted
 from analysis.plan.skeds import sked_table
 from analysis.plan.update import rest_of_season
 
-EVENTS_PER_SERIES = 3
+EVENTS_PER_SERIES = 3  # judgement: a calendar is for reading
 CLIMATOLOGY = ["band", "month", "share_of_best", "label", "reason"]
 LABEL = "climatology only: the published maps of foEs, not this region's reports"
 

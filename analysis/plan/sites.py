@@ -14,8 +14,8 @@ from analysis.tag.coast import INLAND, LAKE, SEA, path_shares, zone_at
 from analysis.tag.paths import WGS84
 from analysis.tag.sun import from_events
 
-HEADING_KM = 400.0
-COAST_LIMIT_KM = 500.0
+HEADING_KM = 400.0  # judgement: a usual tropo path
+COAST_LIMIT_KM = 500.0  # beyond it the sea does not matter to a site
 
 
 def place(locator: str) -> tuple[float, float]:

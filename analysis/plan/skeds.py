@@ -22,9 +22,9 @@ PATCH_KM = 200.0  # a cloud or duct this near the control point would have serve
 HALVES_NEEDED = 20  # open half-hours in the region below which no share of the path is stated
 WORTH_TRYING = 0.005  # chance of an open half-hour on the path below which no sked is suggested
 TOO_RARE = "in your hours no month offers this path in one half-hour out of two hundred"
-SHORTEST_ES_KM = 500.0
-LONGEST_TR_KM = 900.0
-TWO_HOPS_KM = 4200.0
+SHORTEST_ES_KM = 500.0  # common practice, no source
+LONGEST_TR_KM = 900.0  # common practice, no source
+TWO_HOPS_KM = 4200.0  # two hops, each a little short of the longest
 COLUMNS = [
     "band",
     "mechanism",

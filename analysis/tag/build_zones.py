@@ -22,9 +22,9 @@ from PIL import Image
 
 from analysis.physics.earth import EARTH_KM
 
-CELL_DEG = 1 / 30
-COAST_KM = 50.0
-LAKE_KM2 = np.pi * 50.0**2
+CELL_DEG = 1 / 30  # two minutes of arc, some 4 km
+COAST_KM = 50.0  # ITU-R P.452: coastal land reaches 50 km from the sea
+LAKE_KM2 = np.pi * 50.0**2  # ITU-R P.452: a lake counts as sea from a circle of 100 km across
 OUTPUT = Path(__file__).parent / "zones.png"
 
 

@@ -18,11 +18,11 @@ NEIGHBOUR_EDGES = (1, 3, 10)  # other paths near the midpoint within half an hou
 LASTING_EDGES = (2, 4)  # ten-minute slots in use near the midpoint within two hours
 REACH_EDGES = (450.0, 800.0, 1100.0)  # mean distance of the neighbours [km]; class 0 is none
 REGION_EDGES = (1, 3)  # other long paths within an hour and some 2000 km
-LONG_KM = 900.0
+LONG_KM = 900.0  # judgement: no everyday path of a low band
 COMPANY_USUAL = 0.6  # share of the paths of a band that have company, from which on its absence tells
 ITEMS = 1 << 31  # more pairs than any table holds
 LOCAL_KM = 250.0  # shorter paths are always there and prove no opening
-SHIFTS = (0.0, 0.5)
+SHIFTS = (0.0, 0.5)  # a pair near a border of one grid is inside the other
 CELL_DEG, REGION_DEG = 4.5, 18.0
 
 

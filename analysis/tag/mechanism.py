@@ -10,7 +10,7 @@ from analysis.tag import features, likelihoods, paths, ranges, reasons
 from analysis.tag.likelihoods import MECHANISMS, NEVER, RIVALS
 
 TEMPER = 0.9  # features lean on each other, so together they count for less than their product
-CALL_FROM = 0.7
+CALL_FROM = 0.7  # judgement: seven in ten right is worth a name; below it is called undetermined
 UNDETERMINED = "undetermined"
 LABELS = pd.CategoricalDtype([*MECHANISMS, UNDETERMINED])
 BLOCK = 250_000  # rows worked at once

@@ -18,7 +18,7 @@ from analysis.physics.earth import EARTH_KM
 
 BIN = 0.5  # side of a bin in reaches and gaps: its diagonal in four dimensions is 1, so its points are near
 NEAR = 1.0 + 1e-9  # a silence of exactly the gap parts nothing, however it is rounded
-DAY_MIN = 1440.0
+DAY_MIN = 1440.0  # definition
 LOOKED = 400  # points looked ahead at most for the next one near by
 
 

@@ -20,9 +20,9 @@ from analysis.fit.model.curves import LEVEL
 from analysis.fit.model.harmonics import SEASON_DAYS
 
 FORECASTS = ("model", "flat", "calendar")
-TENTHS = np.linspace(0, 1, 11)
-RESAMPLES = 1000
-SEED = 20250622
+TENTHS = np.linspace(0, 1, 11)  # definition
+RESAMPLES = 1000  # speed
+SEED = 20250622  # any
 LEAST_CHANCE = 0.005  # a calendar that says never or always would score minus infinity
 
 

@@ -26,8 +26,8 @@ from analysis.fit.assess import DAYS_NEEDED
 from analysis.fit.model.curves import LEVEL
 from analysis.fit.model.harmonics import SEASON_DAYS
 
-DRAWS = 60
-SEED = 20250621
+DRAWS = 60  # speed
+SEED = 20250621  # any
 TOLERANCE = 0.10  # of chance, and part of the open hours, that a near-best window may lose
 # Opening days, and open hours of openings that start in the window, with their intervals.
 EXPECTED = ["expected_days", "expected_low", "expected_high", "expected_hours", "hours_low", "hours_high"]

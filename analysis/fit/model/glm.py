@@ -11,8 +11,8 @@ from collections.abc import Iterator
 import numpy as np
 from scipy.special import expit
 
-STEPS = 100
-TOLERANCE = 1e-10
+STEPS = 100  # a guard against endless steps
+TOLERANCE = 1e-10  # numerical
 
 
 def irls(

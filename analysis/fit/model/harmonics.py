@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-DAYS = 365.25
+DAYS = 365.25  # definition
 HARMONICS = (3, 4, 1, 1)  # of the hour, of the season day, and how many of each enter the products
 SEASONS_FOR_FOUR = 5
 HALF_HOURS = np.arange(48) / 2 + 0.25

@@ -15,8 +15,8 @@ from scipy.special import expit
 
 from analysis.fit.model.glm import irls
 
-STEPS = 200
-HALVINGS = 40
+STEPS = 200  # a guard against endless steps
+HALVINGS = 40  # numerical
 TOLERANCE = 1e-11  # of the likelihood that a further step would gain
 
 
