@@ -25,9 +25,9 @@ SHORTEST_KM = {
 }  # what is nearer is not by this mechanism on 6 m and up
 MONITOR_HOURS = 18.0  # a day
 MONITOR_SHARE = 0.7  # of the days
-MONITOR_DAYS = 60
-SILENCE_H = 6.0
-NORMAL_STATIONS = 3
+MONITOR_DAYS = 60  # judgement: two months of running tell a receiver from a holiday
+SILENCE_H = 6.0  # judgement: longer than a quiet night of a region with beacons
+NORMAL_STATIONS = 3  # judgement: fewer are silent together by chance
 BASES = ("monitor", "declared", "receptions")  # the stronger first; `operating` stands for itself alone
 OPERATING = "operating"
 MONITORS_ALONE_DAYS = 40  # days with the series by monitors, from which on they need nobody else

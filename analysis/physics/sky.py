@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 J2000_S = 946728000.0  # 2000-01-01 12:00 UTC [seconds since 1970]
-DAY_S = 86400.0
+DAY_S = 86400.0  # definition
 
 
 def sidereal_degrees(seconds: ArrayLike) -> NDArray:

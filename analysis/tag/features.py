@@ -23,7 +23,7 @@ HOUR_EDGES = (4.0, 8.0, 13.0, 16.0, 21.0)  # night, morning, forenoon, afternoon
 SEASON_EDGES = (-100, -50, -25, 45, 75, 110)  # days from the summer solstice; 3 is the core
 ONE_HOP_KM = float(np.mean(sporadic_e.SOFT_EDGE_KM))
 STANDING_EDGES = (0.3, 0.8)  # share of the receiver's days on which a pair is heard
-STANDING_DAYS = 20
+STANDING_DAYS = 20  # judgement
 AGAIN_SLOTS = 6  # ten-minute slots either side in which a pair may be heard again
 AGAIN_USUAL = 0.3  # share of a band's longer paths heard again, from which on "not again" tells
 
