@@ -42,7 +42,7 @@ def seasons_chart(seasons: pd.DataFrame, *, band: str, mechanism: str, width: st
         return refused(name, parts, title=f"Seasons of {series} cannot be compared", width=width)
     tier = worst_tier(drawn)
     what = "Left: chance of an open half-hour over that of all seasons (1 is usual); right: opening days "
-    what += words.SCOPES[str(seasons["scope"].iloc[0])]
+    what += words.SCOPES[str(next(iter(drawn.values()))["scope"].iloc[0])]
     foot = (
         f"{style.evidence(tier)} Line: 90 % interval; grey bar: range of the other seasons. "
         "Above (▲) or below normal (▼) is said only outside what the other seasons foretell (80 %), "
