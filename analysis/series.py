@@ -35,6 +35,10 @@ VHF_BANDS = ("8m", "6m", "5m", "4m", "2m", "1.25m", "70cm", "33cm", "23cm")
 PATH_TYPES = {"ES": ["all"], "TR": ["land", "mixed", "sea"]}  # the ground matters to tropo only
 AXES = {"ES": "solar", "TR": "sun"}
 PROVEN_NEEDED = 1 / 3  # of the paths reported, with both ends known to have been on the air
+# Watched at once on average, for a scope narrower than the region: of one or two paths nothing is left to be
+# taken away, so what watching buys cannot be learnt. In the demo, chances here came out five times too large
+# with 1.8 (2 m over sea) and right with 5 and more (judgement between the two).
+PATHS_NEEDED = 4.0
 NEARLY_ALL = 0.9  # of all watched paths were watched in every season: no comparison of their own
 STEADY_SHARE = 0.25  # of the time that the busiest monitor ran: a receiver ran in a season with more
 UNPROVEN = (
@@ -108,10 +112,17 @@ def _series(
         about = {name: keys[name] for name in ("mechanism", "path_type")}
         ways = usable_paths(seen, **about, **(place | {"scope": scope}))
         detected, share = int((seen_paths(seen, ways) > 0).sum()), proven_share(seen, ways)
-        if detected >= DETECTED_NEEDED and share >= PROVEN_NEEDED:
+        enough = scope == REGION or _at_once(seen, ways) >= PATHS_NEEDED
+        if detected >= DETECTED_NEEDED and share >= PROVEN_NEEDED and enough:
             return _by_paths(spots, listening, seen, ways, tier=tier, scope=scope, **keys)
     unproven = UNPROVEN.format(detected=detected, share=np.nan_to_num(share), needed=DETECTED_NEEDED)
     return _by_listening(spots, listening, seen, tier=tier, unproven=unproven, **keys)
+
+
+def _at_once(seen: Watch, ways: NDArray) -> float:
+    """Mean number of watched paths in the half-hours that have any."""
+    n = watched_paths(seen, ways)
+    return float(n[n > 0].mean()) if (n > 0).any() else 0.0
 
 
 def _by_paths(

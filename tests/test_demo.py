@@ -228,7 +228,7 @@ def test_noise_is_not_believed(labelled):
 def test_openings_are_real_and_most_are_found(season, half_hours):
     """Confirmed openings of sporadic E lie in open half-hours, and hold most of the open ones."""
     opened = half_hours[half_hours["es6"] == 1]["time"]
-    rows = season.openings
+    rows = season.openings[season.openings["scope"] == "region"]
     rows = rows[(rows["band"] == "6m") & (rows["mechanism"] == "ES") & (rows["grade"] == "confirmed")]
     starts, ends = (pd.DatetimeIndex(rows[name]).as_unit("us") for name in ("start", "end"))
     inside = pd.Series(False, index=pd.DatetimeIndex(half_hours["time"]).as_unit("us"))
