@@ -66,6 +66,8 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "station",
         "tier",
         "unit",
+        "up_reason",
+        "upper",
         "verdict",
         "what",
         "why",
