@@ -69,7 +69,7 @@ def life(tmp_path_factory):
     (folder / "spots.csv").write_text(SPOTS)
     (folder / "home").mkdir()
     first = next(line for line in SAID if line.startswith("review log.adi"))
-    others = [line for line in SAID if line.startswith(("plan", "figures", "gather"))]
+    others = [line for line in SAID if line.startswith(("plan", "figures", "gather", "article", "card"))]
     again = [line for line in others if line.startswith("gather")]  # safe to repeat
     return folder, [(line, run(line, folder)) for line in [first, *others, *again]]
 
