@@ -17,7 +17,7 @@ __all__ = ["estimates_table", "season_table", "seasons_table"]
 COLUMNS = ["band", "mechanism", "path_type", "season_day", "date", *VALUES, *JUDGED, *BOUNDS]
 SEASONS_COLUMNS = [
     *["band", "mechanism", "path_type", "season", "opening_days", "monitored_days"],
-    *["index", "low", "high", "tier", "verdict", "reason"],
+    *["index", "low", "high", "compared", "usual_low", "usual_high", "tier", "verdict", "reason"],
 ]
 
 
@@ -40,11 +40,12 @@ def seasons_table(series: Sequence[Series]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `band mechanism path_type season opening_days monitored_days index low high tier verdict
-        reason`. `index` is the season's chance over that of all seasons (1 is usual) at the same hours
+        `band mechanism path_type season opening_days monitored_days index low high compared usual_low
+        usual_high tier verdict reason`. `index` is the season's chance over that of all seasons (1 is usual) at the same hours
         and days, so it does not grow with activity; `verdict` is above, below or normal against the
         80 % predictive interval of the other seasons, provisional where they are too few to say, or
-        refuse.
+        refuse. `compared` is what the verdict compares (opening days over those usual on the days listened to,
+        without monitors the index), `usual_low usual_high` that interval; blank where nothing was judged.
     """
     return stacked([season_rows(one) for one in series], SEASONS_COLUMNS)
 

@@ -171,18 +171,22 @@ def _against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:
 
 
 def _against_others(measure: np.ndarray, error: np.ndarray, one: Series, *, spread: float) -> dict:
-    """Verdict and reason of each season, each judged by the others and by the usual spread of seasons."""
+    """Verdict and reason of each season, judged by the others and by the usual spread, and what it was judged by."""
     known = np.isfinite(measure)
     if known.sum() < SEASONS_TO_COMPARE:
         reason = f"what is normal needs at least {SEASONS_TO_COMPARE} seasons with whole days of listening"
         return {"verdict": "provisional", "reason": reason}
-    verdicts = []
+    verdicts, usual = [], []
     for left in range(len(measure)):
         others = measure[known & (np.arange(len(measure)) != left)]
         middle, sd = predictive(others, spread)
         half = t.ppf((1 + NORMAL_LEVEL) / 2, len(others) + 1) * sd
+        usual.append((middle - half, middle + half))
         away = measure[left] - middle
         verdicts.append("normal" if abs(away) <= half else "above" if away > 0 else "below")
     vague = ~known | ~(error <= VAGUE)
     reasons = np.where(vague, "too little listening or too few openings to compare", one.fit.verdict.reason)
-    return {"verdict": np.where(vague, "provisional", verdicts), "reason": reasons}
+    ratios = dict(
+        zip(("compared", "usual_low", "usual_high"), np.exp([measure, *np.transpose(usual)]), strict=True)
+    )
+    return {"verdict": np.where(vague, "provisional", verdicts), "reason": reasons, **ratios}
