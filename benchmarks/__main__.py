@@ -29,7 +29,7 @@ BARS = {
     10: "Mechanism: accuracy, calibration, calls right",
     11: "Refusals in words",
     12: "Seconds for one series of eight seasons",
-    13: "Years of a real ionosphere: above, below, and the next one",
+    13: "Years of a real ionosphere: above, below, the next one, curves",
     14: "Windows on a real ionosphere, sixth year from five",
     15: "Published maps beside a real station",
     16: "A first season leans on the usual course",

@@ -26,6 +26,7 @@ from analysis.fit.climatology import (
     support_chance,
 )
 from analysis.fit.compare import predictive_range
+from analysis.fit.model.curves import curve
 from analysis.fit.model.harmonics import DAYS, SEASON_DAYS, cycle
 from analysis.fit.nature import USUAL_SEASON
 from analysis.fit.season import seasons_table
@@ -50,18 +51,24 @@ def main() -> None:
     parser.add_argument("--real", type=Path, default=REAL, help="folder with foes_kokubunji_hourly.csv.gz")
     options = parser.parse_args()
     about = {"share": 0.25 if options.quick else 1.0, "years": FINAL if options.final else TRIED}
-    for part in (seasons, windows, maps, blanks):
+    for part in (seasons, coverage, windows, maps, blanks):
         for what, value, bar, good in part(folder=options.real, **about):
             print(f"{what:62}{value:>10}  {bar}{'' if good else '   <-- misses'}", flush=True)
 
 
 def bars(share: float) -> dict[int, list[tuple]]:
     """Bars 13 to 16 of `python -m benchmarks`; without the series only the simulated one."""
-    of_nature = {13: seasons, 14: windows, 15: maps}
+    of_nature = {13: years_and_curves, 14: windows, 15: maps}
     missing = [("foEs series", "absent", "(no bar)", True)]
     there = (REAL / "foes_kokubunji_hourly.csv.gz").is_file()
     found = {bar: list(part(share=share)) if there else missing for bar, part in of_nature.items()}
     return found | {16: list(first_season(share))}
+
+
+def years_and_curves(*, share: float) -> Iterator[tuple]:
+    """Bar 13: seasons and curves."""
+    yield from seasons(share=share)
+    yield from coverage(share=share)
 
 
 def seasons(*, share: float, years: tuple[int, int] = TRIED, folder: Path = REAL) -> Iterator[tuple]:
@@ -82,6 +89,31 @@ def seasons(*, share: float, years: tuple[int, int] = TRIED, folder: Path = REAL
             unusual += list(seasons_table([one])["verdict"].isin(["above", "below"]))
     yield within("years called above or below normal, of eight", np.mean(unusual), 0.12, 0.28)
     yield within("next year's opening days within the 90 % range from five", np.mean(held), 0.85, 0.96)
+
+
+def coverage(*, share: float, years: tuple[int, int] = TRIED, folder: Path = REAL) -> Iterator[tuple]:
+    """How often 90 % intervals of curves from five years hold the share of all years, a fortnight smoothed."""
+    held: dict[str, list[float]] = {"hour": [], "season_day": []}
+    whole = ionosonde_series(folder).cells
+    opened = whole["n_detected"] > 0
+    by_day = opened.groupby(whole["season_day"]).mean().reindex(SEASON_DAYS, fill_value=0.0).to_numpy()
+    by_hour = opened.groupby(np.floor(whole["hour"] * 2).astype(int)).mean()
+    truth = {
+        "season_day": pd.Series(gaussian_filter1d(by_day, 7, mode="wrap"), index=SEASON_DAYS),
+        "hour": by_hour.set_axis(by_hour.index / 2 + 0.25),
+    }
+    for first in range(years[0], years[1] - TRAIN + 2, TRAIN if share == 1 else 2 * TRAIN):
+        fit = ionosonde_series(folder, seasons=range(first, first + TRAIN)).fit
+        for by, inside in held.items():
+            table = (
+                curve(fit, by=by)
+                .set_index("x")[["low", "high"]]
+                .join(truth[by].rename("truth"), how="inner")
+                .dropna()
+            )
+            inside.append(table["truth"].between(table["low"], table["high"]).mean())
+    for by, inside in held.items():
+        yield within(f"curve by {by}, five years: 90 % interval holds", float(np.mean(inside)), 0.85, 0.97)
 
 
 def windows(*, share: float, years: tuple[int, int] = TRIED, folder: Path = REAL) -> Iterator[tuple]:
