@@ -11,6 +11,7 @@ from analysis.fit.signs import blocks
 
 LEAST_OPENINGS = 6  # with sign and voice; a judgement: below it one opening decides
 KEYS = ["scope", "band", "mechanism", "sign"]
+SURELY = 0.025  # one-sided, which is 5 % both ways
 LEADS, CHANCE = "comes first", "chance"
 NO_MORE = "no more than more operators explain"
 METHOD = (
@@ -35,7 +36,7 @@ def leads_table(signs: pd.DataFrame) -> pd.DataFrame:
         beyond the mean of `expected_min`, with its 90 % interval; `against` names the harder of the two
         chances, and the row's numbers are those against it. p values are one-sided, after Holm over the
         whole table, minutes and shares together. The verdict is "comes first" where p_holm is at most
-        0.05, chance otherwise, refuse where too few openings or seasons allow no interval.
+        0.025, chance otherwise, refuse where too few openings or seasons allow no interval.
     """
     told = [
         dict(zip(KEYS, key, strict=True)) | _harder(own)
@@ -45,7 +46,7 @@ def leads_table(signs: pd.DataFrame) -> pd.DataFrame:
     table = pd.DataFrame(told, columns=columns)
     adjusted = blocks.holm(table[["p_holm", "p_share"]].to_numpy(float))
     table["p_holm"], table["p_share"] = adjusted[:, 0], adjusted[:, 1]
-    surely = (table["p_holm"] <= 0.05) & (table["low_min"] > 0)
+    surely = (table["p_holm"] <= SURELY) & (table["low_min"] > 0)
     table["verdict"] = np.select([table["excess_min"].isna(), surely], ["refuse", LEADS], CHANCE)
     few = f"fewer than {LEAST_OPENINGS} openings, or {blocks.LEAST_BLOCKS} spells of days, have both this sign and voice"
     table["reason"] = table["verdict"].map({"refuse": few, CHANCE: NO_MORE, LEADS: ""})

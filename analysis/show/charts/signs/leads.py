@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analysis.find.reach import REGION
-from analysis.fit.signs.leads import LEADS
+from analysis.fit.signs.leads import LEADS, SURELY
 from analysis.show.charts import style
 from analysis.show.charts.picture import Picture, finished, words_only
 from analysis.show.wording import words
@@ -35,7 +35,7 @@ def leads_chart(leads: pd.DataFrame, *, scope: str = REGION, width: str = "full"
         "title": _title(known),
         "subtitle": "Minutes by which a sign came before the first voice or CW report, beyond chance",
         "foot": "Chance: the mean over all orders in which the same reports, and the same operators, could "
-        "have come, the harder of the two. Filled: surely before voice (Holm over all rows, p at most 0.05). "
+        f"have come, the harder of the two. Filled: surely before voice (Holm over all rows, p at most {SURELY:g}). "
         "Line: 90 % interval, seasons left out in turn.",
     }
     figure = _draw(known, heading, width=width)
@@ -80,11 +80,12 @@ def _title(known: pd.DataFrame) -> str:
     sure = known[known["verdict"] == LEADS].sort_values("n_both", ascending=False).head(2)
     if sure.empty:
         return "No sign came before voice by more than chance"
-    said = [
-        f"{row.sign} reports led voice by {words.count(row.excess_min)} min in "
-        f"{words.series(band_name=row.band, mechanism=row.mechanism)}"
-        for row in sure.itertuples()
-    ]
+    said, before = [], ""
+    for row in sure.itertuples():
+        series = words.series(band_name=row.band, mechanism=row.mechanism)
+        led = "" if row.sign == before else f"{row.sign} reports led voice "
+        said.append(f"{led}by {words.count(row.excess_min)} min in {series}")
+        before = row.sign
     return style.headline(f"beyond chance, {words.listed(said)}")
 
 
