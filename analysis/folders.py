@@ -66,6 +66,13 @@ def refilled(out: str | Path, *, product: str) -> Iterator[Path]:
                 yield new
                 _announce(folder, product)
                 _finish(folder)
+            except Exception as error:
+                if new.is_dir() or _made(folder)["unfinished"]:
+                    raise
+                gone = (
+                    "was removed while we wrote in it; see what empties the folder, then repeat the command"
+                )
+                raise InputError(f"{new}: {gone}") from error
             finally:
                 if not _made(folder)["unfinished"]:
                     shutil.rmtree(new, ignore_errors=True)

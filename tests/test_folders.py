@@ -334,3 +334,17 @@ def test_a_full_disk_changes_nothing(small_disk, free_kb):
     ballast.unlink()
     fill(out, a_md="new", b_md="new")
     assert content(out) == {"a.md": "new", "b.md": "new", f"b.{TODAY}.md": "mine", "mine.txt": "mine too"}
+
+
+def test_a_folder_that_vanishes_is_told(tmp_path):
+    """What is half made is removed from under the command: one line names it, and a repeat works."""
+
+    def fill_nothing():
+        with folders.refilled(tmp_path / "out", product="review") as new:
+            shutil.rmtree(new)
+            (new / "page.html").write_text("x")
+
+    with pytest.raises(InputError, match="was removed while we wrote in it"):
+        fill_nothing()
+    fill(tmp_path / "out", page_html="x")
+    assert (tmp_path / "out" / "page.html").read_text() == "x"
