@@ -40,3 +40,11 @@ def test_beta0_beyond_seventy_degrees():
     """The polar form takes over and does not depend on latitude."""
     north = ducting.beta0(latitude_deg=[71, 85, -85], land_km=50, inland_km=20)
     assert north[0] == north[1] == north[2]
+
+
+@pytest.mark.outside
+def test_beta0_polar_values():
+    """Beyond 70 degrees: all sea, and long inland paths."""
+    # ITU-R P.452-18, equations 2 to 4: mu1 = 1 over sea, 10^-0.85 far inland; 4.17 mu1 mu1^0.3
+    found = ducting.beta0(latitude_deg=75, land_km=[0, 1000], inland_km=[0, 1000])
+    assert found == pytest.approx([4.17, 4.17 * 10 ** (-0.85 * 1.3)], rel=1e-4)

@@ -26,3 +26,12 @@ def test_one_watt():
     # Definition: SNR + 30 - P[dBm]
     assert scatter.snr_at_one_watt(-15.0, power_dbm=37.0) == -22.0
     assert np.isnan(scatter.snr_at_one_watt(-15.0, power_dbm=np.nan))
+
+
+@pytest.mark.outside
+def test_masts_add_their_own_horizons():
+    """Two stations 20 m above the ground see an aircraft at 10 km from so much farther."""
+    # Definition: two 4/3-Earth horizons of 18.43 km each beyond the 824 km of the flight level
+    assert scatter.aircraft_reach(10, mast_m=20) - scatter.aircraft_reach(10) == pytest.approx(
+        36.87, abs=0.01
+    )
