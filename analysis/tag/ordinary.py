@@ -88,7 +88,7 @@ def ordinary_ranges(reach: pd.DataFrame) -> pd.DataFrame:
 
 
 def ordinary_km(spots: pd.DataFrame, ranges: pd.DataFrame) -> np.ndarray:
-    """The longer ordinary range of the two ends of every path [km]."""
+    """The longer ordinary range of the two ends of every path [km]; NaN where the path's length is unknown."""
     table = ranges.set_index(["station", "band"])["ordinary_km"]
     band = spots["band"].astype("str")
     ends = [
@@ -97,7 +97,8 @@ def ordinary_km(spots: pd.DataFrame, ranges: pd.DataFrame) -> np.ndarray:
     ]
     usual = band.map(USUAL_KM).astype("float64").fillna(ELSEWHERE_KM).to_numpy()
     longest = np.fmax(*ends)
-    return np.where(np.isnan(longest), usual, longest)
+    known = spots["distance_km"].notna().to_numpy()
+    return np.where(known, np.where(np.isnan(longest), usual, longest), np.nan)
 
 
 def within(spots: pd.DataFrame) -> pd.Series:

@@ -99,6 +99,18 @@ def loudest(loose: pd.DataFrame, first: NDArray, second: NDArray) -> NDArray:
     return np.where(np.take_along_axis(gaps, best, axis=1) > SILENT, best * PLACES + value, NOTHING)
 
 
+def likely_mistakes(spots: pd.DataFrame) -> pd.Series:
+    """Mask of reports of which a wrong locator or a false decode is the likeliest explanation.
+
+    Their distances are no distances: they enter no record, quantile or map. A table without sentences has none.
+    """
+    if "mechanism_why" not in spots:
+        return pd.Series(False, index=spots.index)
+    why = spots["mechanism_why"].astype("category")
+    said = why.cat.categories[why.cat.categories.str.contains(f"{NAMES[MISTAKE]} is likeliest", regex=False)]
+    return why.isin(said)
+
+
 def rounded_km(distance_km: NDArray) -> NDArray:
     """Distance as a sentence names it: to 10 km below 100, 20 below 300, 50 below 1000, 100 below 5000, else 500."""
     known = np.nan_to_num(distance_km)

@@ -15,7 +15,6 @@ from analysis.tag import paths
 START = pd.Timestamp("2023-05-05", tz="UTC")
 DAYS = 75
 LEAST_DB = {"FT8": -21.0, "SSB": 4.0, "CW": -9.0, "MSK144": -8.0}
-EARTH_KM = 6371.0
 
 
 def aircraft_season(*, seed, degraded=False, n_stations=60):

@@ -33,6 +33,7 @@ ADDED = [
     "mechanism_p",
     "mechanism_why",
     "hops",
+    "ordinary_km",
 ]
 
 

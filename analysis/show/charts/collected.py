@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
 from analysis.show.wording import words
+from analysis.tag.reasons import likely_mistakes
 
 LONG_KM = 500  # beyond this a report on VHF is no everyday path
 DISTANCE_STEP_KM = 100
@@ -27,6 +28,7 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
         Tagged spots.
     """
     placed = spots[spots["distance_km"].notna() & spots["solar_hour"].notna() & spots["path_type"].notna()]
+    placed = placed[~likely_mistakes(placed)]
     kinds = [kind for kind in ("land", "mixed", "sea") if (placed["path_type"] == kind).any()]
     if not kinds:
         reason = "No report has a locator at both ends."
