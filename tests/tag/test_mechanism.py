@@ -171,7 +171,6 @@ def test_a_lone_ping_in_a_busy_season_is_no_opening():
         ("magnetic", 2, 0, "AUR"),
         ("region", 2, 0, "ES"),
         ("season", 3, 0, "ES"),  # high season against winter
-        ("reach", 4, 1, "ES"),
         ("reach", 1, 4, "TR"),
         ("snr", 1, 4, "TR"),  # very weak against strong, at 250 km
         ("hour", 1, 4, "MS"),  # morning against evening
