@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.find.listening import find_listening
-from analysis.series import _joined, passing_monitors, vhf_series
+from analysis.fit.estimate import Series
+from analysis.series import _joined, passing_monitors, series_names, vhf_series, with_days, with_scope
 from tests.find.make import at, locals_every, together
 
 
@@ -83,3 +84,41 @@ def test_the_stub_of_a_season_goes_with_its_neighbour():
     """Ten days at a year's end are no season of their own."""
     season = np.r_[np.full(300, 2023), np.full(310, 2024), np.full(10, 2025)]
     np.testing.assert_array_equal(_joined(season, np.ones(620, bool)), np.minimum(season, 2024))
+
+
+def test_series_have_names_and_tropo_one_over_any_ground():
+    """Tropo is counted over any ground too; what else opened stands at the end."""
+    spots = pd.DataFrame({"band": ["2m", "2m", "10m"]})
+    opened = pd.DataFrame({"band": ["10m", "2m"], "mechanism": ["ES", "AUR"]})
+    names = series_names(spots, opened)
+    assert names[:5] == [
+        ("2m", "ES", "all"),
+        *(("2m", "TR", ground) for ground in ("all", "land", "mixed", "sea")),
+    ]
+    assert names[5:] == [("10m", "ES", "all"), ("2m", "AUR", "all")]
+    assert series_names(spots) == names[:5]
+
+
+def test_tables_and_days_bear_the_scope_of_their_series():
+    """The rows of a scope's days go with its series, and a table of several says whose each row is."""
+    spots = pd.DataFrame({"rx_call": ["Q1RX"], "rx_locator": ["IN93"], "band": ["6m"], "mechanism": ["ES"]})
+    spots = spots.assign(distance_km=1500.0, kind="heard", doubt="", time=[day("2024-06-10")])
+    days = pd.DataFrame(
+        {
+            "scope": ["here", "region"],
+            "band": "6m",
+            "mechanism": "ES",
+            "path_type": "all",
+            "open": [False, True],
+        }
+    )
+    one = Series("6m", "ES", "all", "solar", "B", pd.DataFrame(), scope="region")
+    heard = listening(("Q1RX", "2024-06-10", "2024-06-11"))
+    told = with_days([one], days, spots, heard, lon=-1.0, lat=43.5)
+    assert told[0].days["open"].tolist() == [True]
+    assert len(told[0].heard) == 1
+    table = with_scope(pd.DataFrame({"band": ["6m"], "mechanism": ["ES"], "path_type": ["all"]}), told)
+    assert table["scope"].tolist() == ["region"]
+    # Contacts alone carry no chance: their days are those here.
+    contacts = Series("6m", "ES", "all", "solar", "C", pd.DataFrame(), scope="region")
+    assert with_days([contacts], days, spots, heard, lon=-1.0, lat=43.5)[0].scope == "here"
