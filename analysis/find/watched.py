@@ -22,7 +22,11 @@ from analysis.tag.coast import path_shares
 
 SHARES = (0.8, 0.6, 0.45, 0.3, 0.2, 0.12)  # of the squares that are left when some are taken away
 SEED = 20250621
-STEADY_SHARE = 0.25  # of the half-hours of its best season: a path watched so long in each is steady
+STEADY_SHARE = 0.25  # of its best season: sky watched so much in each is steady
+SKY_DEG = (
+    2.0,
+    3.0,
+)  # of latitude and longitude, some 200 km: a cloud seen on one path is seen on its neighbours
 ROWS = 4096  # half-hours worked on together
 
 
@@ -102,7 +106,10 @@ def _over(squares: NDArray, usable: NDArray, path_type: str) -> NDArray:
 
 
 def steady_paths(watch: Watch, usable: NDArray, *, season: NDArray) -> NDArray:
-    """The usable paths that were watched in every season, by which seasons can be compared.
+    """The usable paths through sky that was watched in every season, by which seasons can be compared.
+
+    A path more through the same sky is allowed for by their number; a path through sky that nobody watched
+    before is not.
 
     Parameters
     ----------
@@ -111,11 +118,17 @@ def steady_paths(watch: Watch, usable: NDArray, *, season: NDArray) -> NDArray:
     season : array (half-hours,)
         The season that every half-hour is counted with.
     """
-    least, most = np.full(usable.shape, np.inf), np.zeros(usable.shape)
+    ways = square_paths(watch.squares)
+    sky = np.floor(ways[["mid_lat", "mid_lon"]].to_numpy() / SKY_DEG)
+    cell = np.unique(sky, axis=0, return_inverse=True)[1].ravel()
+    shares = []
     for one in np.unique(season):
-        together = (watch.receivers[season == one].T @ watch.senders[season == one]).toarray()
-        least, most = np.minimum(least, together), np.maximum(most, together)
-    return usable & (least > 0) & (least >= STEADY_SHARE * most)
+        there = season == one
+        together = (watch.receivers[there].T @ watch.senders[there]).toarray() * usable
+        shares.append(np.minimum(np.bincount(cell, together.ravel()) / there.sum(), 1.0))
+    least, most = np.min(shares, axis=0), np.max(shares, axis=0)
+    steady = (least > 0) & (least >= STEADY_SHARE * most)
+    return usable & steady[cell].reshape(usable.shape)
 
 
 def watched_paths(watch: Watch, usable: NDArray) -> NDArray:

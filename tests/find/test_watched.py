@@ -1,10 +1,13 @@
 """Watched paths against counting them one by one."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
 from scipy import sparse
 
+from analysis.find.reach import square_paths
 from analysis.find.watched import (
     Watch,
     proven_share,
@@ -60,16 +63,18 @@ def test_thinning_takes_squares_away(world):
     pd.testing.assert_frame_equal(part, thinned(watch, usable))
 
 
-def test_steady_paths_were_watched_in_every_season(world):
-    """A square without receivers in the second half keeps its senders' paths only."""
+def test_steady_paths_go_through_sky_watched_in_every_season(world):
+    """A square that falls silent takes its sky along, but not sky that others' paths still cross."""
     watch, usable, _, _ = world
     season = np.repeat([2023, 2024], 100)
-    marks = watch.receivers.toarray()
-    marks[100:, 2] = 0
-    left = Watch(watch.starts, SQUARES, sparse.csr_array(marks), watch.senders, watch.sightings)
-    steady = steady_paths(left, usable, season=season)
-    assert not steady[2].any()
-    assert steady[:, 2].any()
+    marks = {name: getattr(watch, name).toarray() for name in ("receivers", "senders")}
+    for table in marks.values():
+        table[100:, 2] = 0
+    silent = {name: sparse.csr_array(table) for name, table in marks.items()}
+    steady = steady_paths(replace(watch, **silent), usable, season=season)
+    own_sky = square_paths(SQUARES)["mid_lat"].to_numpy().reshape(6, 6)[2] > 49.5  # JO20 and northward
+    assert not steady[2][own_sky].any()
+    assert steady[np.ix_([0, 1, 4], [0, 1, 4])].any()
     assert not (steady & ~usable).any()
     assert steady_paths(watch, usable, season=np.full(200, 2023)).sum() == usable.sum()
 

@@ -23,6 +23,7 @@ from scipy.signal import lfilter
 
 from analysis.find.reach import apart_km, directions
 from analysis.find.watched import Watch, seen_paths, thinned, watched_paths
+from analysis.gather.locators import centre, encode
 
 WEST, EAST, SOUTH, NORTH = -10.0, 16.0, 38.0, 58.0
 MID_LON = 3.0
@@ -175,14 +176,14 @@ def _stations(setting: dict, seasons: int, rng: np.random.Generator) -> pd.DataF
         joins = np.r_[0, 0, np.round(np.linspace(-0.4, seasons - 1, n))]
     joins = np.r_[joins, np.zeros(len(kinds) - len(joins))]
     table = pd.DataFrame({"kind": kinds, "lon": place[:, 0], "lat": place[:, 1], "joins": joins})
-    table["square"] = [f"{int(lon // 2):+04d}{int(lat // 1):+04d}" for lon, lat in place]
+    table["square"] = [encode(lat=lat, lon=lon, length=4) for lon, lat in place]
     table["busy"] = rng.gamma(2.0, 0.045, len(table))
     return table.assign(ear=np.exp(0.5 * rng.standard_normal(len(table))))
 
 
 def _centres(squares: np.ndarray) -> np.ndarray:
-    lon, lat = np.array([(int(name[:4]) * 2 + 1, int(name[4:]) + 0.5) for name in squares], float).T
-    return directions(lon=lon, lat=lat)
+    places = centre(pd.Series(squares))
+    return directions(lon=places["lon"], lat=places["lat"])
 
 
 def _habit(name: str) -> np.ndarray:
