@@ -1,1 +1,1 @@
-"""May a sign be believed? Leads, ladders, indicators and forecasts against what chance and the calendar give."""
+"""May a sign be believed? Leads, rungs, report levels, the next band and beacons' days, held against chance and with intervals."""
