@@ -103,7 +103,8 @@ def _in_flow(path):
     room = path.parts[1] if len(path.parts) > 2 else ""
     number = rooms.index(room) + 1 if room in rooms else bool(room)
     top = len(path.parts) == 1
-    return (not top, ORDER.index(stage(path)), number, room, path.name != "__init__.py", path.name)
+    deeper = path.parts[2:-1]
+    return (not top, ORDER.index(stage(path)), number, room, deeper, path.name != "__init__.py", path.name)
 
 
 if __name__ == "__main__":
