@@ -28,38 +28,40 @@ OWN_DAYS, REGION_DAYS = (
     10.0,
     100.0,
 )  # days at which own experience weighs as much as the region's, and that as `USUAL_KM`
+# People come on because the band lifts. Stations that hear something on most days of a long time tell which
+# days those were, and only the other days of everybody else are ordinary ones (judgement; half as many or
+# twice as many days change nothing on the demo).
+STEADY_DAYS, STEADY_SHARE = 60, 0.5
+LEAST_DAYS = 5  # ordinary days without which a station's own experience is not asked
 COLUMNS = ["station", "band", "day", "km"]
 
 
 def daily_reach(spots: pd.DataFrame) -> pd.DataFrame:
-    """Farthest everyday signal of each station and day, as receiver or sender.
+    """Farthest everyday signal that each station heard or worked on each day on which it heard anything.
+
+    Senders tell nothing: one that is heard only when the band lifts would have lifts for its ordinary days.
 
     Parameters
     ----------
     spots : DataFrame
-        `time band tx_call rx_call distance_km mechanism doubt`.
+        `time band rx_call distance_km mechanism doubt`.
 
     Returns
     -------
     DataFrame
-        `station band day km`, days since 1970; tables of several batches are added up by the largest.
+        `station band day km`, days since 1970, 0 km on a day without an everyday signal; tables of several
+        batches are added up by the largest.
     """
-    km, known = spots["distance_km"].to_numpy("float64"), spots["mechanism"].astype("str")
-    rows = spots[known.isin(EVERYDAY) & (spots["doubt"] == "") & (km >= 0)]
-    day = np.floor(sun.unix_seconds(rows["time"]) / 86400.0).astype("int64")
-    ends = [
-        pd.DataFrame(
-            {
-                "station": rows[call].astype("str").to_numpy(),
-                "band": rows["band"].astype("str").to_numpy(),
-                "day": day,
-                "km": rows["distance_km"].to_numpy("float64"),
-            }
-        )
-        for call in ("rx_call", "tx_call")
-    ]
-    both = pd.concat(ends, ignore_index=True)
-    return both[both["station"] != ""].groupby(COLUMNS[:3], as_index=False)["km"].max()
+    everyday = spots["mechanism"].astype("str").isin(EVERYDAY) & (spots["doubt"] == "")
+    table = pd.DataFrame(
+        {
+            "station": spots["rx_call"].astype("str").to_numpy(),
+            "band": spots["band"].astype("str").to_numpy(),
+            "day": np.floor(sun.unix_seconds(spots["time"]) / 86400.0).astype("int64"),
+            "km": spots["distance_km"].where(everyday).fillna(0.0).to_numpy("float64"),
+        }
+    )
+    return table[table["station"] != ""].groupby(COLUMNS[:3], as_index=False)["km"].max()
 
 
 def ordinary_ranges(reach: pd.DataFrame) -> pd.DataFrame:
@@ -76,8 +78,14 @@ def ordinary_ranges(reach: pd.DataFrame) -> pd.DataFrame:
         `station band ordinary_km n_days`. A station of few days is drawn to the median station of its
         band, and that to `USUAL_KM`.
     """
-    days = reach.groupby(["station", "band"])["km"].agg([_upper, "size"]).reset_index()
-    days.columns = pd.Index(["station", "band", "own_km", "n_days"])
+    days = _own(reach)
+    steady = _steady(reach, days)
+    lifted = _lifted(reach[steady], days)
+    quiet = _own(reach[steady | ~_on(reach, lifted)])
+    quiet = quiet[quiet["n_days"] >= LEAST_DAYS].set_index(["station", "band"])
+    keys = pd.MultiIndex.from_frame(days[["station", "band"]])
+    for name in ("own_km", "n_days"):
+        days[name] = quiet[name].reindex(keys).fillna(days.set_index(keys)[name]).to_numpy()
     region = days.groupby("band")["own_km"].median()
     total = days.groupby("band")["n_days"].sum()
     usual = pd.Series(USUAL_KM).reindex(region.index).fillna(ELSEWHERE_KM)
@@ -113,6 +121,33 @@ def within(spots: pd.DataFrame) -> pd.Series:
         return pd.Series(False, index=spots.index)
     surely = spots["distance_km"] - spots["distance_err_km"].fillna(0.0)
     return (spots["mechanism"] == "TR") & (surely <= spots["ordinary_km"])
+
+
+def _own(reach: pd.DataFrame) -> pd.DataFrame:
+    """Each station's own upper edge of ordinary days, and how many days it rests on."""
+    days = reach.groupby(["station", "band"])["km"].agg([_upper, "size"]).reset_index()
+    days.columns = pd.Index(["station", "band", "own_km", "n_days"])
+    return days
+
+
+def _steady(reach: pd.DataFrame, days: pd.DataFrame) -> np.ndarray:
+    """Whether each day is one of a station that heard something on most days of a long time."""
+    span = reach.groupby(["station", "band"])["day"].agg(lambda day: day.max() - day.min() + 1).to_numpy()
+    able = days[(days["n_days"] >= STEADY_DAYS) & (days["n_days"] >= STEADY_SHARE * span)]
+    return _on(reach, able, by=("station", "band"))
+
+
+def _lifted(reach: pd.DataFrame, days: pd.DataFrame) -> pd.DataFrame:
+    """Days of each band on which a steady station reached beyond its own ordinary days."""
+    own = reach.merge(days, on=["station", "band"], validate="many_to_one")
+    beyond = own["km"] > own["own_km"].clip(lower=LEAST_KM)
+    return own.loc[beyond, ["band", "day"]].drop_duplicates()
+
+
+def _on(reach: pd.DataFrame, table: pd.DataFrame, *, by: tuple[str, ...] = ("band", "day")) -> np.ndarray:
+    """Mask of the rows whose keys stand in a table."""
+    keys = list(by)
+    return pd.MultiIndex.from_frame(reach[keys]).isin(pd.MultiIndex.from_frame(table[keys]))
 
 
 def _upper(km: pd.Series) -> float:

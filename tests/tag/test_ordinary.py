@@ -66,3 +66,23 @@ def test_batches_add_up():
     halves = pd.concat([ordinary.daily_reach(whole[:150]), ordinary.daily_reach(whole[150:])])
     again = halves.groupby(["station", "band", "day"], as_index=False)["km"].max()
     pd.testing.assert_frame_equal(again, ordinary.daily_reach(whole))
+
+
+def test_who_comes_on_because_it_lifts_has_no_wider_range():
+    """An always-on receiver tells the lifted days; who is on mostly then is judged by the other days."""
+    days = np.arange(200)
+    lifted = days % 5 == 0
+    always = spots(days, np.where(lifted, 500.0, 60.0), rx_call="Q1RX")
+    drawn = np.r_[days[lifted], days[~lifted][:15]]
+    person = spots(drawn, np.where(drawn % 5 == 0, 450.0, 170.0), rx_call="Q2RX")
+    assert ranges(always, person)["Q2RX"] < 300
+    alone = ranges(person)["Q2RX"]  # with nobody to tell which days those were
+    assert alone > 350
+
+
+def test_a_sender_heard_only_when_it_lifts_tells_nothing():
+    """A beacon 300 km away that is heard on one day in five does not make 300 km ordinary."""
+    near = spots(range(100), 50.0)
+    far = spots(range(0, 100, 5), 300.0, tx_call="Q7BCN")
+    table = ordinary.ordinary_ranges(ordinary.daily_reach(pd.concat([near, far])))
+    assert (ordinary.ordinary_km(far, table) < 200).all()
