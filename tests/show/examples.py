@@ -108,6 +108,8 @@ def openings(*, seed=2) -> pd.DataFrame:
             "path_type": np.where(tropo, rng.choice(["land", "mixed", "sea"], n), "all"),
             "mid_lat": rng.normal(46, 2, n),
             "mid_lon": rng.normal(2, 3, n),
+            "joined": "IN93–JO01",
+            "unusual": rng.uniform(0.5, 1, n),
         }
     )
 

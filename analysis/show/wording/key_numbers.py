@@ -25,6 +25,10 @@ from analysis.tag.paths import geodesics
 
 BEST_OPENINGS = 4
 BEST_PER_SERIES = 2
+CHASED, WITNESSES = (
+    ("ES", "TR"),
+    3,
+)  # what an opening to remember is by, and stations that it takes (judgement)
 SIGN_WORDS = {
     "beacon": "a beacon",
     "weak signal": "a weak-signal mode",
@@ -247,8 +251,9 @@ def _toward_midpoints(rows: pd.DataFrame, home: str) -> np.ndarray:
 
 
 def _best_openings(openings: pd.DataFrame) -> dict:
-    """The openings that most stations shared, a few of each series so that none crowds out the rest."""
-    ranked = openings.sort_values(["n_stations", "max_km"], ascending=False)
+    """The openings that were rarest for their stations, a few of each series so that none crowds out the rest."""
+    chased = openings["mechanism"].isin(CHASED) & (openings["n_stations"] >= WITNESSES)
+    ranked = openings[chased].sort_values(["unusual", "max_km"], ascending=False)
     per_series = ranked.groupby(["band", "mechanism"], observed=True).cumcount()
     best = ranked[(per_series < BEST_PER_SERIES).to_numpy()].head(BEST_OPENINGS).sort_values("start")
     numbers = {"best": number(len(best), noun="opening")}
@@ -260,6 +265,7 @@ def _best_openings(openings: pd.DataFrame) -> dict:
             f"best_{place}_km": number(
                 float(row["max_km"]), text=f"{words.count(row['max_km'])} km", unit="km"
             ),
+            f"best_{place}_where": number(text=row["joined"], unit="locators"),
             f"best_{place}_stations": number(int(row["n_stations"]), noun="station"),
         }
     return numbers
