@@ -137,7 +137,7 @@ def _draw_effort(
                 _effort_panel(axes, rows[rows["season"] == season])
                 axes.set_ylim(0, 1.08 * most)
             ticks.month_ticks(column[-1], south=south, beside=beside)
-            ticks.legend_above(column[0], handles=_basis_keys(rows))
+            ticks.legend_above(column[0], handles=_basis_keys(rows), beside=beside)
         for axes, (season, share) in zip(
             panels[: len(kinds) // beside].ravel(), [*covered.items()] * (len(kinds) // beside), strict=True
         ):

@@ -95,14 +95,14 @@ def mark(what: str, *, scale: float = 1.0) -> dict[str, Any]:
     }
 
 
-def legend_above(axes: Axes, handles=None, labels=None) -> None:
-    """Key in one row over the panel, where it hides nothing."""
+def legend_above(axes: Axes, handles=None, labels=None, *, beside: int = 1) -> None:
+    """Key over the panel, where it hides nothing, in as few rows as `beside` panels side by side leave room for."""
     if handles is None:
         handles, labels = axes.get_legend_handles_labels()
     labels = labels or [handle.get_label() for handle in handles]
     size = mpl.rcParams["legend.fontsize"]
     entry = max((style.width_mm(label, size) for label in labels), default=0) + 8
-    room = _paper_mm(axes) - 18
+    room = _paper_mm(axes) / beside - 18
     axes.legend(
         handles,
         labels,
