@@ -6,16 +6,25 @@ import pandas as pd
 import pytest
 
 from analysis import crosschecks
+from analysis.find.reach import HERE
 from analysis.fit.ahead.days import day_series
-from analysis.series import vhf_series
+from analysis.gather.locators import place
+from analysis.series import vhf_series, with_days
 
 
 @pytest.fixture(scope="module")
 def series(season):
     """The demo's series of sporadic E on 6 m, fitted once."""
+    home = place(season.about.home)
     return [
         one
-        for one in vhf_series(season.spots, season.listening, season.days, home=season.about.home)
+        for one in with_days(
+            vhf_series(season.spots, season.listening, beacons=season.beacons, scope=HERE, **home),
+            season.days,
+            season.spots,
+            season.listening,
+            **home,
+        )
         if (one.band, one.mechanism) == ("6m", "ES")
     ]
 

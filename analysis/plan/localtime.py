@@ -28,6 +28,10 @@ from analysis.tag.sun import season_of, solar_hour, sun_hours
 SECTORS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 OPENINGS_NEEDED = 5  # fewer say nothing about the usual direction
 GOOD_SHARE = 2 / 3  # of a month's best hour: hours as good as that are worth an alarm
+HOURS = (
+    *("band", "mechanism", "path_type", "month", "hour", "chance", "low", "high", "n_monitored"),
+    *("tier", "verdict", "reason"),
+)
 WORTH_WAKING = 0.02  # chance of an open half-hour below which no alarm is suggested
 
 
@@ -55,9 +59,8 @@ def hour_by_month(series: Series, *, lon: float, lat: float, zone: str, year: in
     """
     fit = series.fit
     about = {"tier": series.tier, "verdict": fit.verdict.status, "reason": fit.verdict.reason}
-    columns = [*series.keys(), "month", "hour", "chance", "low", "high", "n_monitored", *about]
     if not len(fit.coef):
-        return pd.DataFrame([series.keys() | about]).reindex(columns=columns)
+        return pd.DataFrame([series.keys() | about]).reindex(columns=list(HOURS))
     times = _half_hours(year, zone)
     utc = times.tz_convert("UTC")
     hour = solar_hour(utc, lon=lon) if series.axis == "solar" else sun_hours(utc, lon=lon, lat=lat)
@@ -71,7 +74,7 @@ def hour_by_month(series: Series, *, lon: float, lat: float, zone: str, year: in
     table["chance"], table["low"], table["high"] = whole, whole / factor, np.minimum(whole * factor, 1)
     table["n_monitored"] = monitored
     table.loc[table["n_monitored"] < BINS_NEEDED, ["chance", "low", "high"]] = np.nan
-    return table.assign(**series.keys(), **about)[columns]
+    return table.assign(**series.keys(), **about)[list(HOURS)]
 
 
 def likely_directions(

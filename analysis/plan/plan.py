@@ -15,7 +15,7 @@ from analysis.gather.problems import InputError
 from analysis.plan.choice import KEYS, RUNNING_UNTIL, near_best_runs, plan_windows, together
 from analysis.plan.constraints import Wishes, check, in_hours
 from analysis.plan.hours import days_in_hours
-from analysis.plan.localtime import alarms, hour_by_month, likely_directions
+from analysis.plan.localtime import HOURS, alarms, hour_by_month, likely_directions
 from analysis.plan.places import compare_places, direction_series, wanted
 from analysis.plan.skeds import sked_table
 from analysis.plan.update import rest_of_season
@@ -204,7 +204,8 @@ def _year(windows: pd.DataFrame, spots: pd.DataFrame) -> int:
 
 def clock_hours(spots: pd.DataFrame, series: Sequence[Series], *, zone: str, year: int) -> pd.DataFrame:
     """Chances by month and hour of the clock of every series, as `localtime.hour_by_month` gives them."""
-    return _joined([_hours(spots, one, zone=zone, year=year) for one in series])
+    found = [_hours(spots, one, zone=zone, year=year) for one in series]
+    return pd.concat(found, ignore_index=True) if found else pd.DataFrame(columns=list(HOURS))
 
 
 def _hours(spots, one: Series, *, zone: str, year: int) -> pd.DataFrame:

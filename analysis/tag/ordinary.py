@@ -78,6 +78,10 @@ def ordinary_ranges(reach: pd.DataFrame) -> pd.DataFrame:
         `station band ordinary_km n_days`. A station of few days is drawn to the median station of its
         band, and that to `USUAL_KM`.
     """
+    if reach.empty:
+        return pd.DataFrame({"station": [], "band": [], "ordinary_km": [], "n_days": []}).astype(
+            {"station": "str", "band": "str"}
+        )
     days = _own(reach)
     steady = _steady(reach, days)
     lifted = _lifted(reach[steady], days)
