@@ -120,6 +120,8 @@ def open_lab(folder: Path, *options: str) -> None:
         signed = [f"--NotebookNotary.{name}={file}" for name, file in _signatures().items()]
         # Whatever the user's own settings say: who is not on this machine cannot open it.
         alone = "--ServerApp.ip=127.0.0.1"
+        if hasattr(os, "geteuid") and os.geteuid() == 0:  # in a container there is often nobody else
+            options = ("--allow-root", *options)
         command = [sys.executable, "-m", "jupyterlab", first, alone, *signed, *options, str(folder)]
         subprocess.run(command, check=False, env=os.environ | {"JUPYTER_CONFIG_PATH": path})
 

@@ -52,7 +52,8 @@ def test_title_is_a_question(path):
 
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
 def test_cells_are_short_and_stored(path):
-    """Eight to fifteen code cells of at most six lines, no function definitions, all executed, under 600 KB."""
+    """Eight to fifteen code cells of at most six lines, no function definitions, all executed, under 1.3 MB
+    (pictures are stored twice as fine as a page shows them)."""
     cells = code_cells(path)
     assert 8 <= len(cells) <= 15
     assert all(len(cell.source.splitlines()) <= 6 for cell in cells)
@@ -60,7 +61,7 @@ def test_cells_are_short_and_stored(path):
         isinstance(node, ast.FunctionDef) for cell in cells for node in ast.walk(ast.parse(cell.source))
     )
     assert all(cell.execution_count for cell in cells)
-    assert path.stat().st_size < 600_000
+    assert path.stat().st_size < 1_300_000
 
 
 @pytest.mark.parametrize("path", PATHS[2:8], ids=lambda path: path.stem)

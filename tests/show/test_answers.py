@@ -59,5 +59,23 @@ def test_ten_lines_are_ten_whatever_is_known():
     lines = answers.ten_lines(Finished({})).data.splitlines()
     assert [line.split(".")[0] for line in lines] == [str(n) for n in range(1, 11)]
     assert not any(
-        letter.isdigit() for line in lines for letter in line.split(".", 1)[1].replace("line 6", "")
+        letter.isdigit() for line in lines for letter in line.split(".", 1)[1].replace("line 1", "")
     )
+
+
+def test_the_reason_told_is_that_of_what_opened_most():
+    """Several series are refused: the one with openings is named with its own reason, not the first in the list."""
+    numbers = {
+        "6m_tr_land_name": number(
+            "tropo over land on 6 m", unit="series", verdict="refuse", reason="nothing was heard."
+        ),
+        "6m_es_name": number(
+            "sporadic E on 6 m", unit="series", verdict="refuse", reason="too few half-hours."
+        ),
+        "6m_es_openings": number("24 openings"),
+        "6m_es_called": number("sporadic E on 6 m"),
+    }
+    first = answers.ten_lines(Finished(numbers)).data.splitlines()[0]
+    assert "sporadic E on 6 m: too few half-hours" in first
+    assert "nothing was heard" not in first
+    assert ".." not in answers.ten_lines(Finished(numbers)).data

@@ -22,7 +22,7 @@ from analysis.show.papers.card_panels import (
     write,
 )
 from analysis.show.wording import words
-from analysis.show.wording.number import leading_signs, main_series, stated_series
+from analysis.show.wording.number import all_series, leading_signs, main_series, stated_series
 
 COLUMNS_TOP_MM, WORDS_TOP_MM = 146.0, 62.0
 BOTTOM_MM = 288.0
@@ -212,7 +212,7 @@ def _bands(numbers: dict) -> list[str]:
 
 
 def _evidence(numbers: dict, keys: list[str]) -> list[str]:
-    tiers = {numbers[f"{key}_name"]["tier"] for key in keys} or {"C"}
+    tiers = {numbers[f"{key}_name"]["tier"] for key in keys or all_series(numbers)} or {"C"}
     found = [words.TIERS[tier] for tier in sorted(tiers) if tier in words.TIERS]
     provisional = [
         numbers[f"{key}_name"]["text"] for key in keys if numbers[f"{key}_name"]["verdict"] == "provisional"

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from analysis.show.charts import style
 from analysis.show.wording import words
 from analysis.show.wording.key_chances import window_key
-from analysis.show.wording.number import NO_CHANCE, series_key
+from analysis.show.wording.number import main_refusal, series_key
 
 A4_MM = (210.0, 297.0)
 EDGE_MM = 12.0
@@ -52,8 +52,7 @@ def no_chance(figure: Figure, numbers: dict) -> None:
     """In words, why neither hours nor weeks can be ranked."""
     heading = "No chance of an opening can be stated"
     write(figure, heading, left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
-    reasons = [one["reason"] for one in numbers.values() if one["unit"] == "series" and one["reason"]]
-    said = ". ".join(upper(reason) for reason in dict.fromkeys(reasons)) or upper(NO_CHANCE)
+    said = f"{upper(main_refusal(numbers))}."
     write(figure, told(said, room_mm=186, size=WORDS_PT), left=EDGE_MM, top=MAPS_TOP_MM + 7, size=WORDS_PT)
 
 

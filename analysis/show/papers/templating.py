@@ -13,11 +13,11 @@ from analysis.gather.problems import InputError
 from analysis.show.papers import blocks
 from analysis.show.wording import words
 from analysis.show.wording.number import (
-    NO_CHANCE,
     all_series,
     caught_pairs,
     chance_signs,
     leading_signs,
+    main_refusal,
     main_series,
     refusals,
     stated_series,
@@ -78,10 +78,7 @@ def context(
         "places": range(1, 1 + (numbers.get("best", {}).get("value") or 0)),
         "signs": leading_signs(numbers),
         "chance_signs": chance_signs(numbers),
-        "no_window": next(
-            (one["reason"] for name, one in numbers.items() if name.endswith("_window") and one["reason"]),
-            NO_CHANCE,
-        ),
+        "no_window": main_refusal(numbers),
         "windows": [f"{key}_window" for key in main if known(f"{key}_window_near")],
     }
 

@@ -273,10 +273,10 @@ def _best_openings(openings: pd.DataFrame) -> dict:
 
 def opening_span(row) -> str:
     """When an opening began and ended, in UTC, with the ends that nobody could have seen marked so."""
-    start = ("before " if row["start_censored"] else "") + row["start"].strftime("%H:%M")
+    start = ("from before " if row["start_censored"] else "") + row["start"].strftime("%H:%M")
     end = ("after " if row["end_censored"] else "") + row["end"].strftime("%H:%M")
     next_day = "" if row["start"].date() == row["end"].date() else " the next day"
-    return f"{words.day(row['start'])}, {start} to {end} UTC{next_day}"
+    return f"{words.date(row['start'])}, {start} to {end} UTC{next_day}"
 
 
 def _first_signs(leads: pd.DataFrame | None) -> dict:

@@ -122,6 +122,16 @@ def refusals(numbers: dict[str, dict[str, Any]]) -> list[tuple[str, str]]:
     return [(words.listed(names), reason) for reason, names in found.items()]
 
 
+def main_refusal(numbers: dict[str, dict[str, Any]]) -> str:
+    """Why the series that brought most openings may not be given a chance, with its name; without a full stop."""
+    for pair in caught_pairs(numbers):
+        for key in all_series(numbers):
+            one, mine = numbers[f"{key}_name"], f"{key}_".startswith(f"{pair}_")
+            if mine and one["verdict"] == "refuse" and one["reason"]:
+                return f"{one['text']}: {one['reason'].rstrip('.')}"
+    return NO_CHANCE
+
+
 def leading_signs(numbers: dict[str, dict[str, Any]], *, per_series: int = 2) -> list[str]:
     """Keys of the first signs that surely came before voice, the best known ones of each series to write about."""
     return _signs(numbers, per_series=per_series, led=True)
