@@ -79,7 +79,9 @@ def context(
         "signs": leading_signs(numbers),
         "chance_signs": chance_signs(numbers),
         "no_window": main_refusal(numbers),
-        "windows": [f"{key}_window" for key in main if known(f"{key}_window_near")],
+        # Days may be foretold where hours may not: what any series promises stands before nothing at all.
+        "windows": [f"{key}_window" for key in main if known(f"{key}_window_near")]
+        or [f"{key}_window" for key in series if known(f"{key}_window_near") and not key.endswith("_mixed")],
     }
 
 
