@@ -243,6 +243,21 @@ def with_days(
     lon, lat : float
         Home [degrees east, north].
 
+    Returns
+    -------
+    list of Series
+        Each with `by_day`, its rows of `days`, in which `open` and `listened` say what may be counted.
+
+    Examples
+    --------
+    >>> from analysis import open_tables, vhf_series, with_days
+    >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
+    >>> spots = season.spots[season.spots["band"] == "6m"]
+    >>> home = {"lon": -1.0, "lat": 43.5}
+    >>> series = with_days(vhf_series(spots, season.listening), season.days, spots, season.listening, **home)
+    >>> bool(series[0].days["open"].any())
+    True
+
     Notes
     -----
     Contacts alone carry no chance, so nothing is gained by the region: their days are those here.

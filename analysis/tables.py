@@ -34,6 +34,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "best_bearing",
         "by",
         "call",
+        "check",
         "column",
         "date",
         "direction",

@@ -28,7 +28,7 @@ FILES = {
     + "2024-06-31 10:00,QB2BBB,JN61FX,QA1AAA,IN93KD,50.313,FT8,-3\n"
     + "2024-06-12 10:00,QB2BBX,JN61FX,QA1AAA,IN93KD,50.313,FT8,-3\n",
     "QE5EEE_list.csv": "call,locator,freq_mhz\nQE5EEE/B,IN83AA,50.405\n",
-    "hours.csv": "station,band,start,end\nQA1AAA,6m,2024-06-10 08:00,2024-06-10 20:00\n",
+    "our-hours.csv": "station,band,start,end\nQA1AAA,6m,2024-06-10 08:00,2024-06-10 20:00\n",
 }
 
 

@@ -118,6 +118,7 @@ def test_nothing_is_written_elsewhere(life):
     """Beside --out, --store and the cache not one file is new: neither in the folder nor in the user's home."""
     folder, _ = life
     asked = {"log.adi", "spots.csv", "home", "my-season", "my-plan", "slides", "my-store"}
+    asked |= {"article.docx", "card.pdf"}
     assert {path.name for path in folder.iterdir()} == asked
     files = [path.relative_to(folder / "home") for path in (folder / "home").rglob("*") if path.is_file()]
     assert {file.parts[:2] for file in files} <= {(".cache", "seasonbook"), ("Library", "Caches")}

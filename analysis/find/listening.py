@@ -65,7 +65,7 @@ def find_listening(
     >>> season = open_tables(None)  # the demo; the folder of your own review's tables in its place
     >>> spots = season.spots[season.spots["season"] == 2025]
     >>> sorted(find_listening(spots)["basis"].unique())
-    ['monitor', 'receptions']
+    ['monitor', 'operating', 'receptions']
     """
     points = _points(spots[proves_listening(spots)])
     always = monitors.runs(points)

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import pandas as pd
 
-HALF_HOUR_S = 1800
-SLACK_S = 120
-LONGEST_S = 14 * 3600
+HALF_HOUR_S = 1800  # zones differ by whole and half hours
+SLACK_S = 120  # between two clocks that tell the same contact (judgement)
+LONGEST_S = 14 * 3600  # the farthest zone from UTC
 ENOUGH = 5  # contacts that agree in their offset
 
 
