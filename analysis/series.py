@@ -29,7 +29,7 @@ from analysis.find.watched import (
 )
 from analysis.fit.assess import seasons_covered
 from analysis.fit.estimate import Series
-from analysis.fit.model.paths import DETECTED_NEEDED
+from analysis.fit.model.paths import DETECTED_NEEDED, mostly_noticed
 
 VHF_BANDS = ("8m", "6m", "5m", "4m", "2m", "1.25m", "70cm", "33cm", "23cm")
 PATH_TYPES = {"ES": ["all"], "TR": ["land", "mixed", "sea"]}  # the ground matters to tropo only
@@ -41,6 +41,10 @@ PROVEN_NEEDED = 1 / 3  # of the paths reported, with both ends known to have bee
 PATHS_NEEDED = 4.0
 NEARLY_ALL = 0.9  # of all watched paths were watched in every season: no comparison of their own
 STEADY_SHARE = 0.25  # of the time that the busiest monitor ran: a receiver ran in a season with more
+UNNOTICED = (
+    "most openings would have gone unnoticed on the paths watched, so receivers alone were counted and the "
+    "level is rather too low"
+)
 UNPROVEN = (
     "other reports show that both ends were on the air for only {detected} half-hours and {share:.0%} of the "
     "paths reported (needed: {needed} and a third), so hours without senders look like hours without openings"
@@ -114,7 +118,11 @@ def _series(
         detected, share = int((seen_paths(seen, ways) > 0).sum()), proven_share(seen, ways)
         enough = scope == REGION or _at_once(seen, ways) >= PATHS_NEEDED
         if detected >= DETECTED_NEEDED and share >= PROVEN_NEEDED and enough:
-            return _by_paths(spots, listening, seen, ways, tier=tier, scope=scope, **keys)
+            watched = _by_paths(spots, listening, seen, ways, tier=tier, scope=scope, **keys)
+            if tier != "A" or keys["mechanism"] != "TR" or mostly_noticed(watched.fit):
+                return watched
+            unproven = UNNOTICED  # ducts carry single paths: what one misses another need not see
+            return _by_listening(spots, listening, seen, tier=tier, unproven=unproven, **keys)
     unproven = UNPROVEN.format(detected=detected, share=np.nan_to_num(share), needed=DETECTED_NEEDED)
     return _by_listening(spots, listening, seen, tier=tier, unproven=unproven, **keys)
 

@@ -144,9 +144,8 @@ def test_real_contest_weekend(real_inputs, tmp_path):
     """The openings of a real contest weekend, listed in the folder's own README; no chance is stated."""
     found = made_from(real_inputs / "contest_weekend.adi", home="EM55")
     assert (found.account["rows_in"] == found.account[["kept", "set_aside", "duplicates"]].sum(axis=1)).all()
-    six = (
-        found.openings.query("band == '6m' and mechanism == 'ES'").nlargest(2, "n_spots").sort_values("start")
-    )
+    six = found.openings.query("scope == 'here' and band == '6m' and mechanism == 'ES'")
+    six = six.nlargest(2, "n_spots").sort_values("start")
     assert list(six["start"].dt.strftime("%d %H")) == ["09 14", "09 22"]
     assert list(six["end"].dt.strftime("%d %H")) == ["09 18", "10 00"]
     assert (found.daily["verdict"] == "refuse").all()
@@ -169,7 +168,7 @@ def test_what_the_user_changed_outlives_the_next_review(tmp_path, monkeypatch, c
     """An edited article, an own notebook, edits made in the lab, a folder of photos; the last line tells."""
 
     def fill(folder, tables):
-        for name in ("review.html", "article.md", "notebooks/03_openings.ipynb"):
+        for name in ("review.html", "ten_lines.md", "article.md", "notebooks/03_openings.ipynb"):
             (folder / name).parent.mkdir(exist_ok=True)
             (folder / name).write_text(f"{len(tables.spots)} reports")
 

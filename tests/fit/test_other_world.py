@@ -25,7 +25,7 @@ def series(*, axis="solar", tier="A", **world):
         ({"years": 3, "good": 1.0}, "nearly every monitored half-hour"),
         ({"years": 3, "good": 0.0, "false": 0.0}, "nothing was heard"),
         ({"years": 8, "good": 0.0, "false": 3e-4}, "as many as false ones make"),
-        ({"years": 1, "good": 0.02, "false": 0.0}, "opening days"),
+        ({"years": 1, "good": 0.02, "false": 0.0}, "days with a report"),
     ],
 )
 def test_nothing_to_fit_is_said_in_words(world, said):

@@ -8,6 +8,8 @@ make up for one another, most of all where people come on because the band is op
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -80,10 +82,19 @@ def fit_paths(
         return Fit(verdict, counts, orders)
     refits = [_refit(counts, problem, tests, kept, start=(whole, law)) for kept in left_out(counts)]
     noticed = _noticed(counts, law)
-    mean = float(np.average(noticed, weights=counts.classes["bins"]))
-    if mean < MOSTLY_NOTICED:
-        verdict = verdict.but(UNNOTICED.format(1 - mean))
-    return Fit(verdict, counts, orders, whole, np.array(refits), METHOD, _false(whole[-1])[0], noticed)
+    fit = Fit(verdict, counts, orders, whole, np.array(refits), METHOD, _false(whole[-1])[0], noticed)
+    if mostly_noticed(fit):
+        return fit
+    return replace(fit, verdict=verdict.but(UNNOTICED.format(1 - _noticed_share(fit))))
+
+
+def mostly_noticed(fit: Fit) -> bool:
+    """Whether most openings would have shown a report, so that the level rests on what was heard."""
+    return not len(fit.noticed) or _noticed_share(fit) >= MOSTLY_NOTICED
+
+
+def _noticed_share(fit: Fit) -> float:
+    return float(np.average(fit.noticed, weights=fit.counts.classes["bins"]))
 
 
 def _verdict(cells: pd.DataFrame, tier: str) -> Verdict:
