@@ -57,7 +57,7 @@ def _outside(fault: BaseException) -> str:
         chain.append(before)
     told = " ".join(str(one) for one in chain)
     if any(os.strerror(number) in told for number in (errno.ENOSPC, errno.EDQUOT)) or "disk is full" in told:
-        where = next((f" at {one.filename}" for one in chain if getattr(one, "filename", None)), "")
+        where = next((f" at {one.filename}" for one in chain if getattr(one, "filename", None)), "")  # type: ignore[attr-defined]
         return f"no space is left{where}; free some and repeat the command; nothing was left half-written"
     if any(isinstance(one, MemoryError) for one in chain) or any(sign in told for sign in NO_MEMORY):
         return (

@@ -214,7 +214,7 @@ def write_csv(table: pd.DataFrame, path: Path, **form: Any) -> None:
     """
     words = [name for name in table if not pd.api.types.is_numeric_dtype(table[name])]
     words = [name for name in words if not pd.api.types.is_datetime64_any_dtype(table[name])]
-    table.assign(**{name: table[name].astype("object").map(_guarded) for name in words}).to_csv(
+    table.assign(**{name: table[name].astype("object").map(_guarded) for name in words}).to_csv(  # type: ignore[arg-type]
         path, index=False, **form
     )
 

@@ -123,10 +123,10 @@ def days_table(
     for band, mechanism, path_type in series:
         keys = {"band": band, "mechanism": mechanism}
         if (band, mechanism) not in heard:
-            heard[band, mechanism] = listeners(spots, listening, **keys, **home)
+            heard[band, mechanism] = listeners(spots, listening, **keys, **home)  # type: ignore[arg-type]
         for scope, spans in heard[band, mechanism].items():
-            tables.append(series_days(openings, spans, scope=scope, path_type=path_type, **keys, **home))
-    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS).astype(COLUMNS)
+            tables.append(series_days(openings, spans, scope=scope, path_type=path_type, **keys, **home))  # type: ignore[arg-type]
+    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS).astype(COLUMNS)  # type: ignore[call-overload]
 
 
 def cell_days(cells: pd.DataFrame) -> pd.DataFrame:

@@ -97,7 +97,7 @@ def _receivers(known: pd.DataFrame, spots: pd.DataFrame, first: float) -> pd.Dat
     at = begin[span] + np.arange(length.sum()) - np.repeat(np.cumsum(length) - length, length)
     share = np.minimum(end[span], at + 1) - np.maximum(start[span], at)
     table = pd.DataFrame({"half_hour": at, "square": spans["station"].to_numpy()[span], "share": share})
-    table = table.groupby(["half_hour", "square"], as_index=False)["share"].sum()
+    table = table.groupby(["half_hour", "square"], as_index=False)["share"].sum()  # type: ignore[assignment]
     return table.loc[table["share"] >= LEAST_MIN / HALF_HOUR - 1e-9, ["half_hour", "square"]]
 
 
@@ -121,7 +121,7 @@ def _beacons(spots: pd.DataFrame, beacons: pd.DataFrame | None, first: float) ->
     past = intervals.minutes(heard["max"].dt.floor("D")) / HALF_HOUR - first + 48
     return pd.DataFrame(
         {
-            "half_hour": np.concatenate([np.arange(*span) for span in zip(begin, past, strict=True)] or [[]]),
+            "half_hour": np.concatenate([np.arange(*span) for span in zip(begin, past, strict=True)] or [[]]),  # type: ignore[list-item]
             "square": pd.Categorical(place[heard.index]).repeat((past - begin).astype(int)),
         }
     ).astype({"half_hour": int})

@@ -130,7 +130,7 @@ def find_openings(
     if home is not None:
         carried = rows[rows["opening"].notna()]
         for scope in (HERE, NEIGHBOURS):
-            seen = _seen(carried, spots, scope=scope, after=sum(map(len, tables)), **home)
+            seen = _seen(carried, spots, scope=scope, after=sum(map(len, tables)), **home)  # type: ignore[arg-type]
             tables.append(_summary(seen, scope=scope))
             if scope == HERE:
                 here.loc[seen.index] = seen["opening"].astype("Int64")

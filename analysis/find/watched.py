@@ -181,7 +181,7 @@ def thinned(
     tables = []
     for share in shares:
         kept = rng.random((len(half_hours), len(watch.squares))) < share
-        n = _paths(*(sparse.csr_array(table.multiply(kept)) for table in (receivers, senders)), usable)
+        n = _paths(*(sparse.csr_array(table.multiply(kept)) for table in (receivers, senders)), usable)  # type: ignore[call-arg]
         seen = kept[bins, proven["rx"]] & kept[bins, proven["tx"]]
         seen = np.bincount(bins, seen, len(half_hours)) > 0
         tables.append(pd.DataFrame({"start": starts, "share": share, "n_watched": n, "seen": seen}))

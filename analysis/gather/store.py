@@ -134,8 +134,8 @@ def _written(folder: Path, read: files.Read, *, stems: dict[str, str]) -> Iterat
     month = read.spots["time"].dt.strftime("%Y-%m")
     keys = [read.spots["source"].astype("str"), read.spots["band"].astype("str"), month]
     for (source, band, when), rows in read.spots.groupby(keys, observed=True):
-        place = f"spots/band={band}/month={when}/{stems[source]}.parquet"
-        yield source, place, _put(folder / place, rows.drop(columns="band"))
+        place = f"spots/band={band}/month={when}/{stems[source]}.parquet"  # type: ignore[index]
+        yield source, place, _put(folder / place, rows.drop(columns="band"))  # type: ignore[misc]
     for name in shelf.OTHERS:
         table = getattr(read, name)
         for source, rows in table.groupby(table["source"].astype("str")):

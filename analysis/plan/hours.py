@@ -68,7 +68,7 @@ def days_in_hours(
     a quarter of the hours was listened to (`find.days.series_days`). Parameters as for `within_hours` and
     `ahead.days.day_series`; `scope` is that of the series where none is given.
     """
-    heard = series.heard.assign(duration_min=(series.heard["end"] - series.heard["start"]) / MINUTE)
+    heard = series.heard.assign(duration_min=(series.heard["end"] - series.heard["start"]) / MINUTE)  # type: ignore[index, operator, union-attr]
     days = series_days(
         within_hours(openings, hours=hours, zone=zone),
         within_hours(heard, hours=hours, zone=zone),

@@ -61,7 +61,7 @@ def daily_reach(spots: pd.DataFrame) -> pd.DataFrame:
             "km": spots["distance_km"].where(everyday).fillna(0.0).to_numpy("float64"),
         }
     )
-    return table[table["station"] != ""].groupby(COLUMNS[:3], as_index=False)["km"].max()
+    return table[table["station"] != ""].groupby(COLUMNS[:3], as_index=False)["km"].max()  # type: ignore[return-value]
 
 
 def ordinary_ranges(reach: pd.DataFrame) -> pd.DataFrame:

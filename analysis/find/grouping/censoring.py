@@ -54,7 +54,7 @@ def _heard_around(openings: pd.DataFrame, known: pd.DataFrame) -> tuple[np.ndarr
     gap = openings["gap_min"].to_numpy()
     middle = earth.directions(lon=openings["mid_lon"], lat=openings["mid_lat"])
     far = WITHIN_KM.get(str(openings["mechanism"].iloc[0]), NEARBY_KM)
-    far = far + openings["extent_km"].fillna(0).to_numpy() / 2
+    far = far + openings["extent_km"].fillna(0).to_numpy() / 2  # type: ignore[assignment]
     before, after = np.zeros(len(openings), dtype=bool), np.zeros(len(openings), dtype=bool)
     feeds = intervals.union(known.assign(station=known["square"]))
     opens, closes = intervals.minutes(feeds["start"]), intervals.minutes(feeds["end"])

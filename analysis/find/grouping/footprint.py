@@ -64,7 +64,7 @@ def _way(rows: pd.DataFrame) -> pd.DataFrame:
     lon0 = np.degrees(np.arctan2(centre["y"], centre["x"]))
     lat0 = np.degrees(np.arcsin((centre["z"] / size).clip(-1, 1)))
     # A plane touching the Earth amid the opening; 1 000 km away it is off by a percent.
-    turn = (once["lon"] - once["opening"].map(lon0) + 180) % 360 - 180
+    turn = (once["lon"] - once["opening"].map(lon0) + 180) % 360 - 180  # type: ignore[call-overload]
     flat = pd.DataFrame(
         {
             "opening": once["opening"],
@@ -76,7 +76,7 @@ def _way(rows: pd.DataFrame) -> pd.DataFrame:
     line = _lines(flat, told=_enough(rows, opening, since))
     on = flat["opening"]
     off = [flat[axis] - on.map(line[f"{axis}0"]) - flat["t"] * on.map(line[f"{axis}1"]) for axis in "xy"]
-    extent = 2 * np.hypot(*off).groupby(on).quantile(WITHIN)
+    extent = 2 * np.hypot(*off).groupby(on).quantile(WITHIN)  # type: ignore[call-overload]
     table = pd.DataFrame({"extent_km": extent})
     last = since.groupby(opening).max()
     for name, minute in (("from", 0 * last), ("to", last)):

@@ -34,8 +34,8 @@ def unusual(spots: pd.DataFrame, openings: pd.DataFrame) -> pd.Series:
     daily = reach.groupby(["band", "mechanism", "station", "day"], as_index=False)["km"].max()
     mine = pd.concat([reach.assign(opening=reach[name]) for name in ("opening", "here")])
     mine = mine[mine["opening"].notna()]
-    mine = mine.groupby(["opening", "band", "mechanism", "station"], as_index=False)["km"].max()
-    key = pd.MultiIndex.from_frame(daily[["band", "mechanism", "station"]])
+    mine = mine.groupby(["opening", "band", "mechanism", "station"], as_index=False)["km"].max()  # type: ignore[assignment]
+    key = pd.MultiIndex.from_frame(daily[["band", "mechanism", "station"]])  # type: ignore[arg-type]
     code, names = pd.factorize(key)
     line = np.sort(code * FARTHER_KM + daily["km"].to_numpy())
     own = pd.Index(names).get_indexer(pd.MultiIndex.from_frame(mine[["band", "mechanism", "station"]]))

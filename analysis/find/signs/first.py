@@ -59,7 +59,7 @@ def _of_scope(spots: pd.DataFrame, openings: pd.DataFrame, *, scope: str, beacon
     reports = opening_reports(spots, openings, scope=scope, beacons=beacons)
     once = reports.groupby(["opening", "sign", "operator"], as_index=False)["minute"].min()
     parts = [
-        _beside_chance(items).assign(against=against)
+        _beside_chance(items).assign(against=against)  # type: ignore[arg-type]
         for against, items in ((REPORTS, reports), (OPERATORS, once))
     ]
     table = pd.concat(parts, ignore_index=True)

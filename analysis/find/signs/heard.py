@@ -50,7 +50,7 @@ def beacons_heard(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -
     rows = beacon_reports(spots, beacons=beacons)
     keys = [rows["tx_call"].astype("str"), rows["band"].astype("str")]
     days = station_days(spots)
-    found = [_record(own, days, call=call, band=band) for (call, band), own in rows.groupby(keys)]
+    found = [_record(own, days, call=call, band=band) for (call, band), own in rows.groupby(keys)]  # type: ignore[arg-type]
     table = pd.DataFrame(found, columns=COLUMNS)
     if beacons is None:
         return table
@@ -74,7 +74,7 @@ def station_days(spots: pd.DataFrame) -> pd.DataFrame:
             "near": rows["distance_km"] <= NEAR_KM,
         }
     )
-    return table.groupby(["band", "rx_call", "tx_call", "day"], as_index=False)["near"].max()
+    return table.groupby(["band", "rx_call", "tx_call", "day"], as_index=False)["near"].max()  # type: ignore[return-value]
 
 
 def listening_days(days: pd.DataFrame, *, call: str, band: str) -> pd.DataFrame:
@@ -119,7 +119,7 @@ def listening_days(days: pd.DataFrame, *, call: str, band: str) -> pd.DataFrame:
 def _record(own: pd.DataFrame, every: pd.DataFrame, *, call: str, band: str) -> dict:
     """One beacon on one band."""
     days = own["day"].drop_duplicates().sort_values()
-    far = own.loc[own["distance_km"].idxmax()] if own["distance_km"].notna().any() else None
+    far = own.loc[own["distance_km"].idxmax()] if own["distance_km"].notna().any() else None  # type: ignore[call-overload]
     mechanisms = own["mechanism"].astype("str").value_counts()
     silence = days.diff().dt.days.max() - 1 if len(days) > 1 else 0
     located = own.loc[own["tx_locator"] != "", "tx_locator"]

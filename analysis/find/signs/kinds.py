@@ -33,5 +33,5 @@ def kinds(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -> np.nda
 def is_beacon(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -> np.ndarray:
     """Which reports are of a beacon; parameters as for `kinds`."""
     call = spots["tx_call"].astype("str")
-    listed = [] if beacons is None else beacons["call"]
+    listed = [] if beacons is None else beacons["call"]  # type: ignore[var-annotated]
     return (call.str.contains(BEACON_TAIL) | call.isin(listed)).to_numpy()

@@ -70,7 +70,7 @@ def _of_scope(spots, openings, heard: pd.DataFrame, *, scope: str, beacons) -> p
         season=("season", "first"),
     )
     voice = reports.loc[reports["sign"] == VOICE, ["opening", "slot"]].drop_duplicates()
-    voice = pd.MultiIndex.from_arrays([voice["opening"], voice["slot"] - 1])
+    voice = pd.MultiIndex.from_arrays([voice["opening"], voice["slot"] - 1])  # type: ignore[assignment]
     table["voice_next"] = table.index.isin(voice)
     table = table.reset_index().merge(_on(wanted, heard), on=["opening", "slot"])
     return table.merge(

@@ -180,14 +180,14 @@ def _fit(
         # A day nobody listened to enters its followers' memory with the chance that it was open.
         memory = memory_design(np.where(seen, opened, chance), since=since)
         design = np.column_stack([yearly, memory, effects, swing])
-        start = None if found is None else found[0]
+        start = None if found is None else found[0]  # type: ignore[var-annotated]
         found = _penalised(
             design[seen], opened[seen], bending=_bending(held, weigh, adapt), ridge=spread**-2.0, start=start
         )
         coef, covariance = _folded(*found[:2]) if usual else found[:2]
         held = yearly_chance(coef, memory=memory.mean(axis=0))
         chance = expit(design @ found[0])
-    return coef, covariance, found[2]
+    return coef, covariance, found[2]  # type: ignore[index]
 
 
 def _folded(coef: np.ndarray, covariance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

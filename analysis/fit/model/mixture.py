@@ -55,7 +55,7 @@ class Problem:
 
     def split(self, beta: NDArray) -> tuple[NDArray, NDArray]:
         """Coefficients of openness and of detection."""
-        return np.split(beta, [self.x.shape[1]])
+        return np.split(beta, [self.x.shape[1]])  # type: ignore[return-value]
 
 
 def objective(beta: NDArray, problem: Problem) -> tuple[float, NDArray, NDArray, NDArray]:

@@ -76,7 +76,7 @@ def fit_paths(
         tests = tests.assign(weight=_real(whole, problem, tests, law))
         law = thinning.learn(tests, start=law)
     problem = _problem(counts, x, ridge, law)
-    whole = mixture.solve(problem, whole)
+    whole = mixture.solve(problem, whole)  # type: ignore[arg-type]
     verdict = believed(verdict, problem, whole)
     if verdict.status == "refuse":
         return Fit(verdict, counts, orders)
@@ -192,6 +192,6 @@ def _tests(cells: pd.DataFrame, thinned: pd.DataFrame, counts: Counts) -> pd.Dat
 def _real(beta: NDArray, problem: mixture.Problem, tests: pd.DataFrame, law: NDArray) -> NDArray:
     """Weight of every thinned half-hour: the chance that it was really open."""
     openness_, (odds,) = problem.split(beta)
-    noticed = expit(problem.x @ openness_)[tests["row"]] * thinning.detection(tests["whole"], law)
+    noticed = expit(problem.x @ openness_)[tests["row"]] * thinning.detection(tests["whole"], law)  # type: ignore[arg-type]
     real = noticed / (noticed + (1 - noticed) * _false(odds)[0])
     return np.where(tests["several"], 1.0, real)

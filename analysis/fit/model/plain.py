@@ -173,6 +173,6 @@ def _averaged(
     other = "season_day" if by == "hour" else "hour"
     weight = table[["opened", "shut"]].sum(axis=1).groupby(table[other]).sum()
     axes = [np.unique(table[by]), table["season"].unique() if seasons is None else seasons, weight.index]
-    asked = pd.MultiIndex.from_product(axes, names=[by, "season", other]).to_frame(index=False)
+    asked = pd.MultiIndex.from_product(axes, names=[by, "season", other]).to_frame(index=False)  # type: ignore[arg-type, var-annotated]
     chances = fitted.predict(asked).to_numpy().reshape(len(axes[0]), len(axes[1]), len(weight))
     return chances.mean(axis=1) @ (weight / weight.sum()).to_numpy()

@@ -44,8 +44,8 @@ def levels_table(levels: pd.DataFrame) -> pd.DataFrame:
 
 def _curve(own: pd.DataFrame) -> list[dict]:
     told = {"what": CURVE, "n": len(own), "n_voice": int(own["voice_next"].sum()), "p": np.nan}
-    quiet = len(own) - told["n_voice"]
-    if len(own) < LEAST_SLOTS or min(told["n_voice"], quiet) < LEAST_VOICE:
+    quiet = len(own) - told["n_voice"]  # type: ignore[operator]
+    if len(own) < LEAST_SLOTS or min(told["n_voice"], quiet) < LEAST_VOICE:  # type: ignore[call-overload]
         return [
             told
             | _refused(

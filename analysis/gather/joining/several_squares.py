@@ -44,7 +44,7 @@ def rovers(rows: pd.DataFrame) -> pd.DataFrame:
     """One note, `source note`, that names the stations met in several squares one after the other."""
     told = _in_order(rows[(rows["doubt"] == "").to_numpy()])
     squares = told.groupby("tx_call")["square"].agg(lambda own: list(dict.fromkeys(own)))
-    moved = squares[squares.str.len() > 1]
+    moved = squares[squares.str.len() > 1]  # type: ignore[misc]
     if moved.empty:
         return pd.DataFrame({"source": [], "note": []}, dtype="str")
     named = [f"{call} ({', '.join(places)})" for call, places in moved.head(NAMED).items()]

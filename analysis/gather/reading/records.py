@@ -50,7 +50,7 @@ def _is_list(text: str) -> bool:
 def _listed(text: str, *, source: str) -> Iterator[tuple[int, str, Any]]:
     """Number, text and value of each item of a list; one at a time, for the whole may be too large."""
     decoder, at, number = json.JSONDecoder(), text.index("[") + 1, 0
-    while text[(at := BETWEEN.match(text, at).end()) : at + 1] != "]":
+    while text[(at := BETWEEN.match(text, at).end()) : at + 1] != "]":  # type: ignore[union-attr]
         try:
             item, end = decoder.raw_decode(text, at)
         except (ValueError, RecursionError) as fault:

@@ -102,7 +102,7 @@ def effort_chart(listening: pd.DataFrame, *, band: str, home: str = "", width: s
     }
     covered = coverage(weeks)
     each = ", ".join(
-        f"{season}: {words.count(part)} h, {words.percent(covered[season])} of the time covered"
+        f"{season}: {words.count(part)} h, {words.percent(covered[season])} of the time covered"  # type: ignore[call-overload]
         for season, part in weeks.groupby("season")["hours"].sum().items()
     )
     figure = _draw_effort(weeks, covered, heading, south=ticks.is_south(home), width=width)

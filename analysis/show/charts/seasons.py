@@ -103,9 +103,9 @@ def _seasons_panel(axes: Axes, part: pd.DataFrame) -> None:
     told = {row["season"]: f"{row['opening_days']} of {row['monitored_days']}" for row in _whole(part)}
     for season, at in y.items():
         look = {"va": "center", "color": style.GREY, "weight": "bold" if season == seasons[-1] else "normal"}
-        axes.annotate(told.get(season, "not judged"), (1.01, at), xycoords=("axes fraction", "data"), **look)
+        axes.annotate(told.get(season, "not judged"), (1.01, at), xycoords=("axes fraction", "data"), **look)  # type: ignore[arg-type]
     axes.set_yticks(list(y.values()), [str(season) for season in y])
-    axes.get_yticklabels()[0].set_weight("bold")
+    axes.get_yticklabels()[0].set_weight("bold")  # type: ignore[attr-defined]
     axes.set_ylim(-0.6, len(y) - 0.4)
     axes.grid(False)
 

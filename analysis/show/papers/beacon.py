@@ -37,7 +37,8 @@ def beacon_page(heard: pd.DataFrame, uptimes: dict[str, Uptime], *, call: str) -
         known = words.listed(sorted(heard["call"].unique())[:8]) or "none"
         raise InputError(f"{call}: no such beacon was listed or heard; known are {known}")
     bands = [
-        _band(row, uptimes.get(str(row["band"]))) for row in own[own["n_reports"] > 0].to_dict("records")
+        _band(row, uptimes.get(str(row["band"])))  # type: ignore[arg-type]
+        for row in own[own["n_reports"] > 0].to_dict("records")  # type: ignore[arg-type]
     ]
     return blocks.from_markdown(render(BEACON, {"call": call, "bands": bands}))
 

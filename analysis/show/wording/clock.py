@@ -46,7 +46,7 @@ def clock_numbers(hours: pd.DataFrame, *, zone: str) -> dict[str, dict[str, Any]
 
 
 def _told(runs: pd.DataFrame, *, month: int, zone: str) -> str:
-    spans = [(int(run.start), int(run.end)) for run in runs.itertuples()]
+    spans = [(int(run.start), int(run.end)) for run in runs.itertuples()]  # type: ignore[arg-type]
     name = pd.Timestamp(words.COMMON_YEAR, month, 1).month_name()
     if zone == "UTC":
         return f"{_hours(spans, 0)} UTC in {name}"

@@ -203,12 +203,15 @@ def _opening_days(days: pd.DataFrame, seasons: pd.DataFrame, latest: int | None)
         ["band", "mechanism", "scope"], observed=True
     ):
         ends = ["_in_region"] * (scope == REGION) + [""] * (told.get((band, mechanism), HERE) == scope)
-        key = series_key(band=band, mechanism=mechanism)
+        key = series_key(band=band, mechanism=mechanism)  # type: ignore[arg-type]
         for name, part in (("", rows), ("_latest", rows[rows["season"] == latest])):
             n, of = int(part["open"].sum()), int(part["listened"].sum())
             for end in ends:
                 numbers[f"{key}_opening_days{name}{end}"] = number(
-                    n, n=of, unit="days", text=f"{words.counted(n, 'day')} {words.SCOPES[scope]}"
+                    n,
+                    n=of,
+                    unit="days",
+                    text=f"{words.counted(n, 'day')} {words.SCOPES[scope]}",  # type: ignore[index]
                 )
     return numbers
 

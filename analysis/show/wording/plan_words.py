@@ -135,7 +135,7 @@ def _starts(runs: pd.DataFrame, windows: pd.DataFrame) -> str:
         return f"any {_days(windows.iloc[0])} are about equally good"
     spans = [
         f"between {words.day(run.first)} and {words.date(run.last)}"
-        if run.first < run.last
+        if run.first < run.last  # type: ignore[arg-type, operator]
         else f"on {words.date(run.first)}"
         for run in runs.sort_values("first").itertuples()
     ]

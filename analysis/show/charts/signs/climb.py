@@ -128,7 +128,7 @@ def _rung_told(levels: pd.DataFrame, scope: str) -> str:
     known = rung[rung["verdict"] != "refuse"]
     if known.empty:
         return f"The trade's rung of {FAIR_DB:g} dB could not be tested: {rung['reason'].iloc[0]}."
-    row = known.loc[known["n"].idxmax()]
+    row = known.loc[known["n"].idxmax()]  # type: ignore[call-overload]
     return (
         f"From {FAIR_DB:g} dB on voice was {row['value']:.1f} times as likely as below "
         f"({row['low']:.1f} to {row['high']:.1f})."

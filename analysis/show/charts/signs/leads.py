@@ -82,10 +82,10 @@ def _title(known: pd.DataFrame) -> str:
         return "No sign came before voice by more than chance"
     said, before = [], ""
     for row in sure.itertuples():
-        series = words.series(band_name=row.band, mechanism=row.mechanism)
+        series = words.series(band_name=row.band, mechanism=row.mechanism)  # type: ignore[arg-type]
         led = "" if row.sign == before else f"{row.sign} reports led voice "
-        said.append(f"{led}by {words.count(row.excess_min)} min in {series}")
-        before = row.sign
+        said.append(f"{led}by {words.count(row.excess_min)} min in {series}")  # type: ignore[arg-type]
+        before = row.sign  # type: ignore[assignment]
     return style.headline(f"beyond chance, {words.listed(said)}")
 
 
