@@ -12,7 +12,7 @@ import pytest
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="memory is limited as POSIX systems do it")
 LIMITED = """
-import resource, sys, time
+import pathlib, resource, sys, time
 resource.setrlimit(resource.RLIMIT_CPU, (20, 20))
 from analysis.gather.files import gather_files
 from analysis.gather.problems import InputError
@@ -22,7 +22,12 @@ try:
 except InputError as problem:
     print(problem)
 print(time.process_time() - start)
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1 << 20))
+status = pathlib.Path("/proc/self/status")
+if status.exists():  # ru_maxrss begins with that of the large process that started us
+    peak = next(line for line in status.read_text().splitlines() if line.startswith("VmHWM")).split()[1]
+else:
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+print(int(peak) / (1 << 20))
 """
 MOST_S, MOST_GB = 10.0, 1.0
 
