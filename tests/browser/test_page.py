@@ -33,6 +33,12 @@ def seen(page, selector):
     return page.locator(selector).locator("visible=true").count()
 
 
+def unfold(page, where=""):
+    """Open the chapters of the page, or of one question, as a reader does."""
+    for summary in page.locator(f"{where} details.chapter > summary".strip()).all():
+        summary.click()
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 def test_nothing_logged_nothing_asked_nothing_beside_the_page(opened, review_page, width):
     """No message on the console, no request but for the page itself, no sideways scrolling."""
@@ -67,6 +73,7 @@ def test_menu_swaps_the_picture(opened):
 def test_whole_without_a_script(opened):
     """Where scripts are off every picture and every row stands there, under its label."""
     page = opened(width=1280, script=False)
+    unfold(page)
     assert seen(page, ".option img") == page.locator(".option img").count() > 10
     assert seen(page, ".picked") == page.locator(".picked").count()
     assert seen(page, ".tools") == 0
@@ -75,6 +82,7 @@ def test_whole_without_a_script(opened):
 def test_table_is_searched_and_sorted_by_keyboard(opened):
     """A word leaves the rows that hold it, and says how many; a head sorts up, then down."""
     page = opened(width=1280)
+    unfold(page, "#n-03-openings")
     table = page.locator("#n-03-openings table.searchable").first
     rows = table.locator("tbody tr")
     page.locator("#n-03-openings input[type=search]").first.fill("6m es")
@@ -104,12 +112,17 @@ def test_contents_work_by_keyboard(opened):
     page.wait_for_function("Math.abs(document.querySelector('#n-06-maps').getBoundingClientRect().top) < 100")
 
 
-def test_prints_every_picture(opened, tmp_path):
-    """On paper all options of a choice are there, menus are not, and no page is wider than its paper."""
+def test_prints_answers_and_what_was_opened(opened, tmp_path):
+    """On paper each question has its answer and its first picture; a chapter only where it was opened; no menus."""
     page = opened(width=1280)
     page.emulate_media(media="print")
-    assert seen(page, ".option img") == page.locator(".option img").count()
+    short = seen(page, "img")
+    assert 6 <= short <= 12
     assert seen(page, ".tools") == 0
+    page.emulate_media(media="screen")
+    unfold(page, "#n-05-season")
+    page.emulate_media(media="print")
+    assert seen(page, "img") > short
     page.pdf(path=tmp_path / "review.pdf", format="A4")
     assert (tmp_path / "review.pdf").stat().st_size > 100_000
 
