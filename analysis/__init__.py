@@ -6,6 +6,7 @@ out: `gather_files` → `tag_spots` → `find_listening`, `find_openings` → `h
 and `open_tables` opens a finished review.
 """
 
+import os
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +27,12 @@ if TYPE_CHECKING:
     from analysis.tag.tags import tag_spots
 
 __version__ = "0.1.0"
+
+# Our matrices are small: threads of the linear algebra spin waiting for each other and cost several times what
+# they save. Its libraries read this when numpy is first imported, so it stands before any import of ours;
+# notebooks' kernels inherit it. Arrow's threads, which do help, are left alone.
+for _name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+    os.environ.setdefault(_name, "1")
 __all__ = [
     "Wishes",
     "counted",

@@ -15,6 +15,7 @@ import traceback
 from pathlib import Path
 
 import analysis
+from analysis import progress
 from analysis.folders import cache_folder
 from analysis.gather.problems import InputError
 
@@ -31,7 +32,8 @@ def main(argv: list[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):  # a name that the screen cannot show is no reason to stop
             stream.reconfigure(errors="backslashreplace")
     try:
-        options.run(options)
+        with progress.shown(sys.stderr, quiet=options.quiet):
+            options.run(options)
         sys.stdout.flush()
     except InputError as problem:
         print(f"seasonbook: {problem}", file=sys.stderr)
@@ -279,6 +281,8 @@ def _parser() -> argparse.ArgumentParser:
         _add_lab,
     ):
         add(commands)
+    for command in commands.choices.values():
+        command.add_argument("--quiet", action="store_true", help="do not tell what is being done meanwhile")
     return parser
 
 

@@ -8,9 +8,8 @@ from datetime import datetime
 from pathlib import Path
 
 import pandas as pd
-from tqdm import tqdm
 
-from analysis import folders
+from analysis import folders, progress
 from analysis.find.reach import HERE
 from analysis.find.signs.heard import listening_days, station_days
 from analysis.fit.estimate import Series
@@ -147,7 +146,7 @@ def write_figures(tables: Tables, out: Path, *, width: str = "full") -> dict:
 def draw_figures(tables: Tables, folder: Path, *, width: str = "full") -> dict:
     """The files of `write_figures` in a folder that is ours alone."""
     drawn = []
-    for picture in tqdm(gallery(tables, width=width), desc="pictures", leave=False, disable=None, position=1):
+    for picture in progress.each(gallery(tables, width=width), what="pictures", unit="pictures"):
         picture.save(folder)
         drawn.append(picture)
     told = captions(drawn)

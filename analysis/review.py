@@ -6,10 +6,9 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pandas as pd
-from tqdm import tqdm
 
 import analysis
-from analysis import crosschecks, folders, products, workbook
+from analysis import crosschecks, folders, keeping, products, progress, workbook
 from analysis import tables as kept_tables
 from analysis.anonymous import anonymous, coarse, invented
 from analysis.find.days import days_table
@@ -20,6 +19,7 @@ from analysis.find.reach import HERE
 from analysis.fit.ahead.days import day_series
 from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
+from analysis.fit.estimate import Series
 from analysis.fit.season import estimates_table, season_table, seasons_table
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean, place
@@ -69,46 +69,72 @@ def analyse(
     """
     _refuse_nothing(gathered)
     home = home or _usual_locator(gathered.spots)
-    spots = tag_spots(gathered.spots)
-    listening = find_listening(spots, declared=gathered.listening)
-    spots, openings = find_openings(spots, listening=listening, home=place(home))
-    days = days_table(openings, spots, listening, series=series_names(spots, openings), **place(home))
-    series = vhf_series(spots, listening, beacons=gathered.beacons, scope=HERE, **place(home))
-    series = with_days(series, days, spots, listening, **place(home))
-    chances = [day_series(one) for one in series]
-    windows = windows_table(chances)
-    verification, reliability = crosschecks.verified(chances, windows)
-    signs = signs_tables(spots, openings, beacons=gathered.beacons)
-    finished = {
-        "spots": spots,
-        "account": gathered.account,
-        "listening": listening,
-        "openings": openings,
-        "days": days,
-        "leads": signs.pop("leads"),
-        "daily": with_scope(daily_table(series), series),
-        "season": with_scope(season_table(series), series),
-        "seasons": with_scope(seasons_table(series), series),
-        "estimates": with_scope(estimates_table(series), series),
-        "windows": with_scope(windows, series, by="direction"),
-        "hours": clock_hours(spots, series, zone=zone, year=int(spots["time"].max().year)),
-    }
+    made_from = keeping.mark(home, gathered.spots, gathered.listening, gathered.beacons)
+    found = keeping.kept("found", made_from, lambda: _found(gathered, home=home))
+    series, fitted = keeping.kept(
+        "fitted", made_from, lambda: _fitted(found, beacons=gathered.beacons, home=home)
+    )
+    spots = found["spots"]
+    with progress.stage("hours of the clock and key numbers"):
+        hours = clock_hours(spots, series, zone=zone, year=int(spots["time"].max().year))
+        finished = found | fitted | {"account": gathered.account, "hours": hours}
+        numbers = key_numbers(finished, home=home, zone=zone)
     return Tables(
         about=_about(spots, home=home, station=station, club=club, zone=zone),
         beacons=gathered.beacons,
         set_aside=gathered.set_aside,
         guesses=gathered.guesses,
         notes=gathered.notes,
-        sensitivity=opening_sensitivity(spots),
-        patches=find_patches(spots),
-        **signs,
-        verification=with_scope(verification, series, by="direction"),
-        reliability=with_scope(reliability, series, by="direction"),
-        compared=with_scope(crosschecks.compared(series), series),
-        published=with_scope(crosschecks.published(series, spots), series),
-        key_numbers=key_numbers(finished, home=home, zone=zone),
+        key_numbers=numbers,
         **finished,
     )
+
+
+def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
+    """What happened, by the names that tables have in a review: no chance is estimated yet."""
+    n = len(gathered.spots)
+    with progress.stage("paths, Sun and mechanisms", total=n, unit="rows"):
+        spots = tag_spots(gathered.spots)
+    with progress.stage(f"who listened when, from {n:,} rows"):
+        listening = find_listening(spots, declared=gathered.listening)
+    with progress.stage(f"openings in {n:,} rows"):
+        spots, openings = find_openings(spots, listening=listening, home=place(home))
+        days = days_table(openings, spots, listening, series=series_names(spots, openings), **place(home))
+    with progress.stage("openings by other rules, and patches as they moved"):
+        others = {"sensitivity": opening_sensitivity(spots), "patches": find_patches(spots)}
+    with progress.stage("what announced the openings"):
+        signs = signs_tables(spots, openings, beacons=gathered.beacons)
+    return {"spots": spots, "listening": listening, "openings": openings, "days": days, **others, **signs}
+
+
+def _fitted(
+    found: dict[str, pd.DataFrame], *, beacons: pd.DataFrame, home: str
+) -> tuple[list[Series], dict[str, pd.DataFrame]]:
+    """Every series with its fits, and the tables of chances; nothing here depends on a club or a time zone."""
+    spots, listening = found["spots"], found["listening"]
+    with progress.stage("half-hours that somebody watched"):
+        series = vhf_series(spots, listening, beacons=beacons, scope=HERE, **place(home))
+        series = with_days(series, found["days"], spots, listening, **place(home))
+    for one in progress.each(series, what="curves", total=len(series), unit="series"):
+        _ = one.fit, one.steady_fit
+    with progress.stage("windows, and forecasts of seasons left out"):
+        chances = [day_series(one) for one in series]
+        windows = windows_table(chances)
+        verification, reliability = crosschecks.verified(chances, windows)
+    with progress.stage("tables of curves and seasons"):
+        by_series = {
+            "daily": daily_table(series),
+            "season": season_table(series),
+            "seasons": seasons_table(series),
+            "estimates": estimates_table(series),
+            "compared": crosschecks.compared(series),
+            "published": crosschecks.published(series, spots),
+        }
+    by_direction = {"windows": windows, "verification": verification, "reliability": reliability}
+    return series, {
+        **{name: with_scope(table, series) for name, table in by_series.items()},
+        **{name: with_scope(table, series, by="direction") for name, table in by_direction.items()},
+    }
 
 
 def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gathered:
@@ -198,7 +224,7 @@ def review(
         If a file cannot be used, nothing says where home is, or `out` holds something else.
     """
     time_zone(zone)  # a wrong name is told before the work
-    with folders.refilled(out, product="review") as new:
+    with progress.stage("review"), folders.refilled(out, product="review") as new:
         if files or store:
             gathered = gather(files, store=store, home=home, station=station)
             if hidden:
@@ -213,11 +239,17 @@ def review(
 
 def _fill(folder: Path, tables: Tables) -> None:
     """Every product of a review, from its finished tables."""
-    kept_tables.save(tables, folder / "tables")
+    with progress.stage("writing tables"):
+        kept_tables.save(tables, folder / "tables")
     with ThreadPoolExecutor(1) as kernels:  # notebooks run in processes of their own while we draw
         running = kernels.submit(_run_notebooks, folder)
         words = products.draw_figures(tables, folder / "figures")
         notebooks = running.result()
+    with progress.stage("page, article and card"):
+        _write_papers(folder, tables, notebooks, words)
+
+
+def _write_papers(folder: Path, tables: Tables, notebooks: list[Path], words: dict) -> None:
     first = ten_lines(tables).data
     (folder / "ten_lines.md").write_text(first + "\n", encoding="utf-8")
     title = f"Season review from {tables.about.home}"
@@ -229,7 +261,8 @@ def _fill(folder: Path, tables: Tables) -> None:
 
 def _run_notebooks(folder: Path) -> list[Path]:
     runs = workbook.run_notebooks(folder / "notebooks", tables=folder / "tables")
-    return list(tqdm(runs, desc="notebooks", total=len(notebook_paths()), leave=False, disable=None))
+    total = len(notebook_paths())
+    return list(progress.each(runs, what="notebooks", total=total, unit="notebooks"))
 
 
 def _write_articles(folder: Path, tables: Tables, words: dict) -> None:

@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 
+import analysis  # noqa: F401 - before numpy, which then takes one thread for linear algebra
+
 ROOT = Path(__file__).parents[1]
 LONG = ("test_demo.py", "test_odd_seasons.py")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")

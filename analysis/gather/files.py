@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis import progress
 from analysis.gather import problems, spots
 from analysis.gather.cells import times, values
 from analysis.gather.columns import mapping
@@ -108,7 +109,9 @@ def gather_files(paths: Iterable[str | Path], *, home: str = "", station: str = 
     named = source_names([Path(path) for path in paths])
     if not named:
         raise InputError("no file was named; give at least one log or spot table")
-    return merged(list(read_all(every_file(named), home=home, station=station)))
+    with progress.stage("reading", unit="rows"):
+        parts = list(read_all(every_file(named), home=home, station=station))
+    return merged(parts)
 
 
 def every_file(named: dict[str, Path]) -> Iterator[tuple[str, Path, bytes]]:
@@ -157,7 +160,9 @@ def read_all(
     """
     logs: list[Log] = []
     for source, beside, data in found:
-        read = parsed(data, beside=beside, source=source, home=home, station=station)
+        with progress.stage(f"reading {printable(source)} ({len(data) / 1e6:,.1f} MB)"):
+            read = parsed(data, beside=beside, source=source, home=home, station=station)
+        progress.add(sum(read.rows_in.values()) if isinstance(read, Read) else len(read.records))
         if isinstance(read, Read):
             yield read
             continue
@@ -293,6 +298,7 @@ def as_read(
     )
 
 
+@progress.stage("merging what was read")
 def merged(parts: list[Read]) -> Gathered:
     """Merge what the files hold, exact repetitions counted and dropped."""
     tables_of = {

@@ -21,6 +21,7 @@ import pandas as pd
 import pyarrow as pa
 from pyarrow import parquet
 
+from analysis import progress
 from analysis.gather import files, shelf, spots
 from analysis.gather.problems import InputError, no_rows, one_line
 
@@ -57,7 +58,8 @@ def add_to_store(paths, *, store: str | Path, home: str = "", station: str = "")
     with shelf.locked(folder):
         manifest = shelf.manifest(folder)
         shelf.sweep(folder, manifest)
-        news = dict(_added(files.every_file(named), folder, manifest, home=home, station=station))
+        with progress.stage("gathering", unit="rows"):
+            news = dict(_added(files.every_file(named), folder, manifest, home=home, station=station))
         if news:
             shelf.keep(folder, manifest | {"files": manifest["files"] | news})
     return read_store(folder)
@@ -77,7 +79,9 @@ def read_store(store: str | Path) -> files.Gathered:
         if not entries:
             raise InputError(f"{folder}: is an empty season store; gather files into it first")
         try:
-            return files.merged([_stored(folder, entries)])
+            with progress.stage("reading the store", total=sum(e["rows_in"] for e in entries), unit="rows"):
+                stored = _stored(folder, entries)
+            return files.merged([stored])
         except InputError:  # replaced while we read: the new manifest tells where to look
             if attempt == RETRIES - 1:
                 raise
@@ -168,6 +172,7 @@ def _stored(folder: Path, entries: list[dict[str, Any]]) -> files.Read:
     """Tables of files as they were gathered."""
     parts: dict[str, list[pa.Table]] = {name: [] for name in ("spots", *shelf.OTHERS)}
     for entry in entries:
+        progress.add(entry["rows_in"])
         for place, hashed in entry["parts"].items():
             name = "spots" if place.startswith("spots/") else place.rsplit(".", 2)[1]
             parts[name].append(_part(folder, place, hashed=hashed, source=entry["source"]))
