@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from analysis.gather.files import gather_files
     from analysis.plan.constraints import Wishes
     from analysis.plan.plan import make_plan
+    from analysis.plan.skeds import Sked
     from analysis.review import open_tables
     from analysis.series import vhf_series, with_days
     from analysis.tag.tags import tag_spots
@@ -34,6 +35,7 @@ __version__ = "0.1.0"
 for _name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
     os.environ.setdefault(_name, "1")
 __all__ = [
+    "Sked",
     "Wishes",
     "counted",
     "curve",
@@ -55,6 +57,7 @@ __all__ = [
 
 # Each is imported when it is first asked for: who wants one room does not wait for all.
 _ROOMS = {
+    "Sked": "plan.skeds",
     "Wishes": "plan.constraints",
     "counted": "fit.model.plain",
     "curve": "fit.model.curves",

@@ -6,16 +6,12 @@ import argparse
 import errno
 import io
 import os
-import re
-import shutil
 import sys
 import tempfile
-import textwrap
 import traceback
-from pathlib import Path
 
 import analysis
-from analysis import progress
+from analysis import commands, progress
 from analysis.folders import cache_folder
 from analysis.gather.problems import InputError
 
@@ -85,191 +81,12 @@ def _own_fault(fault: Exception) -> int:
     return OUR_FAULT
 
 
-def _review(options) -> None:
-    from analysis import folders, review
-
-    made = review.review(
-        options.files,
-        out=options.out,
-        store=options.store,
-        home=options.home,
-        station=options.station,
-        club=options.club,
-        zone=options.zone,
-        hidden=options.anonymous,
-    )
-    for line in re.sub(
-        r"\*\*|\\(?=\W)", "", (made / "ten_lines.md").read_text(encoding="utf-8")
-    ).splitlines():
-        print(textwrap.fill(line, shutil.get_terminal_size().columns, subsequent_indent="   "))
-    print(f"The review is ready: open {made / 'review.html'}")
-    _tell_put_aside(folders.put_aside(made))
-
-
-def _gather(options) -> None:
-    from analysis import review
-
-    gathered = review.gather(options.files, store=options.store, home=options.home, station=options.station)
-    print(gathered.account.to_string(index=False))
-    for guess in gathered.guesses[gathered.guesses["confidence"] < 1].itertuples():
-        said = f"column {guess.column!r} read as {guess.means} ({guess.confidence:.0%} sure: {guess.why})"
-        print(f"{guess.source}: {said}: {guess.samples}")
-    for note in gathered.notes.itertuples():
-        print(f"{note.source}: {note.note}")
-
-
-def _plan(options) -> None:
-    from analysis import folders, products, review
-    from analysis.plan.places import wanted
-    from analysis.show.wording import plan_words
-
-    folders.refuse_foreign(options.out)
-    wishes = _wishes(options)
-    tables = review.open_tables(_tables(options.review))
-    plan = products.write_plan(
-        tables,
-        Path(options.out),
-        wishes=wishes,
-        bands=options.band or ("6m", "2m"),
-        places=options.place,
-        partner=options.partner,
-        partner_zone=options.partner_zone,
-    )
-    lines = plan_words.told(plan.runs[wanted(plan.runs["direction"], wishes.toward)], plan.windows)
-    lines = [*(lines or [plan_words.NONE]), *plan_words.places_told(plan.places)]
-    print("\n".join([_data_until(tables), *lines]))
-    print(f"In {options.out}: plan.ics for your calendar, two cards to print, the pictures and the tables")
-    _tell_put_aside(folders.put_aside(options.out))
-
-
-def _data_until(tables) -> str:
-    from analysis.show.wording import words
-
-    return f"Planned from reports up to {words.date(tables.about.data_until)}, seen from {tables.about.home[:4]}."
-
-
-def _wishes(options):
-    import pandas as pd
-
-    from analysis.plan import constraints
-    from analysis.plan.calendars import read_spans
-
-    return constraints.Wishes(
-        length=options.days,
-        earliest=constraints.parse_date(options.earliest) if options.earliest else None,
-        latest=constraints.parse_date(options.latest) if options.latest else None,
-        weekdays=constraints.parse_weekdays(options.weekdays),
-        within=tuple(span[:2] for path in options.within for span in read_spans(path, zone=options.zone)),
-        avoid=tuple(span[:2] for path in options.avoid for span in read_spans(path, zone=options.zone)),
-        country=options.country,
-        subdivision=options.region,
-        hours=constraints.parse_hours(options.hours),
-        zone=options.zone,
-        at_least=options.at_least,
-        toward=tuple(options.toward),
-        today=pd.Timestamp.today().normalize(),
-    )
-
-
-def _article(options) -> None:
-    import json
-
-    from analysis import products, review
-
-    tables = review.open_tables(_tables(options.review))
-    figures = Path(options.review) / "figures"
-    captions = json.loads((figures / "captions.json").read_text(encoding="utf-8"))
-    agreed = Path(options.agreed).read_text(encoding="utf-8").split() if options.agreed else ()
-    club = options.club or tables.about.club
-    template = {"template": Path(options.template)} if options.template else {}
-    aside = products.write_article(
-        tables,
-        Path(options.out),
-        figures=figures,
-        captions=captions,
-        club=club,
-        agreed_calls=agreed,
-        **template,
-    )
-    print(f"The article is in {options.out}")
-    _tell_put_aside([str(aside)] if aside else [])
-
-
-def _figures(options) -> None:
-    from analysis import folders, products, review
-
-    folders.refuse_foreign(options.out)
-    tables = review.open_tables(_tables(options.review))
-    products.write_figures(tables, Path(options.out), width=options.width)
-    print(f"The pictures and their captions are in {options.out}")
-    _tell_put_aside(folders.put_aside(options.out))
-
-
-def _card(options) -> None:
-    from analysis import products, review
-
-    tables = review.open_tables(_tables(options.review))
-    if not options.out.lower().endswith(".pdf"):
-        raise InputError(f"{options.out}: the card is written as PDF; name a file that ends in .pdf")
-    aside = products.write_shack_card(tables, Path(options.out), portable=options.portable)
-    print(f"The card is in {options.out}")
-    _tell_put_aside([str(aside)] if aside else [])
-
-
-def _beacon(options) -> None:
-    from analysis import products, review
-
-    tables = review.open_tables(_tables(options.review))
-    path = Path(options.out) if options.out else None
-    told = products.write_beacon(tables, path, call=options.call)
-    if path is None:
-        print(told)
-        return
-    print(f"The page is in {options.out}")
-    _tell_put_aside([str(told)] if told else [])
-
-
-def _lab(options) -> None:
-    from analysis import workbook
-    from analysis.shipped import notebook_paths
-
-    if options.out is None:
-        folder = workbook.demo_folder()
-        workbook.trust(notebook_paths())  # our own; a review's were signed when they ran here
-    else:
-        folder = _finished(options.out) / "notebooks"
-    print(f"The notebooks are in {folder}; Ctrl-C ends JupyterLab")
-    workbook.open_lab(folder)
-
-
-def _tell_put_aside(names: list[str], *, shown: int = 4) -> None:
-    """The last line on the screen: where files stand now that somebody had changed or added."""
-    if names:
-        more = f" and {len(names) - shown} more of that date" if len(names) > shown else ""
-        print(f"Files that you had changed were kept, under new names: {', '.join(names[:shown])}{more}")
-
-
-def _tables(out: str | None) -> Path | None:
-    return None if out is None else _finished(out) / "tables"
-
-
-def _finished(out: str) -> Path:
-    from analysis import folders
-
-    folders.finish(out)
-    if not (Path(out) / "notebooks").is_dir():
-        raise InputError(
-            f"{out}: no finished review found; make one with: seasonbook review FILES --home LOCATOR --out {out}"
-        )
-    return Path(out)
-
-
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="seasonbook", description="A season of VHF reports, turned into when the bands opened."
     )
     parser.add_argument("--version", action="version", version=f"seasonbook {analysis.__version__}")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    subparsers = parser.add_subparsers(required=True, metavar="COMMAND")
     for add in (
         _add_review,
         _add_gather,
@@ -280,14 +97,14 @@ def _parser() -> argparse.ArgumentParser:
         _add_beacon,
         _add_lab,
     ):
-        add(commands)
-    for command in commands.choices.values():
+        add(subparsers)
+    for command in subparsers.choices.values():
         command.add_argument("--quiet", action="store_true", help="do not tell what is being done meanwhile")
     return parser
 
 
-def _add_review(commands) -> None:
-    review = commands.add_parser("review", help="the whole review of your files, or of the demo seasons")
+def _add_review(subparsers) -> None:
+    review = subparsers.add_parser("review", help="the whole review of your files, or of the demo seasons")
     review.add_argument(
         "files",
         nargs="*",
@@ -311,11 +128,11 @@ def _add_review(commands) -> None:
         action="store_true",
         help="name nobody in it: invented call signs, locators of four characters",
     )
-    review.set_defaults(run=_review)
+    review.set_defaults(run=commands.run_review)
 
 
-def _add_gather(commands) -> None:
-    gather = commands.add_parser("gather", help="add files to a season store; safe to repeat")
+def _add_gather(subparsers) -> None:
+    gather = subparsers.add_parser("gather", help="add files to a season store; safe to repeat")
     gather.add_argument(
         "files", nargs="+", metavar="FILE", help="logs, spot tables, beacon lists, listening hours"
     )
@@ -323,11 +140,11 @@ def _add_gather(commands) -> None:
         "--store", required=True, metavar="DIR", help="the season store, made if there is none"
     )
     _own(gather)
-    gather.set_defaults(run=_gather)
+    gather.set_defaults(run=commands.run_gather)
 
 
-def _add_plan(commands) -> None:
-    plan = commands.add_parser("plan", help="next season's windows, hours, places and skeds for your dates")
+def _add_plan(subparsers) -> None:
+    plan = subparsers.add_parser("plan", help="next season's windows, hours, places and skeds for your dates")
     plan.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
     plan.add_argument("--out", required=True, metavar="DIR", help="where the plan is left")
     plan.add_argument("--days", type=int, default=10, help="days of leave (10)")
@@ -358,11 +175,11 @@ def _add_plan(commands) -> None:
     )
     plan.add_argument("--partner", default="", metavar="LOCATOR", help="the other end of a sked")
     plan.add_argument("--partner-zone", default="", help="the partner's time zone")
-    plan.set_defaults(run=_plan)
+    plan.set_defaults(run=commands.run_plan)
 
 
-def _add_article(commands) -> None:
-    article = commands.add_parser("article", help="the newsletter draft of a review")
+def _add_article(subparsers) -> None:
+    article = subparsers.add_parser("article", help="the newsletter draft of a review")
     article.add_argument("--review", required=True, metavar="DIR", help="a finished review")
     article.add_argument(
         "--out", required=True, metavar="FILE", help="a name that ends in .md, .html, .docx or .odt"
@@ -370,29 +187,33 @@ def _add_article(commands) -> None:
     article.add_argument("--club", default="", metavar="NAME", help="the name that heads it")
     article.add_argument("--agreed", metavar="FILE", help="call signs whose holders agreed to be named")
     article.add_argument("--template", metavar="FILE", help="your own copy of the article's template")
-    article.set_defaults(run=_article)
+    article.set_defaults(run=commands.run_article)
 
 
-def _add_figures(commands) -> None:
-    figures = commands.add_parser("figures", help="every picture of a review, for print or for a club night")
+def _add_figures(subparsers) -> None:
+    figures = subparsers.add_parser(
+        "figures", help="every picture of a review, for print or for a club night"
+    )
     figures.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
     figures.add_argument("--out", required=True, metavar="DIR", help="where the pictures are left")
     figures.add_argument(
         "--width", choices=("full", "column", "slide"), default="full", help="column: 85 mm; slide: 16:9"
     )
-    figures.set_defaults(run=_figures)
+    figures.set_defaults(run=commands.run_figures)
 
 
-def _add_card(commands) -> None:
-    card = commands.add_parser("card", help="the one-page shack card of a review")
+def _add_card(subparsers) -> None:
+    card = subparsers.add_parser("card", help="the one-page shack card of a review")
     card.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
     card.add_argument("--out", required=True, metavar="FILE", help="the PDF to write")
     card.add_argument("--portable", action="store_true", help="with the cautions for a trip")
-    card.set_defaults(run=_card)
+    card.set_defaults(run=commands.run_card)
 
 
-def _add_beacon(commands) -> None:
-    beacon = commands.add_parser("beacon", help="one beacon's record for its keeper: heard, far, likely off")
+def _add_beacon(subparsers) -> None:
+    beacon = subparsers.add_parser(
+        "beacon", help="one beacon's record for its keeper: heard, far, likely off"
+    )
     beacon.add_argument("call", metavar="CALL", help="its call sign, as in the reports")
     beacon.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
     beacon.add_argument(
@@ -401,13 +222,13 @@ def _add_beacon(commands) -> None:
         metavar="FILE",
         help="a name that ends in .md, .html, .docx or .odt; none: on the screen",
     )
-    beacon.set_defaults(run=_beacon)
+    beacon.set_defaults(run=commands.run_beacon)
 
 
-def _add_lab(commands) -> None:
-    lab = commands.add_parser("lab", help="open the nine notebooks in JupyterLab")
+def _add_lab(subparsers) -> None:
+    lab = subparsers.add_parser("lab", help="open the nine notebooks in JupyterLab")
     lab.add_argument("--out", metavar="DIR", help="a finished review; none: the demo seasons")
-    lab.set_defaults(run=_lab)
+    lab.set_defaults(run=commands.run_lab)
 
 
 def _own(parser: argparse.ArgumentParser) -> None:

@@ -19,6 +19,7 @@ from analysis.plan.calendars import write_calendar
 from analysis.plan.constraints import Wishes, in_hours
 from analysis.plan.plan import Plan, make_plan
 from analysis.plan.sites import place
+from analysis.plan.skeds import Sked
 from analysis.series import vhf_series, with_days
 from analysis.show import charts
 from analysis.show.charts.picture import Picture, captions
@@ -61,8 +62,11 @@ def write_plan(
         and `portable_card.pdf`; what is not ours there stays, as `folders.refilled` says.
     wishes : Wishes
         Dates, hours and places that must fit.
-    bands, places, partner, partner_zone
-        As for `make_plan`.
+    bands : list of str
+    places : list of str
+        Up to ten locators to compare.
+    partner, partner_zone : str
+        Locator of the other end of a sked, none without it, and the IANA name of its zone.
 
     Raises
     ------
@@ -77,17 +81,14 @@ def write_plan(
         series = [one for one in every if one.band in bands]
         if not series:
             raise InputError(f"--band {' '.join(bands)}: no report of these bands is in the review")
+        sked = Sked(home=tables.about.home, partner=partner, partner_zone=partner_zone or "UTC")
         plan = make_plan(
             spots=tables.spots,
             openings=tables.openings,
             series=series,
             wishes=wishes,
-            lon=lon,
-            lat=lat,
-            home=tables.about.home,
             places=places,
-            partner=partner,
-            partner_zone=partner_zone,
+            sked=sked if partner else None,
         )
         _fill_plan(new, plan, tables=tables, series=series, wishes=wishes)
     return plan

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import pandas as pd
@@ -39,28 +40,34 @@ from analysis.signs import signs_tables
 from analysis.tables import About, Tables
 from analysis.tag.tags import tag_spots
 
-DEMO_HOME = "IN93"
-DEMO_CLUB = "Lantern Point VHF Circle"
-DEMO_ZONE = "Europe/Madrid"
+
+@dataclass(frozen=True, kw_only=True)
+class Owner:
+    """Whose review it is.
+
+    `home` is the own locator, by default the one that most contacts in the logs were made from; `station`
+    the own call sign; `club` heads the article; `zone` is the IANA name of the zone in which hours are
+    told beside UTC.
+    """
+
+    home: str = ""
+    station: str = ""
+    club: str = "our club"
+    zone: str = "UTC"
 
 
-def analyse(
-    gathered: Gathered, *, home: str = "", station: str = "", club: str = "our club", zone: str = "UTC"
-) -> Tables:
+NOBODY = Owner()
+DEMO_OWNER = Owner(home="IN93", club="Lantern Point VHF Circle", zone="Europe/Madrid")
+
+
+def analyse(gathered: Gathered, *, owner: Owner = NOBODY) -> Tables:
     """Tag, find and fit what was gathered: every table of a review.
 
     Parameters
     ----------
     gathered : Gathered
         From `gather_files` or `read_store`.
-    home : str, optional
-        Own locator; by default the locator that most contacts in the logs were made from.
-    station : str, optional
-        Own call sign.
-    club : str
-        Name that heads the article.
-    zone : str
-        IANA name of the zone in which hours are told beside UTC.
+    owner : Owner
 
     Raises
     ------
@@ -68,7 +75,7 @@ def analyse(
         If no report is left to review, or nothing says where home is.
     """
     _refuse_nothing(gathered)
-    home = home or _usual_locator(gathered.spots)
+    home, zone = owner.home or _usual_locator(gathered.spots), owner.zone
     made_from = keeping.mark(home, gathered.spots, gathered.listening, gathered.beacons)
     found = keeping.kept("found", made_from, lambda: _found(gathered, home=home))
     series, fitted = keeping.kept(
@@ -80,7 +87,7 @@ def analyse(
         finished = found | fitted | {"account": gathered.account, "hours": hours}
         numbers = key_numbers(finished, home=home, zone=zone)
     return Tables(
-        about=_about(spots, home=home, station=station, club=club, zone=zone),
+        about=_about(spots, replace(owner, home=home)),
         beacons=gathered.beacons,
         set_aside=gathered.set_aside,
         guesses=gathered.guesses,
@@ -156,9 +163,7 @@ def demo_tables() -> Tables:
     """The demo's finished tables, worked out once and kept in the user's cache folder."""
     mark = kept_tables.fingerprint([*demo_files(), *source_files()])
     folder = folders.cache_folder() / f"demo-{mark}"
-    return kept_tables.kept(
-        folder, lambda: analyse(gather_files(demo_files()), home=DEMO_HOME, club=DEMO_CLUB, zone=DEMO_ZONE)
-    )
+    return kept_tables.kept(folder, lambda: analyse(gather_files(demo_files()), owner=DEMO_OWNER))
 
 
 def open_tables(folder: str | Path | None) -> Tables:
@@ -193,10 +198,7 @@ def review(
     *,
     out: str | Path,
     store: str = "",
-    home: str = "",
-    station: str = "",
-    club: str = "our club",
-    zone: str = "UTC",
+    owner: Owner = NOBODY,
     hidden: bool = False,
 ) -> Path:
     """Make the whole review and leave it in `out`, complete or not at all.
@@ -212,8 +214,8 @@ def review(
         Folder to make, or one that an earlier command filled.
     store : path, optional
         Season store to add the files to and to review as a whole.
-    home, station, club, zone : str, optional
-        As for `analyse`.
+    owner : Owner
+        Whose review it is.
     hidden : bool
         Name nobody: invented call signs and coarse locators, as `anonymous.anonymous` says. The store
         keeps what was read.
@@ -223,14 +225,14 @@ def review(
     InputError
         If a file cannot be used, nothing says where home is, or `out` holds something else.
     """
-    time_zone(zone)  # a wrong name is told before the work
+    time_zone(owner.zone)  # a wrong name is told before the work
     with progress.stage("review"), folders.refilled(out, product="review") as new:
         if files or store:
-            gathered = gather(files, store=store, home=home, station=station)
+            gathered = gather(files, store=store, home=owner.home, station=owner.station)
             if hidden:
-                gathered, home = anonymous(gathered), coarse(home)
-                station = invented([station])[station]
-            tables = analyse(gathered, home=home, station=station, club=club, zone=zone)
+                gathered, station = anonymous(gathered), invented([owner.station])[owner.station]
+                owner = replace(owner, home=coarse(owner.home), station=station)
+            tables = analyse(gathered, owner=owner)
         else:
             tables = demo_tables()
         _fill(new, tables)
@@ -281,13 +283,10 @@ def _write_opening(path: Path, tables: Tables) -> None:
         path.write_text(opening_view(tables.spots, tables.openings, home=tables.about.home), encoding="utf-8")
 
 
-def _about(spots: pd.DataFrame, *, home: str, station: str, club: str, zone: str) -> About:
+def _about(spots: pd.DataFrame, owner: Owner) -> About:
     until = spots["time"].max()
     return About(
-        home=home,
-        station=station,
-        club=club,
-        zone=zone,
+        **asdict(owner),
         sources=sorted(spots["source"].unique()),
         data_until="" if pd.isna(until) else f"{until:%Y-%m-%d}",
         version=analysis.__version__,

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.find.cells import calendar, half_hours, reference_point, series_rows
+from analysis.find.cells import Clock, calendar, half_hours, reference_point, series_rows
 from analysis.find.days import of_series
 from analysis.find.hearers import listeners
 from analysis.find.listening import evidence_tier, monitors_suffice
@@ -156,7 +156,7 @@ def _by_paths(
         steady = days.assign(n_listening=n_steady, n_detected=seen_paths(seen, always))
         compared = {"steady": steady, "steady_thinned": thinned(seen, always)}
     if tier == "A" and keys["mechanism"] == "TR":
-        compared["even"] = half_hours(spots, listening, axis=axis, lon=lon, lat=lat, **keys)
+        compared["even"] = half_hours(spots, listening, clock=Clock(axis=axis, lon=lon, lat=lat), **keys)
     return Series(
         **keys,
         axis=axis,
@@ -176,7 +176,7 @@ def _by_listening(
     band, axis = keys["band"], AXES[keys["mechanism"]]
     if tier == "A" and not monitors_suffice(series_rows(spots, **keys), listening, band=band):
         tier = "B"  # the others are counted too, and they came and went
-    cells = half_hours(spots, listening, axis=axis, **keys)
+    cells = half_hours(spots, listening, clock=Clock(axis=axis), **keys)
     about: dict[str, Any] = {"axis": axis, "tier": tier, "cells": cells, "unproven": unproven}
     if len(cells) == len(seen.starts):  # none without a place that the hours refer to
         season = _joined(cells["season"].to_numpy(), (cells["n_listening"] > 0).to_numpy())
@@ -185,7 +185,7 @@ def _by_listening(
     passing = passing_monitors(listening, cells, band=band) if tier == "A" else []
     if passing:
         kept = listening[(listening["band"] != band) | ~listening["station"].isin(passing)]
-        about["steady"] = half_hours(spots, kept, axis=axis, monitors_only=True, **keys)
+        about["steady"] = half_hours(spots, kept, clock=Clock(axis=axis), monitors_only=True, **keys)
     return Series(**keys, **about)
 
 

@@ -58,7 +58,7 @@ def _reviewed(path: Path, place: Path) -> str:
     account = first.account.drop(columns="source").sum()
     assert account["rows_in"] == account[["kept", "set_aside", "duplicates"]].sum()
     for n, gathered in enumerate((alone, again)):
-        tables.save(review.analyse(gathered, home=HOME), place / str(n))
+        tables.save(review.analyse(gathered, owner=review.Owner(home=HOME)), place / str(n))
     one, other = (tables.load(place / str(n)) for n in range(2))
     assert one.openings.equals(other.openings)
     return (

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.find import intervals
-from analysis.find.cells import half_hours
+from analysis.find.cells import Clock, half_hours
 from analysis.find.listening import find_listening, monitors_suffice, whole_days
 from analysis.find.proof import monitors
 from tests.find import simulate
@@ -46,7 +46,12 @@ def days_table(replicates: int) -> pd.DataFrame:
             score = {"monitors suffice": monitors_suffice(mine, listening, band="6m")}
             for who, only in (("monitors", True), ("default", None)):
                 cells = half_hours(
-                    spots, listening, band="6m", mechanism="ES", lon=0.0, lat=47.0, monitors_only=only
+                    spots,
+                    listening,
+                    band="6m",
+                    mechanism="ES",
+                    clock=Clock(lon=0.0, lat=47.0),
+                    monitors_only=only,
                 )
                 score |= {f"{key}, {who}": value for key, value in _against(cells, truth, days).items()}
             found.append(score)

@@ -52,7 +52,8 @@ def main() -> None:
         _quick()
         (Path(place, "made") / "notebooks").mkdir(parents=True)
         review.kept_tables.save(
-            review.analyse(review.gather(sorted(logs.iterdir())), home="IN93"), Path(place, "made/tables")
+            review.analyse(review.gather(sorted(logs.iterdir())), owner=review.Owner(home="IN93")),
+            Path(place, "made/tables"),
         )
         for fault, disturb in FAULTS.items():
             for name, command in commands.items():

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.find import intervals
-from analysis.find.cells import half_hours
+from analysis.find.cells import Clock, half_hours
 from analysis.find.grouping.patches import find_patches
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings
@@ -128,7 +128,9 @@ def speed() -> pd.DataFrame:
         "find_listening": lambda: find_listening(spots),
         "find_openings": lambda: find_openings(spots, listening=listening),
         "half_hours, solar": lambda: half_hours(spots, listening, band="6m", mechanism="ES"),
-        "half_hours, sun": lambda: half_hours(spots, listening, band="6m", mechanism="ES", axis="sun"),
+        "half_hours, sun": lambda: half_hours(
+            spots, listening, band="6m", mechanism="ES", clock=Clock(axis="sun")
+        ),
     }.items():
         began = time.perf_counter()
         job()

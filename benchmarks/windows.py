@@ -15,11 +15,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analysis.find.days import LEAST_MIN, series_days
+from analysis.find.days import LEAST_MIN, Key, series_days
 from analysis.fit.ahead.daymodel import fit_days
 from analysis.fit.ahead.days import model_days
 from analysis.fit.ahead.verify import back_test, reliability, scores
-from analysis.fit.ahead.windows import LENGTH, near_best, window_chance
+from analysis.fit.ahead.windows import LENGTH, Drawing, near_best, window_chance
 from analysis.fit.model.harmonics import SEASON_DAYS
 from tests.fit import simulate
 from tests.fit.real_days import ionosonde_days
@@ -79,7 +79,7 @@ def measured(sets: list[pd.DataFrame], truth: np.ndarray) -> pd.Series:
 
 def against_truth(days: pd.DataFrame, truth: np.ndarray) -> dict[str, float]:
     """Fitted chances against the truth."""
-    found = window_chance(fit_days(days), length=LENGTH, draws=100)
+    found = window_chance(fit_days(days), length=LENGTH, drawing=Drawing(draws=100))
     near = near_best(found["share"]).to_numpy()
     error = found["chance"].to_numpy() - truth
     return {
@@ -120,7 +120,7 @@ def found_days(kind: str, *, seed: int, seasons: int = 8) -> pd.DataFrame:
     openings = found_openings(one, seed=seed)
     heard = one.cells.loc[one.cells["n_listening"] > 0, ["start"]]
     heard = heard.assign(end=heard["start"] + pd.Timedelta(minutes=30))
-    return model_days(series_days(openings, heard, band="6m", mechanism="ES", lon=5.0, lat=50.0))
+    return model_days(series_days(openings, heard, Key(band="6m", mechanism="ES"), lon=5.0, lat=50.0))
 
 
 def found_openings(one: simulate.Simulated, *, seed: int) -> pd.DataFrame:

@@ -5,6 +5,7 @@ from pathlib import Path
 import pandas as pd
 
 from analysis import (
+    Sked,
     Wishes,
     counted,
     curve,
@@ -47,7 +48,6 @@ def from_review(folder: Path) -> list[str]:
         openings=season.openings,
         series=vhf_series(season.spots, season.listening),
         wishes=Wishes(length=7),
-        lon=-1.0,
-        lat=43.5,
+        sked=Sked(home="IN93", partner="JO62"),
     )
     return [f"{share:.3f}", f"{len(hours)}", f"{len(plain)}", f"{terms}", f"{len(plan.windows)}"]

@@ -74,7 +74,7 @@ def made(gathered, tmp_path_factory):
     folders = {}
     for kind, source in (("named", gathered), ("hidden", anonymous.anonymous(gathered))):
         folders[kind] = tmp_path_factory.mktemp(kind)
-        finished = review.analyse(source, home="IN93KD"[: 4 if kind == "hidden" else 6])
+        finished = review.analyse(source, owner=review.Owner(home="IN93KD"[: 4 if kind == "hidden" else 6]))
         tables.save(finished, folders[kind] / "tables")
         words = products.draw_figures(finished, folders[kind] / "figures", width="slide")
         review._write_articles(folders[kind], finished, words)

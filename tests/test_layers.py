@@ -12,6 +12,8 @@ ROOMS = {  # rooms inside a stage, in the order in which they may import; module
     "show": ["wording", "charts", "maps", "papers", "page"],
 }
 MOST_MODULES = 15
+MOST_ARGUMENTS = 7
+MEDIAN_LINES, MOST_LINES = 200, 350  # of a module
 DRAWING = {"matplotlib", "cartopy"}
 MODULES = sorted(path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py"))
 
@@ -77,6 +79,23 @@ def test_no_room_is_crowded():
     """A folder listing can be taken in at a glance."""
     for folder in {(PACKAGE / path).parent for path in MODULES}:
         assert len(list(folder.glob("*.py"))) <= MOST_MODULES, folder
+
+
+@pytest.mark.parametrize("path", MODULES, ids=str)
+def test_no_function_takes_too_much(path):
+    """What needs more than seven arguments is two functions, or some of them are one thing with a name."""
+    for node in ast.walk(ast.parse((PACKAGE / path).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            given = node.args.posonlyargs + node.args.args + node.args.kwonlyargs
+            count = len(given) + bool(node.args.vararg) + bool(node.args.kwarg)
+            assert count <= MOST_ARGUMENTS, f"{path}: {node.name} takes {count}"
+
+
+def test_modules_can_be_read_at_one_sitting():
+    """Half of the modules have two hundred lines at most, and none is a book."""
+    lines = {path: len((PACKAGE / path).read_text(encoding="utf-8").splitlines()) for path in MODULES}
+    assert sorted(lines.values())[len(lines) // 2] <= MEDIAN_LINES
+    assert max(lines.values()) <= MOST_LINES, max(lines, key=lambda path: lines[path])
 
 
 def test_the_tree_for_contributors_is_true():

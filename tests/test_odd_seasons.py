@@ -55,7 +55,7 @@ def odd(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp("odd")
     name, content = ODD[request.param]
     (folder / name).write_text(content, encoding="utf-8")
-    finished = review.analyse(review.gather([folder / name], home="IN93"), home="IN93")
+    finished = review.analyse(review.gather([folder / name], home="IN93"), owner=review.Owner(home="IN93"))
     tables.save(finished, folder / "tables")
     return folder
 
@@ -108,7 +108,7 @@ def test_no_report_at_all_is_said_in_one_line(name, tmp_path):
     content, said = NOTHING[name]
     (tmp_path / name).write_text(content, encoding="utf-8")
     with pytest.raises(InputError, match=said):
-        review.analyse(review.gather([tmp_path / name], home="IN93"), home="IN93")
+        review.analyse(review.gather([tmp_path / name], home="IN93"), owner=review.Owner(home="IN93"))
 
 
 def test_part_time_listeners_of_two_seasons(tmp_path):
@@ -116,7 +116,9 @@ def test_part_time_listeners_of_two_seasons(tmp_path):
     for year, seed in ((2023, 11), (2024, 12)):
         rows = reports(mhz=50.313, start=f"{year}-05-25", days=60, per_day=40, seed=seed)
         (tmp_path / f"{year}.csv").write_text(rows, encoding="utf-8")
-    found = review.analyse(review.gather(sorted(tmp_path.iterdir()), home="IN93"), home="IN93")
+    found = review.analyse(
+        review.gather(sorted(tmp_path.iterdir()), home="IN93"), owner=review.Owner(home="IN93")
+    )
     assert found.windows["chance"].notna().any()
     assert found.verification.empty
     assert found.reliability.empty

@@ -29,7 +29,7 @@ PROMISED = [
 
 def made_from(*files, home=""):
     """Finished tables of a few files."""
-    return review.analyse(review.gather(files, home=home), home=home)
+    return review.analyse(review.gather(files, home=home), owner=review.Owner(home=home))
 
 
 @pytest.fixture(scope="module")

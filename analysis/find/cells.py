@@ -7,6 +7,8 @@ slots brought a report of it.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 
@@ -24,6 +26,26 @@ CONFIRM_MIN = 30.0  # judgement: half an hour, the grain of every curve
 COLUMNS = ["start", "season", "season_day", "block", "hour", "n_listening", "n_detected"]
 
 
+@dataclass(frozen=True, kw_only=True)
+class Clock:
+    """What `hour` counts: local solar hours, or sun-phase hours (sunrise 6, noon 12, sunset 18), and where.
+
+    `axis` is solar or sun; `lon lat` is the reference point of hours and season days [degrees east,
+    north], by default the median midpoint of the series.
+    """
+
+    axis: str = "solar"
+    lon: float | None = None
+    lat: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.axis not in ("solar", "sun"):
+            raise ValueError(f"axis is solar or sun, not {self.axis!r}")
+
+
+SOLAR = Clock()
+
+
 def half_hours(
     spots: pd.DataFrame,
     listening: pd.DataFrame,
@@ -31,9 +53,7 @@ def half_hours(
     band: str,
     mechanism: str,
     path_type: str = "all",
-    axis: str = "solar",
-    lon: float | None = None,
-    lat: float | None = None,
+    clock: Clock = SOLAR,
     monitors_only: bool | None = None,
 ) -> pd.DataFrame:
     """Every half-hour from the first to the last day of the data, monitored or not.
@@ -46,11 +66,8 @@ def half_hours(
         `station band start end basis`.
     band, mechanism, path_type : str
         The series; `all` takes every path type.
-    axis : {"solar", "sun"}
-        What `hour` counts: local solar hours, or sun-phase hours (sunrise 6, noon 12, sunset 18).
-    lon, lat : float, optional
-        Reference point of the hours and season days [degrees east, north]; by default the median
-        midpoint of the series.
+    clock : Clock
+        What `hour` counts, and where; by default local solar hours at the series' median midpoint.
     monitors_only : bool, optional
         Count stations on their monitor days only; by default where monitors have seen enough of the series
         (`listening.monitors_suffice`).
@@ -79,15 +96,14 @@ def half_hours(
     >>> bool(0 < (listened["n_detected"] > 0).mean() < 0.2)
     True
     """
-    if axis not in ("solar", "sun"):
-        raise ValueError(f"axis is solar or sun, not {axis!r}")
     on_band = spots[spots["band"] == band]
     mine = series_rows(on_band, band=band, mechanism=mechanism, path_type=path_type)
     known = series_listening(on_band, listening, band=band, mechanism=mechanism)
     point = reference_point(on_band, band=band, mechanism=mechanism, path_type=path_type)
-    lon, lat = (given if given is not None else found for given, found in zip((lon, lat), point, strict=True))
+    asked = clock.lon, clock.lat
+    lon, lat = (given if given is not None else found for given, found in zip(asked, point, strict=True))
     if (on_band.empty and known.empty) or not np.isfinite([lon, lat]).all():
-        nothing = calendar(pd.DatetimeIndex([], tz="UTC"), axis=axis, lon=0.0, lat=0.0)
+        nothing = calendar(pd.DatetimeIndex([], tz="UTC"), axis=clock.axis, lon=0.0, lat=0.0)
         return nothing.assign(n_listening=0, n_detected=0)
     starts = covered_half_hours(on_band, known)
     if monitors_only if monitors_only is not None else monitors_suffice(mine, listening, band=band):
@@ -96,7 +112,7 @@ def half_hours(
     listened = _listening_slots(known, *grid)
     silent = _covered(outages(listening), *grid)
     heard = _detections(mine, known, silent, *grid, listened=listened)
-    cells = calendar(starts, axis=axis, lon=lon, lat=lat)
+    cells = calendar(starts, axis=clock.axis, lon=lon, lat=lat)
     cells["n_listening"] = np.where(silent, 0, listened).reshape(-1, SLOTS).sum(axis=1)
     return cells.assign(n_detected=heard.reshape(-1, SLOTS).sum(axis=1))
 

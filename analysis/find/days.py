@@ -9,6 +9,7 @@ day with such an opening counts, and no day counts as shut.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import pandas as pd
@@ -42,16 +43,23 @@ COLUMNS = {
 }
 
 
+@dataclass(frozen=True, kw_only=True)
+class Key:
+    """One series in one scope; path type `all` takes openings over any ground."""
+
+    scope: str = REGION
+    band: str
+    mechanism: str
+    path_type: str = "all"
+
+
 def series_days(
     openings: pd.DataFrame,
     heard: pd.DataFrame,
+    key: Key,
     *,
     lon: float,
     lat: float,
-    scope: str = REGION,
-    band: str = "",
-    mechanism: str = "",
-    path_type: str = "all",
     of_day: float = 1.0,
 ) -> pd.DataFrame:
     """Every local day of one series in one scope.
@@ -63,10 +71,10 @@ def series_days(
         single reports do not.
     heard : DataFrame
         `start end`: when somebody of the scope listened (`hearers.listeners`), and nothing else.
+    key : Key
+        Series and scope.
     lon, lat : float
         Home: whose mean solar day is a day, and whose season is the season [degrees east, north].
-    scope, band, mechanism, path_type : str
-        The series; `all` takes openings over any ground.
     of_day : float
         Part of the day that counts, where openings and listening are cut to some hours of it.
 
@@ -78,10 +86,10 @@ def series_days(
         `open`: it is an opening day; `opened_min` minutes open, `first last max_km grade n_openings` of
         the openings that day, whether or not they make it one.
     """
-    mine = openings[openings["scope"].isin(WITHIN[scope]) & openings["grade"].isin(GRADES)]
-    mine = mine[(mine["band"] == band) & (mine["mechanism"] == mechanism)]
-    if path_type != "all":
-        mine = mine[mine["path_type"] == path_type]
+    mine = openings[openings["scope"].isin(WITHIN[key.scope]) & openings["grade"].isin(GRADES)]
+    mine = mine[(mine["band"] == key.band) & (mine["mechanism"] == key.mechanism)]
+    if key.path_type != "all":
+        mine = mine[mine["path_type"] == key.path_type]
     hours = _hours_by_day(heard, lon=lon)
     opened = _opened_by_day(mine, lon=lon)
     reached = [index for index in (hours.index, opened.index) if len(index)]
@@ -95,8 +103,7 @@ def series_days(
     table["day"] = intervals.times(days * 1440.0).dt.tz_localize(None).to_numpy()
     noon = intervals.times(days * 1440 + 720 - 4 * lon)
     table[["season", "season_day"]] = season_of(noon, lat=lat)[["season", "season_day"]].to_numpy()
-    about = {"scope": scope, "band": band, "mechanism": mechanism, "path_type": path_type}
-    return table.assign(**about).reset_index(drop=True).astype(COLUMNS)[list(COLUMNS)]
+    return table.assign(**asdict(key)).reset_index(drop=True).astype(COLUMNS)[list(COLUMNS)]
 
 
 def days_table(
@@ -117,15 +124,15 @@ def days_table(
     lon, lat : float
         Home [degrees east, north].
     """
-    home = {"lon": lon, "lat": lat}
     heard: dict[tuple[str, str], dict[str, pd.DataFrame]] = {}
     tables = []
     for band, mechanism, path_type in series:
-        keys = {"band": band, "mechanism": mechanism}
         if (band, mechanism) not in heard:
-            heard[band, mechanism] = listeners(spots, listening, **keys, **home)  # type: ignore[arg-type]
+            found = listeners(spots, listening, band=band, mechanism=mechanism, lon=lon, lat=lat)
+            heard[band, mechanism] = found
         for scope, spans in heard[band, mechanism].items():
-            tables.append(series_days(openings, spans, scope=scope, path_type=path_type, **keys, **home))  # type: ignore[arg-type]
+            key = Key(scope=scope, band=band, mechanism=mechanism, path_type=path_type)
+            tables.append(series_days(openings, spans, key, lon=lon, lat=lat))
     return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS).astype(COLUMNS)  # type: ignore[call-overload]
 
 

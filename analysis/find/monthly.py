@@ -32,8 +32,7 @@ class Monthly:
     n_paths: int
     n_off: int  # of those paths, how many leave the map
     share_used: float  # of the reports, what was heard by stations known to listen
-    rate: bool
-    unknown: bool  # counts because nobody's listening is known
+    rate: bool  # else counts, because nobody's listening is known
 
     @property
     def unit(self) -> str:
@@ -56,7 +55,6 @@ def monthly_density(
     *,
     band: str,
     home: str,
-    counts: bool = False,
     cell_km: float = 100.0,
 ) -> Monthly:
     """Density of the paths of some spots, all of one series, in each calendar month (UTC).
@@ -71,13 +69,11 @@ def monthly_density(
     listening : DataFrame
         `station band start end basis`.
     band, home : str
-    counts : bool
-        Do not divide by hours.
     cell_km : float
         Side of a cell [km].
     """
     spans = listening[listening["band"].astype(str) == band]
-    rate = not counts and not spans.empty
+    rate = not spans.empty
     used = listened(spots, spans) if rate else np.ones(len(spots), bool)
     hours = hours_by_month(spans) if rate else None
     paths, code = grid.unique_paths(spots)
@@ -101,7 +97,6 @@ def monthly_density(
         n_off=int((heard & (matrix.sum(axis=1) < lengths - 1)).sum()),
         share_used=float(used.mean()),
         rate=rate,
-        unknown=spans.empty and not counts,
     )
 
 

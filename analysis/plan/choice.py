@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import pandas as pd
 
 from analysis.fit.ahead.days import DaySeries, assess_days
 from analysis.fit.ahead.next_season import UNHEARD, coming_season, is_southern, season_dates
-from analysis.fit.ahead.windows import BIG, DRAWS, EXPECTED, SEED, TOLERANCE, refused_row, series_windows
+from analysis.fit.ahead.windows import BIG, DRAWING, EXPECTED, Dates, Drawing, refused_row, series_windows
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import Wishes, calendar, check
 from analysis.plan.update import begun
@@ -29,9 +28,7 @@ def plan_windows(
     wishes: Wishes,
     *,
     next_season: int | None = None,
-    tolerance: float = TOLERANCE,
-    draws: int = DRAWS,
-    seed: int = SEED,
+    drawing: Drawing = DRAWING,
 ) -> pd.DataFrame:
     """Every window of next season that the wishes allow, with its chances in each series.
 
@@ -43,7 +40,7 @@ def plan_windows(
     next_season : int, optional
         Season to plan; by default the one that holds the earliest date wished for, else the one after
         the last, or a later one if that is over on `wishes.today`.
-    tolerance, draws, seed
+    drawing
         As for `fit.windows.window_chance`.
 
     Returns
@@ -59,8 +56,7 @@ def plan_windows(
         If the wishes make no sense or no window fits them.
     """
     check(wishes)
-    options: dict[str, Any] = {"tolerance": tolerance, "draws": draws, "seed": seed}
-    tables = [_plan(one, wishes, season=_season(one, wishes, next_season), **options) for one in series]
+    tables = [_plan(one, wishes, season=_season(one, wishes, next_season), drawing=drawing) for one in series]
     plan = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
     return plan.astype({"at_least": "Int64", "leave_days": "Int64"})
 
@@ -156,7 +152,7 @@ def _still_ahead(one: DaySeries, wishes: Wishes) -> int:
     return int(now["season"]) + bool(now["season_day"] > RUNNING_UNTIL)
 
 
-def _plan(one: DaySeries, wishes: Wishes, *, season: int, **options) -> pd.DataFrame:
+def _plan(one: DaySeries, wishes: Wishes, *, season: int, drawing: Drawing) -> pd.DataFrame:
     """Rows of one series: the windows allowed, with what they cost and how far they can be trusted."""
     if one.verdict.status == "refuse":
         refused = refused_row(one, length=wishes.length, reason=one.verdict.reason)
@@ -168,10 +164,12 @@ def _plan(one: DaySeries, wishes: Wishes, *, season: int, **options) -> pd.DataF
         season=season,
         length=wishes.length,
         at_least=wishes.at_least,
-        usable=None if dates["usable"].all() else dates["usable"].to_numpy(),
-        allowed=dates["allowed"].to_numpy(),
+        dates=Dates(
+            usable=None if dates["usable"].all() else dates["usable"].to_numpy(),
+            allowed=dates["allowed"].to_numpy(),
+        ),
         so_far=begun(one, season=season) if ahead else None,
-        **options,
+        drawing=drawing,
     )
     table = table[dates["allowed"].reindex(table.index) & table["chance"].notna()]
     if table.empty:

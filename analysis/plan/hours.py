@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.find.days import series_days
+from analysis.find.days import Key, series_days
 from analysis.fit.ahead.days import DaySeries, assess_days, model_days
 from analysis.fit.assess import assess
 from analysis.fit.estimate import Series
@@ -72,11 +72,10 @@ def days_in_hours(
     days = series_days(
         within_hours(openings, hours=hours, zone=zone),
         within_hours(heard, hours=hours, zone=zone),
-        scope=scope or series.scope,
+        Key(scope=scope or series.scope, **series.keys()),
         of_day=((hours[1] - hours[0]) % 24 or 24.0) / 24,
         lon=series.lon,
         lat=series.lat,
-        **series.keys(),
     )
     days = model_days(days)
     verdict = assess_days(days, assess(series.cells, tier=series.tier))

@@ -34,7 +34,6 @@ def place_series(
     *,
     lon: float,
     lat: float,
-    name: str,
     hours: tuple[float, float] = ALL_DAY,
     zone: str = "UTC",
 ) -> DaySeries:
@@ -48,13 +47,11 @@ def place_series(
         Band, mechanism, path type and the region's listening.
     lon, lat : float
         The place [degrees east, north].
-    name : str
-        What the plan calls it.
     hours, zone
         Hours of the day that count, in local civil time, as for `hours.within_hours`.
     """
     found = openings_from(_of(spots, series), openings, lon=lon, lat=lat)
-    return days_in_hours(found, series, hours=hours, zone=zone, scope=HERE, direction=name)
+    return days_in_hours(found, series, hours=hours, zone=zone, scope=HERE)
 
 
 def direction_series(
@@ -171,7 +168,7 @@ def _from_here(spots, openings, series: Series, *, lon: float, lat: float, hours
     """Share of midsummer days that would have served a place, and where its openings lie."""
     mine = _of(spots, series)
     bearing = headings_from(mine, lon=lon, lat=lat, mechanism=series.mechanism)
-    one = place_series(spots, openings, series, lon=lon, lat=lat, name="", hours=hours, zone=zone)
+    one = place_series(spots, openings, series, lon=lon, lat=lat, hours=hours, zone=zone)
     about: dict[str, Any] = {"tier": one.verdict.tier, "verdict": one.verdict.status}
     served = mine.assign(eighth=sector(np.nan_to_num(bearing)))[np.isfinite(bearing)]
     about |= {"n_openings": served["opening"].nunique()}

@@ -17,7 +17,7 @@ from analysis.plan.constraints import Wishes, check, in_hours
 from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import HOURS, alarms, hour_by_month, likely_directions
 from analysis.plan.places import compare_places, direction_series, wanted
-from analysis.plan.skeds import sked_table
+from analysis.plan.skeds import Sked, sked_table
 from analysis.plan.update import rest_of_season
 
 EVENTS_PER_SERIES = 3  # judgement: a calendar is for reading
@@ -55,12 +55,8 @@ def make_plan(
     openings: pd.DataFrame,
     series: Sequence[Series],
     wishes: Wishes,
-    lon: float,
-    lat: float,
-    home: str = "",
     places: Sequence[str] = (),
-    partner: str = "",
-    partner_zone: str = "",
+    sked: Sked | None = None,
 ) -> Plan:
     """Everything that next season's calendar needs.
 
@@ -69,17 +65,13 @@ def make_plan(
     spots, openings : DataFrame
         Tagged spots with `opening`, openings.
     series : list of Series
-        Bands, mechanisms and path types wanted.
+        Bands, mechanisms and path types wanted, with their days, which say where home is (`with_days`).
     wishes : Wishes
         What a window must fit; its `zone` is the operator's.
-    lon, lat : float
-        Home [degrees east, north].
-    home, partner : str
-        Locators of a sked; no skeds without both.
-    partner_zone : str
-        IANA name of the partner's zone, UTC if not given.
     places : list of str
         Up to ten locators to compare.
+    sked : Sked, optional
+        The partner to try with, and from where.
 
     Returns
     -------
@@ -99,16 +91,16 @@ def make_plan(
     >>> home = {"lon": -1.0, "lat": 43.5}
     >>> series = with_days(vhf_series(spots, season.listening), season.days, spots, season.listening, **home)
     >>> series = [one for one in series if one.mechanism == "ES"]
-    >>> plan = make_plan(
-    ...     spots=spots, openings=season.openings, series=series, wishes=Wishes(length=7), **home
-    ... )
+    >>> plan = make_plan(spots=spots, openings=season.openings, series=series, wishes=Wishes(length=7))
     >>> bool(plan.windows["chance"].between(0, 1).any())
     True
     """
     check(wishes)
     if not series:
         raise InputError("there are no reports on 8 m to 23 cm to plan from; add files with VHF reports")
-    here = {"lon": lon, "lat": lat}
+    if series[0].heard is None:
+        raise InputError("the series have no days yet; give them through with_days first")
+    here = {"lon": series[0].lon, "lat": series[0].lat}
     whole = [days_in_hours(openings, one, hours=wishes.hours, zone=wishes.zone) for one in series]
     windows = _windows(spots, openings, series, whole, wishes, **here)
     runs = near_best_runs(windows)
@@ -135,14 +127,12 @@ def make_plan(
         skeds=sked_table(
             series,
             spots,
-            home=home,
-            partner=partner,
+            sked,
             zone=wishes.zone,
             hours=wishes.hours,
-            partner_zone=partner_zone or "UTC",
             year=year,
         )
-        if home and partner
+        if sked
         else pd.DataFrame(),
         events=_events(runs[wanted(runs["direction"], wishes.toward)]),
         climatology=_joined([climatology_months(one.band, **here) for one in whole if _contacts_only(one)]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -41,6 +42,22 @@ COLUMNS = [
     "verdict",
     "reason",
 ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sked:
+    """Two stations that want to work each other: both locators, and the IANA name of the partner's zone.
+
+    Examples
+    --------
+    >>> from analysis import Sked
+    >>> Sked(home="IN93", partner="JO62", partner_zone="Europe/Berlin").partner
+    'JO62'
+    """
+
+    home: str
+    partner: str
+    partner_zone: str = "UTC"
 
 
 def sked_path(home: str, partner: str) -> dict[str, Any]:
@@ -85,11 +102,9 @@ def sked_path(home: str, partner: str) -> dict[str, Any]:
 def sked_table(
     series: Sequence[Series],
     spots: pd.DataFrame,
+    sked: Sked,
     *,
-    home: str,
-    partner: str,
     zone: str,
-    partner_zone: str,
     year: int,
     hours: tuple[float, float] = ALL_DAY,
     best: int = 3,
@@ -102,10 +117,9 @@ def sked_table(
         Bands and mechanisms; those that cannot bridge the path are left out.
     spots : DataFrame
         Tagged spots with `opening`.
-    home, partner : str
-        Locators.
-    zone, partner_zone : str
-        IANA names of both operators' zones.
+    sked : Sked
+    zone : str
+        IANA name of the operator's own zone.
     year : int
     hours : (float, float)
         When the operator can sit down, in local civil time.
@@ -126,9 +140,9 @@ def sked_table(
     The share is an average over the season, so the chance ranks hours rightly and its height is
     indicative: a partner must be on the air, and reports are not everywhere where clouds are.
     """
-    path = sked_path(home, partner)
+    path = sked_path(sked.home, sked.partner)
     tables = [
-        _skeds(one, spots, path, zones=(zone, partner_zone), year=year, awake=hours, best=best)
+        _skeds(one, spots, path, zones=(zone, sked.partner_zone), year=year, awake=hours, best=best)
         for one in series
         if one.mechanism in path["points"] and one.path_type in ("all", path["path_type"])
     ]

@@ -13,7 +13,7 @@ from analysis.fit.ahead.daymodel import fit_days
 from analysis.fit.ahead.days import DaySeries
 from analysis.fit.ahead.next_season import UNHEARD, heard_windows, is_southern, season_dates
 from analysis.fit.ahead.verify import back_test
-from analysis.fit.ahead.windows import DRAWS, LENGTH, SEED, telling_count, window_chance
+from analysis.fit.ahead.windows import DRAWS, LENGTH, SEED, Drawing, telling_count, window_chance
 from analysis.fit.estimate import Estimate, refused
 from analysis.fit.model.curves import LEVEL
 
@@ -97,11 +97,11 @@ def rest_of_season(
     days, season = series.days, _this_season(series.days)
     this = days["season"] == season
     earlier, model = fit_days(days[~this]), fit_days(days)
-    options: dict[str, Any] = {"length": length, "seed": seed}
+    options: dict[str, Any] = {"length": length}
     options["at_least"] = at_least or telling_count(model, length=length)
     options["check"] = calibration(back_test(days, length=length, counts=(options["at_least"],)))
-    before = window_chance(earlier, draws=2, **options)["chance"]
-    found = window_chance(model, so_far=days[this], draws=draws, **options)
+    before = window_chance(earlier, drawing=Drawing(draws=2, seed=seed), **options)["chance"]
+    found = window_chance(model, so_far=days[this], drawing=Drawing(draws=draws, seed=seed), **options)
     table = found[["low", "high"]].assign(before=before, now=found["chance"])
     dates = season_dates(season, southern=is_southern(days))
     table["start"] = dates.to_numpy()[table.index]

@@ -7,6 +7,8 @@ pass whatever the number of spots, and does not depend on their order.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -50,8 +52,9 @@ def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray)
     # Pings are no opening, and a doubtful report bears out nothing.
     counts = (distance >= LOCAL_KM) & (mode != METEOR_MODE) & (spots["doubt"] == "").to_numpy()
     places, regions = (_places_of_pairs(spots, pair, size_deg=size) for size in (CELL_DEG, REGION_DEG))
+    reports = _Reports(minutes, distance, counts, pair, band)
     one, other = (
-        _in_grid(minutes, distance, counts, shift=shift, place=place, region=region, pair=pair, band=band)
+        _in_grid(reports, shift=shift, place=place, region=region)
         for shift, place, region in zip(SHIFTS, places, regions, strict=True)
     )
     others, slots, elsewhere = (np.maximum(one[i], other[i]) for i in (0, 2, 3))
@@ -71,16 +74,28 @@ def _lasting(slots: NDArray, *, alone: NDArray) -> NDArray:
     return np.where((slots < LASTING_EDGES[0]) & alone, 1, step(slots, LASTING_EDGES) + 2)
 
 
-def _in_grid(minutes, distance, counts, *, shift, place, region, pair, band) -> tuple[NDArray, ...]:
+@dataclass(frozen=True)
+class _Reports:
+    """What company is counted from: minute and distance of each report, whether it counts, its pair and band."""
+
+    minutes: NDArray
+    distance: NDArray
+    counts: NDArray
+    pair: NDArray
+    band: NDArray
+
+
+def _in_grid(reports: _Reports, *, shift: float, place: NDArray, region: NDArray) -> tuple[NDArray, ...]:
     """In one of the two grids: other pairs in the cell, their mean distance, slots in use, long paths in
     the region, other bands."""
-    half_hour, hour = (np.floor(minutes / span + shift).astype("int64") for span in (30, 60))
-    long = counts & (distance >= LONG_KM)
+    pair, band, counts = reports.pair, reports.band, reports.counts
+    half_hour, hour = (np.floor(reports.minutes / span + shift).astype("int64") for span in (30, 60))
+    long = counts & (reports.distance >= LONG_KM)
     cell = _pack(place, band, half_hour)
     return (
         _distinct(cell, pair, counts) - counts,  # the spot's own pair is no neighbour
-        _mean(cell, distance, counts),
-        _slots(place, band, minutes / 10 + 12 * shift, counts),
+        _mean(cell, reports.distance, counts),
+        _slots(place, band, reports.minutes / 10 + 12 * shift, counts),
         _distinct(_pack(region, band, hour), pair, long) - long,
         _on_other_bands(_pack(place, half_hour), band, counts, long),
     )

@@ -223,7 +223,9 @@ def _reasons(classes, doubts, *, duel, loose, called, hops) -> pd.Categorical:
     code, unique = _combinations(named)
     columns = [unique[name].tolist() for name in unique]
     texts = [
-        reasons.sentence(km - 1, band, one, other, [a - 1, b - 1], called=bool(call), hops=n, doubt=doubts[d])
+        reasons.doubtful(doubts[d])
+        if doubts[d]
+        else reasons.sentence(km - 1, band, one, other, [a - 1, b - 1], called=bool(call), hops=n)
         for km, band, one, other, a, b, call, n, d in zip(*columns, strict=True)
     ]
     codes, names = pd.factorize(np.array(texts, dtype=object))

@@ -118,10 +118,15 @@ def rounded_km(distance_km: NDArray) -> NDArray:
     return np.round(known / step) * step
 
 
+def doubtful(doubt: str) -> str:
+    """The sentence of a report that something speaks against."""
+    return f"No call, for the report itself is doubtful: {doubt}."
+
+
 def sentence(
-    km: float, band: int, first: int, second: int, why: list[int], *, called: bool, hops: int, doubt: str
+    km: float, band: int, first: int, second: int, why: list[int], *, called: bool, hops: int
 ) -> str:
-    """One readable sentence.
+    """One readable sentence on a report that nothing speaks against.
 
     Parameters
     ----------
@@ -135,11 +140,7 @@ def sentence(
         Reasons as `loudest` gives them.
     called : bool
     hops : int
-    doubt : str
-        What speaks against the report itself.
     """
-    if doubt:
-        return f"No call, for the report itself is doubtful: {doubt}."
     if km < 0:
         return "No distance to judge by: a locator is missing."
     if band == 0:

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.find.cells import half_hours
+from analysis.find.cells import Clock, half_hours
 from analysis.find.grouping.patches import find_patches
 from analysis.find.listening import find_listening, outages
 from analysis.find.openings import find_openings, opening_sensitivity
@@ -49,7 +49,9 @@ def test_tables_agree(seed):
     assert (openings["end"] >= openings["start"]).all()
     assert spots.loc[spots["doubt"] != "", "opening"].isna().all()
     for mechanism, path_type, axis in (("ES", "all", "solar"), ("TR", "sea", "sun"), ("AUR", "all", "solar")):
-        cells = half_hours(before, listening, band="6m", mechanism=mechanism, path_type=path_type, axis=axis)
+        cells = half_hours(
+            before, listening, band="6m", mechanism=mechanism, path_type=path_type, clock=Clock(axis=axis)
+        )
         assert (cells["n_detected"] <= cells["n_listening"]).all()
         assert cells["hour"].between(0, 24, inclusive="left").all()
         assert cells["start"].is_unique

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.find import intervals
-from analysis.find.cells import half_hours, reference_point
+from analysis.find.cells import Clock, half_hours, reference_point
 from analysis.find.listening import find_listening
 from tests.find.make import at, locals_every, tagged, together
 
@@ -118,7 +118,9 @@ def test_calendar_of_both_hemispheres():
         locals_every(50, start="2024-12-01", days=40, station="Q5RX"), at([600, 620], day="2024-12-21")
     )
     for lat, day in ((-35.0, 0), (47.0, -183)):
-        cells = half_hours(spots, find_listening(spots), band="6m", mechanism="ES", lon=150.0, lat=lat)
+        cells = half_hours(
+            spots, find_listening(spots), band="6m", mechanism="ES", clock=Clock(lon=150.0, lat=lat)
+        )
         solstice = cells[cells["start"] == pd.Timestamp("2024-12-21 02:00", tz="UTC")].iloc[0]
         assert abs((solstice["season_day"] - day + 183) % 366 - 183) <= 1
         assert solstice["block"] == solstice["season_day"] // 5
@@ -131,11 +133,13 @@ def test_sun_axis_puts_sunrise_at_six():
     spots = together(
         locals_every(50, start="2024-06-01", days=200, station="Q5RX"), at([0, 1], mechanism="TR")
     )
-    cells = half_hours(spots, find_listening(spots), band="6m", mechanism="TR", axis="sun", lon=0.0, lat=47.0)
+    cells = half_hours(
+        spots, find_listening(spots), band="6m", mechanism="TR", clock=Clock(axis="sun", lon=0.0, lat=47.0)
+    )
     by_day = cells.groupby(cells["start"].dt.date)["hour"].apply(lambda hour: np.abs(hour - 6).min())
     assert by_day.max() < 0.6
     with pytest.raises(ValueError, match="axis"):
-        half_hours(spots, find_listening(spots), band="6m", mechanism="TR", axis="clock")
+        Clock(axis="clock")
 
 
 def test_reference_point_across_the_date_line():

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.find import days
-from analysis.find.days import cell_days, days_table, of_series, series_days
+from analysis.find.days import Key, cell_days, days_table, of_series, series_days
 from analysis.find.hearers import listeners, near_stations, station_squares
 from analysis.find.listening import find_listening
 from analysis.find.openings import find_openings, openings_from
@@ -35,7 +35,7 @@ ALWAYS = heard(("2024-06-01", "2024-06-20"))
 
 
 def found(opened, listened=ALWAYS, *, lon=0.0, lat=50.0, **options):
-    return series_days(opened, listened, lon=lon, lat=lat, **SERIES, **options).set_index("day")
+    return series_days(opened, listened, Key(**SERIES, **options), lon=lon, lat=lat).set_index("day")
 
 
 def open_on(table):
@@ -121,7 +121,9 @@ def test_season_days_go_up_one_by_one(lon):
 
 
 def test_nothing_at_all_has_its_columns():
-    table = series_days(openings(("2024-06-10", "2024-06-11")).iloc[:0], ALWAYS.iloc[:0], lon=0.0, lat=50.0)
+    table = series_days(
+        openings(("2024-06-10", "2024-06-11")).iloc[:0], ALWAYS.iloc[:0], Key(**SERIES), lon=0.0, lat=50.0
+    )
     assert table.empty
     assert list(table.columns) == list(days.COLUMNS)
 

@@ -112,12 +112,10 @@ def test_unheard_cells_are_zero_and_thin_months_left_out():
 
 
 def test_counts_when_nobody_listened():
-    """Contacts without any listening are counted and marked as such; asked for, counts are just counts."""
+    """Contacts without any listening are counted and marked as such."""
     rows = reports(("06-12 10:00", "Q1AAA", "JO21", "IN93"))
     found = monthly.monthly_density(rows, ALL_JUNE.iloc[:0], band="6m", home="IN93")
-    assert (found.rate, found.unknown, found.hours) == (False, True, [])
-    asked = monthly.monthly_density(rows, ALL_JUNE, band="6m", home="IN93", counts=True)
-    assert (asked.rate, asked.unknown) == (False, False)
+    assert (found.rate, found.hours) == (False, [])
 
 
 def test_order_of_rows_does_not_matter():

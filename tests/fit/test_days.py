@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from analysis.find.days import series_days
+from analysis.find.days import Key, series_days
 from analysis.fit.ahead.days import assess_days, day_series
 from analysis.fit.assess import Verdict
 from analysis.fit.estimate import Series
@@ -42,7 +42,7 @@ def series(table, opened=None, *, lon=0.0, lat=50.0):
     opened = pd.DataFrame(columns=["start", "end", *OPENING]) if opened is None else opened
     opened = opened.astype({"start": "datetime64[us, UTC]", "end": "datetime64[us, UTC]"})
     home, keys = {"lon": lon, "lat": lat}, {"band": "6m", "mechanism": "ES"}
-    by_day = series_days(opened, heard_in(table), **keys, **home)
+    by_day = series_days(opened, heard_in(table), Key(**keys), **home)
     return Series("6m", "ES", "all", "solar", "A", table, by_day=by_day, heard=heard_in(table), **home)
 
 

@@ -11,6 +11,7 @@ from analysis.fit.ahead.next_season import is_southern
 from analysis.fit.ahead.windows import (
     COLUMNS,
     SATURATED,
+    Drawing,
     rank_windows,
     running,
     telling_count,
@@ -22,6 +23,7 @@ from analysis.fit.model.harmonics import SEASON_DAYS
 from tests.fit.make_days import day_table
 
 OK = Verdict("ok", "A", (), ())
+QUICK = Drawing(draws=2)
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +52,7 @@ def played(model, *, seasons, seed):
 def test_chances_equal_simulated_seasons(model, length, at_least):
     """What is worked out exactly is what 4000 seasons drawn by lot show."""
     opened = played(model, seasons=4000, seed=11)
-    found = window_chance(model, length=length, at_least=at_least, draws=2)
+    found = window_chance(model, length=length, at_least=at_least, drawing=QUICK)
     for start in (0, 100, 150, 182, 230):
         n = opened[365 + start : 365 + start + length].sum(axis=0) if start + length <= 365 else None
         assert found["chance"].iloc[start] == pytest.approx((n >= at_least).mean(), abs=0.03)
@@ -59,9 +61,9 @@ def test_chances_equal_simulated_seasons(model, length, at_least):
 
 def test_more_days_never_hurt(model):
     """A longer window has at least the chance of a shorter one, and k days at most that of k - 1."""
-    chances = [window_chance(model, length=length, draws=2)["chance"] for length in (3, 10, 21)]
+    chances = [window_chance(model, length=length, drawing=QUICK)["chance"] for length in (3, 10, 21)]
     assert (np.diff(chances, axis=0) >= -1e-9).all()
-    counts = [window_chance(model, length=10, at_least=k, draws=2)["chance"] for k in (1, 2, 5)]
+    counts = [window_chance(model, length=10, at_least=k, drawing=QUICK)["chance"] for k in (1, 2, 5)]
     assert (np.diff(counts, axis=0) <= 1e-9).all()
 
 
@@ -116,7 +118,9 @@ def test_table_of_a_series():
 
 def test_count_tells_windows_apart(model):
     """The fewest opening days whose best window is not certain; no more than the window has days."""
-    best = {k: window_chance(model, length=10, at_least=k, draws=2)["chance"].max() for k in (1, 2, 4, 6, 9)}
+    best = {
+        k: window_chance(model, length=10, at_least=k, drawing=QUICK)["chance"].max() for k in (1, 2, 4, 6, 9)
+    }
     found = telling_count(model, length=10)
     assert best[found] < SATURATED
     assert all(best[k] >= SATURATED for k in best if k < found)

@@ -65,7 +65,7 @@ def season(n_days=60, per_day=4, **changes):
 def test_place_and_directions_agree():
     """All openings lie east of home, so the east has them all and the other quadrants are refused."""
     spots, openings, series = season()
-    home = place_series(spots, openings, series, lon=0.0, lat=50.0, name="home")
+    home = place_series(spots, openings, series, lon=0.0, lat=50.0)
     assert home.verdict.status != "refuse"
     assert home.days["open"].sum() == 60
     parts = {one.direction: one for one in direction_series(spots, openings, series, lon=0.0, lat=50.0)}

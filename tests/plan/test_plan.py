@@ -9,6 +9,7 @@ import pytest
 from analysis.gather.problems import InputError
 from analysis.plan.constraints import Wishes
 from analysis.plan.plan import LABEL, climatology_months, make_plan
+from analysis.plan.skeds import Sked
 from tests.plan.test_places import season
 
 HOME = {"lon": 0.0, "lat": 50.0}
@@ -37,11 +38,8 @@ def plan(data):
         openings=openings,
         series=[series],
         wishes=wishes,
-        home="JO00",
-        partner="JN89",
-        partner_zone="Europe/Vienna",
         places=["JO00", "IM58"],
-        **HOME,
+        sked=Sked(home="JO00", partner="JN89", partner_zone="Europe/Vienna"),
     )
 
 
@@ -74,7 +72,7 @@ def test_contacts_only_gets_the_published_months(data):
     """Contacts carry no chance: windows and hours are words, the maps' months are offered as such."""
     spots, openings, series = data
     contacts = replace(series, tier="C")
-    found = make_plan(spots=spots, openings=openings, series=[contacts], wishes=Wishes(length=5), **HOME)
+    found = make_plan(spots=spots, openings=openings, series=[contacts], wishes=Wishes(length=5))
     assert found.windows["chance"].isna().all()
     assert found.hours["chance"].isna().all()
     assert found.events.empty
@@ -109,14 +107,14 @@ def test_bad_wishes_stop_before_any_fit(data):
     """Nonsense is one line, at once."""
     spots, openings, series = data
     with pytest.raises(InputError, match="IANA"):
-        make_plan(spots=spots, openings=openings, series=[series], wishes=Wishes(zone="Mars/Base"), **HOME)
+        make_plan(spots=spots, openings=openings, series=[series], wishes=Wishes(zone="Mars/Base"))
 
 
 def test_no_series_is_one_line(data):
     """A log without VHF has nothing to plan from."""
     spots, openings, _ = data
     with pytest.raises(InputError, match="add files with VHF"):
-        make_plan(spots=spots, openings=openings, series=[], wishes=Wishes(), **HOME)
+        make_plan(spots=spots, openings=openings, series=[], wishes=Wishes())
 
 
 def test_2m_months_say_that_they_are_extrapolated():

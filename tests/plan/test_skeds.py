@@ -6,7 +6,7 @@ import pytest
 
 from analysis.fit.estimate import Series
 from analysis.gather.problems import InputError
-from analysis.plan.skeds import COLUMNS, path_share, sked_path, sked_table
+from analysis.plan.skeds import COLUMNS, Sked, path_share, sked_path, sked_table
 from tests.fit.simulate import simulate
 
 
@@ -51,10 +51,8 @@ def test_both_clocks(series):
     table = sked_table(
         [series],
         spots,
-        home="IN93",
-        partner="JO62",
+        Sked(home="IN93", partner="JO62", partner_zone="Europe/London"),
         zone="Europe/Madrid",
-        partner_zone="Europe/London",
         year=2025,
     )
     assert list(table.columns) == COLUMNS
@@ -76,9 +74,7 @@ def test_thin_evidence_is_words(series, n, served, words):
     """Too few openings, or none near the middle of the path: one row, no number."""
     path = sked_path("IN93", "JO62")
     spots = reports(n, lon=path["mid_lon"], lat=path["mid_lat"], served=served)
-    table = sked_table(
-        [series], spots, home="IN93", partner="JO62", zone="UTC", partner_zone="UTC", year=2025
-    )
+    table = sked_table([series], spots, Sked(home="IN93", partner="JO62"), zone="UTC", year=2025)
     assert table[["chance", "low", "high", "month"]].isna().all(axis=None)
     assert words in table["reason"].iloc[0]
 
@@ -88,10 +84,8 @@ def test_path_beyond_reach_is_empty(series):
     table = sked_table(
         [series],
         reports(lon=0.0, lat=50.0),
-        home="IN93",
-        partner="QF56",
+        Sked(home="IN93", partner="QF56"),
         zone="UTC",
-        partner_zone="UTC",
         year=2025,
     )
     assert table.empty

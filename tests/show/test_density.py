@@ -69,8 +69,6 @@ def test_without_listening_the_title_says_counts():
     picture = density.density_maps(examples.spots(), examples.listening().iloc[:0], **SERIES)
     assert "counts" in picture.title
     assert "station-hour" not in picture.alt
-    asked = density.density_maps(examples.spots(), examples.listening(), **SERIES, counts=True)
-    assert "counts" in asked.title
 
 
 def test_nothing_to_map_is_words():

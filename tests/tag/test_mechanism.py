@@ -333,5 +333,5 @@ def test_a_reason_speaks_for_the_mechanism_itself():
     local, layer = (np.array([likelihoods.RIVALS.index(name)]) for name in ("LOS", "ES"))
     codes = reasons.loudest(loose, local, layer)[0]
     assert list(reasons.WORDS).index("season") not in codes // reasons.PLACES
-    why = reasons.sentence(50, 3, int(local[0]), int(layer[0]), [-1, -1], called=True, hops=0, doubt="")
+    why = reasons.sentence(50, 3, int(local[0]), int(layer[0]), [-1, -1], called=True, hops=0)
     assert why == "A local path: about 50 km on 6m, judged by its distance."

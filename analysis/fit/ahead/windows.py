@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -45,15 +46,37 @@ COLUMNS = [
 ]
 
 
+@dataclass(frozen=True, kw_only=True)
+class Drawing:
+    """How many sets of coefficients are drawn, from which seed, and what a near-best window may lose in one.
+
+    A window is near-best in a draw if it loses no more chance than `tolerance` against the best, and no
+    larger part of the best one's open hours: where chances saturate, hours still tell weeks apart.
+    """
+
+    draws: int = DRAWS
+    seed: int = SEED
+    tolerance: float = TOLERANCE
+
+
+@dataclass(frozen=True, kw_only=True)
+class Dates:
+    """Days of a season that count, and first days among which the near-best are chosen; all where None."""
+
+    usable: np.ndarray | None = None
+    allowed: np.ndarray | None = None
+
+
+DRAWING, WHOLE_SEASON = Drawing(), Dates()
+
+
 def windows_table(
     series: Sequence[DaySeries],
     *,
     length: int = LENGTH,
     at_least: int | None = None,
     next_season: int | None = None,
-    tolerance: float = TOLERANCE,
-    draws: int = DRAWS,
-    seed: int = SEED,
+    drawing: Drawing = DRAWING,
 ) -> pd.DataFrame:
     """Chance of opening days in every run of days of next season, one series below the other.
 
@@ -63,7 +86,7 @@ def windows_table(
         As `days.day_series` makes them.
     next_season : int, optional
         Season to lay out; the one after each series' last by default.
-    length, at_least, tolerance, draws, seed
+    length, at_least, drawing
         As for `series_windows`.
 
     Returns
@@ -71,8 +94,7 @@ def windows_table(
     DataFrame
         `COLUMNS`, as `series_windows` gives them.
     """
-    options: dict[str, Any] = {"length": length, "at_least": at_least, "tolerance": tolerance}
-    options |= {"draws": draws, "seed": seed}
+    options: dict[str, Any] = {"length": length, "at_least": at_least, "drawing": drawing}
     tables = [series_windows(one, season=next_season, **options)[COLUMNS] for one in series]
     table = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=COLUMNS)
     return table.astype({"at_least": "Int64"})
@@ -84,12 +106,9 @@ def series_windows(
     length: int = LENGTH,
     at_least: int | None = None,
     season: int | None = None,
-    usable: np.ndarray | None = None,
-    allowed: np.ndarray | None = None,
+    dates: Dates = WHOLE_SEASON,
     so_far: pd.DataFrame | None = None,
-    tolerance: float = TOLERANCE,
-    draws: int = DRAWS,
-    seed: int = SEED,
+    drawing: Drawing = DRAWING,
 ) -> pd.DataFrame:
     """Windows of one series, with dates and verdict.
 
@@ -102,7 +121,7 @@ def series_windows(
         (`telling_count`).
     season : int, optional
         Season to lay out; the one after the last by default.
-    length, usable, allowed, so_far, tolerance, draws, seed
+    length, dates, so_far, drawing
         As for `window_chance`.
 
     Returns
@@ -123,12 +142,13 @@ def series_windows(
     count = at_least or telling_count(model, length=length)
     forecasts = back_test(one.days, length=length, counts=(count,))
     check = calibration(forecasts)
-    options: dict[str, Any] = {"length": length, "usable": usable, "draws": draws, "seed": seed}
-    options |= {"allowed": heard if allowed is None else heard & allowed, "tolerance": tolerance}
+    begin = heard if dates.allowed is None else heard & dates.allowed
+    options: dict[str, Any] = {"length": length, "drawing": drawing}
+    options |= {"dates": Dates(usable=dates.usable, allowed=begin)}
     table = window_chance(model, check=check, at_least=count, so_far=so_far, **options)
     table = table.join(_big(one.days, so_far, options))
-    dates = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
-    table["start"], table["near_best"] = dates.to_numpy()[table.index], near_best(table["share"])
+    calendar = season_dates(season or coming_season(one.days), southern=is_southern(one.days))
+    table["start"], table["near_best"] = calendar.to_numpy()[table.index], near_best(table["share"])
     table = table.assign(**_about(one, length=length), at_least=count)
     said = [LEANS] if model.usual and seasons_behind(one.days) < SEASONS_OF_ITS_OWN else []
     table["reason"] = "; ".join(filter(None, [*said, one.verdict.reason]))
@@ -159,13 +179,10 @@ def window_chance(
     *,
     length: int,
     at_least: int = 1,
-    usable: np.ndarray | None = None,
-    allowed: np.ndarray | None = None,
+    dates: Dates = WHOLE_SEASON,
     so_far: pd.DataFrame | None = None,
     check: Calibration = UNCHECKED,
-    tolerance: float = TOLERANCE,
-    draws: int = DRAWS,
-    seed: int = SEED,
+    drawing: Drawing = DRAWING,
 ) -> pd.DataFrame:
     """Chance of `at_least` opening days in windows of a coming season, or of one that has begun.
 
@@ -174,17 +191,15 @@ def window_chance(
     model : DayModel
     length, at_least : int
         Days in a window, and opening days in it that the chance is of.
-    usable, allowed : array (season days,) of bool, optional
-        Days that count, and first days among which the near-best are chosen; all by default.
+    dates : Dates
+        Days that count, and first days among which the near-best are chosen.
     so_far : DataFrame, optional
         Days of the season that has begun, which the model was fitted to as well; then only windows
         after them are worked out, with the season's own level and its last openings.
     check : Calibration
         How the chances are corrected; not at all by default.
-    tolerance : float
-        A window is near-best in a draw if it loses no more chance than this against the best, and no
-        larger part of the best one's open hours: where chances saturate, hours still tell weeks apart.
-    draws, seed : int
+    drawing : Drawing
+        How many sets of coefficients are drawn, and what a near-best window may lose in one.
 
     Returns
     -------
@@ -196,16 +211,16 @@ def window_chance(
         the part of the best one's expected hours that is missing. A window that runs past the end of a coming season
         goes on with the beginning of one like it.
     """
-    chances: dict[str, Any] = {"length": length, "at_least": at_least, "usable": usable}
-    sets = draw_coefficients(model, n=draws, seed=seed)
+    chances: dict[str, Any] = {"length": length, "at_least": at_least, "usable": dates.usable}
+    sets = draw_coefficients(model, n=drawing.draws, seed=drawing.seed)
     first, chance, daily, drawn, drawn_daily = (
         _coming(model, sets, chances) if so_far is None else _rest(model, sets, so_far, chances)
     )
     chance, drawn = check.corrected(chance), check.corrected(drawn)
-    counted = np.ones(len(SEASON_DAYS) - first) if usable is None else usable[first:]
+    counted = np.ones(len(SEASON_DAYS) - first) if dates.usable is None else dates.usable[first:]
     n = drawn.shape[1]
     rows = np.arange(first, first + n)
-    eligible = np.ones(n, bool) if allowed is None else allowed[rows]
+    eligible = np.ones(n, bool) if dates.allowed is None else dates.allowed[rows]
     table = pd.DataFrame({"season_day": SEASON_DAYS[rows], "chance": chance}, index=rows)
     table["low"], table["high"] = _around(drawn, chance)
     hours = np.empty((0, n))
@@ -215,7 +230,7 @@ def window_chance(
         table[names[0]], (table[names[1]], table[names[2]]) = value, _around(hours, value)
     table["share"] = 0.0
     if eligible.any():
-        ranked = rank_windows(drawn[:, eligible], hours=hours[:, eligible], tol=tolerance)
+        ranked = rank_windows(drawn[:, eligible], hours=hours[:, eligible], tol=drawing.tolerance)
         table.loc[eligible, "share"] = ranked
     table["loss"], table["loss_high"] = _losses(chance, drawn, eligible)
     most = table.loc[eligible, "expected_hours"].max()

@@ -37,8 +37,6 @@ def density_maps(
     mechanism: str,
     home: str,
     path_type: str = "",
-    counts: bool = False,
-    beacons: pd.DataFrame | None = None,
     width: str = "full",
 ) -> Picture:
     """Path density of each month on one scale: path-km per 1 000 km² and hour that a station listened.
@@ -55,32 +53,26 @@ def density_maps(
         Locator that is marked.
     path_type : str, optional
         Only land, mixed or sea paths.
-    counts : bool, optional
-        Path-km per 1 000 km² without dividing by anybody's hours. Chosen by itself where no listening is
-        known, and the title then says so.
-    beacons : DataFrame, optional
-        `call locator freq_mhz`, marked where their locators are inside.
+
+    Where no listening is known at all, counts are drawn, and the title says so.
     """
     chosen = _chosen(spots, band, mechanism, path_type)
     kind = f"-{path_type}" if path_type else ""
-    name = f"density-{band}-{mechanism}{kind}{'-counts' if counts else ''}"
+    name = f"density-{band}-{mechanism}{kind}"
     series = words.series(band_name=band, mechanism=mechanism, path_type=path_type or "all")
     if chosen.empty:
         reason = "No report of this kind has a locator at both ends."
         return words_only(name, reason, title=f"No map can be drawn of {series}", width=width)
-    month = monthly_density(chosen, listening, band=band, home=home, counts=counts, cell_km=CELL_KM)
+    month = monthly_density(chosen, listening, band=band, home=home, cell_km=CELL_KM)
     if not any(month.means):
-        reason = (
-            "In no month did the stations that heard these paths listen long enough for a rate. "
-            "The counts can still be drawn, without saying how often."
-        )
+        reason = "In no month did the stations that heard these paths listen long enough for a rate."
         return words_only(name, reason, title=f"No rate can be mapped of {series}", width=width)
     heading = {
         "title": _density_title(month, series),
         "subtitle": f"{month.unit}; {style.counted(month.n_paths, 'path')}, {style.years(chosen['time'])}",
         "foot": _density_foot(month),
     }
-    figure = _draw_density(month, heading, home=home, beacons=beacons, width=width)
+    figure = _draw_density(month, heading, home=home, width=width)
     most = max(month.means)
     each = "; ".join(
         f"{ticks.MONTHS[number - 1]} {words.percent(value / most)}"
@@ -90,9 +82,7 @@ def density_maps(
     return finished(name, figure, heading, f"Mean over the map, of {busiest}: {each}.", width=width)
 
 
-def _draw_density(
-    month: Monthly, heading: dict[str, str], *, home: str, beacons: pd.DataFrame | None, width: str
-) -> Figure:
+def _draw_density(month: Monthly, heading: dict[str, str], *, home: str, width: str) -> Figure:
     top = max(cells.max() for cells in month.cells)
     scale = LogNorm(top / 10**DECADES, top)
     with style.look(width):
@@ -101,7 +91,7 @@ def _draw_density(
             drawn = map_parts.cells(axes, month.ground, cells, scale)
             axes.set_title(_month_head(month, number))
         small = style.WIDTH_MM[width] / ticks.columns_for(len(panels), width=width) / 100
-        map_parts.marks(panels, month.ground, home=home, beacons=beacons, scale=min(small, 1.0))
+        map_parts.marks(panels, month.ground, home=home, scale=min(small, 1.0))
         ticks.colour_key(figure, drawn, key, label=month.short_unit)
     return figure
 
@@ -151,7 +141,6 @@ def paths_map(
     band: str,
     mechanism: str,
     home: str,
-    beacons: pd.DataFrame | None = None,
     width: str = "full",
 ) -> Picture:
     """The paths themselves as great circles, land, mixed and sea told apart.
@@ -161,8 +150,6 @@ def paths_map(
     spots : DataFrame
         Tagged spots.
     band, mechanism, home : str
-    beacons : DataFrame, optional
-        `call locator freq_mhz`.
     """
     name = f"paths-{band}-{mechanism}"
     series = words.series(band_name=band, mechanism=mechanism)
@@ -190,7 +177,7 @@ def paths_map(
         f"{_off(int(grid.leaves(points, ground, n_paths=len(drawn)).sum()))}",
     }
     points = points.assign(kind=kinds[drawn][points["path"]])
-    figure = _draw_paths(points, ground, heading, home=home, beacons=beacons, width=width)
+    figure = _draw_paths(points, ground, heading, home=home, width=width)
     shown = [kind for kind in style.PATHS if (kinds == kind).any()]
     each = ", ".join(f"{style.PATHS[kind][0]} {words.count((kinds == kind).sum())}" for kind in shown)
     return finished(name, figure, heading, f"Paths: {each}.", width=width)
@@ -202,7 +189,6 @@ def _draw_paths(
     heading: dict[str, str],
     *,
     home: str,
-    beacons: pd.DataFrame | None,
     width: str,
 ) -> Figure:
     shown = [kind for kind in style.PATHS if (points["kind"] == kind).any()]
@@ -210,7 +196,7 @@ def _draw_paths(
         figure, axes = map_parts.one_map(ground, heading, width=width)
         for kind in shown:
             map_parts.lines(axes, ground, points[points["kind"] == kind], kind=kind)
-        map_parts.marks([axes], ground, home=home, beacons=beacons)
+        map_parts.marks([axes], ground, home=home)
         map_parts.path_key(axes, shown)
     return figure
 
@@ -235,9 +221,8 @@ def _density_title(month: Monthly, series: str) -> str:
     most = words.listed(pd.Timestamp(2001, at, 1).month_name() for at in near[:MOST_NAMED])
     lead = f"{style.headline(series)}: "
     if not month.rate:
-        bare = "counts; nobody's listening is known" if month.unknown else "counts"
         what = f"most path-kilometres in {most}" if len(month.months) > 1 else f"the paths of {most}"
-        return f"{lead}{what} ({bare})"
+        return f"{lead}{what} (counts; nobody's listening is known)"
     if len(month.months) == 1:
         return f"{lead}only {most} was listened to for long enough"
     if len(near) > MOST_NAMED:

@@ -99,25 +99,16 @@ def marks(
     ground: grid.Ground,
     *,
     home: str,
-    beacons: pd.DataFrame | None = None,
     scale: float = 1.0,
 ) -> None:
-    """Home and beacons, those inside the window, on every panel."""
-    for text, look in (
-        (_locators(beacons), "beacon"),
-        (pd.Series([home] if home else [], dtype="str"), "home"),
-    ):
-        place = locators.centre(text).dropna().drop_duplicates()
-        x, y = grid.project(ground.plane, place["lon"], place["lat"])
-        inside = (
-            (x > ground.x_edges[0])
-            & (x < ground.x_edges[-1])
-            & (y > ground.y_edges[0])
-            & (y < ground.y_edges[-1])
-        )
-        for axes in panels:
-            axes.plot(x[inside], y[inside], linestyle="none", zorder=4, **ticks.mark(look, scale=scale))
-
-
-def _locators(beacons: pd.DataFrame | None) -> pd.Series:
-    return pd.Series([], dtype="str") if beacons is None else beacons["locator"].astype("str")
+    """Home, where it is inside the window, on every panel."""
+    place = locators.centre(pd.Series([home] if home else [], dtype="str")).dropna()
+    x, y = grid.project(ground.plane, place["lon"], place["lat"])
+    inside = (
+        (x > ground.x_edges[0])
+        & (x < ground.x_edges[-1])
+        & (y > ground.y_edges[0])
+        & (y < ground.y_edges[-1])
+    )
+    for axes in panels:
+        axes.plot(x[inside], y[inside], linestyle="none", zorder=4, **ticks.mark("home", scale=scale))

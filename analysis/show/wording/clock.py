@@ -37,11 +37,12 @@ def clock_numbers(hours: pd.DataFrame, *, zone: str) -> dict[str, dict[str, Any]
             .sort_values("start")
         )
         key = series_key(band=best["band"], mechanism=best["mechanism"], path_type=best["path_type"])
-        about = {"tier": best["tier"], "verdict": best["verdict"], "n": best["n_monitored"]}
+        about, n = {"tier": best["tier"], "verdict": best["verdict"]}, best["n_monitored"]
         ends = {"low": best["low"], "high": best["high"]}
         chance = chance_text(best["chance"], tier=best["tier"], **ends)
-        found[f"{key}_clock"] = number(text=_told(runs, month=month, zone=zone), unit="civil hours", **about)
-        found[f"{key}_clock_chance"] = number(best["chance"], text=chance, unit="chance", **ends, **about)
+        told = _told(runs, month=month, zone=zone)
+        found[f"{key}_clock"] = number(text=told, unit="civil hours", n=n) | about
+        found[f"{key}_clock_chance"] = number(best["chance"], text=chance, unit="chance", n=n, **ends) | about
     return found
 
 

@@ -9,6 +9,7 @@ import pandas as pd
 from analysis.show.wording import words
 from analysis.show.wording.number import (
     chance_text,
+    judged,
     may_state,
     number,
     reason_of,
@@ -45,9 +46,8 @@ def curve_numbers(table: pd.DataFrame, *, x: str) -> dict:
         named = {"mechanism": first["mechanism"], "path_type": first["path_type"]}
         key = series_key(band=first["band"], **named)
         name = words.series(band_name=first["band"], **named)
-        judged = {"tier": first["tier"], "verdict": first["verdict"], "reason": reason_of(first)}
         if x == "hour":
-            numbers[f"{key}_name"] = number(text=name, n=first["seasons"], unit="series", **judged)
+            numbers[f"{key}_name"] = number(text=name, n=first["seasons"], unit="series") | judged(first)
         drawn = rows[rows["chance"].notna()]
         what = "hour" if x == "hour" else "day"
         if not may_state(first) or drawn.empty:
@@ -61,18 +61,18 @@ def curve_numbers(table: pd.DataFrame, *, x: str) -> dict:
 
 def _place(row: pd.Series, key: str, *, x: str) -> dict:
     """One place on a curve: where it is and the chance there."""
-    about = {"tier": row["tier"], "verdict": row["verdict"], "n": row["n_monitored"]}
+    about, n = {"tier": row["tier"], "verdict": row["verdict"]}, row["n_monitored"]
     unit = "season day" if x == "season_day" else f"{'sun-phase' if row['axis'] == 'sun' else 'solar'} hour"
     text = words.day(f"{words.COMMON_YEAR}-{row['date']}") if x == "season_day" else FORMS[unit](row["hour"])
     chance = chance_text(row["chance"], low=row["low"], high=row["high"], tier=row["tier"])
     ends = {"low": row["low"], "high": row["high"]}
     found = {
-        key: number(row[x], text=text, unit=unit, **about),
-        f"{key}_chance": number(row["chance"], text=chance, unit="chance", **ends, **about),
+        key: number(row[x], text=text, unit=unit, n=n) | about,
+        f"{key}_chance": number(row["chance"], text=chance, unit="chance", n=n, **ends) | about,
     }
     if pd.notna(row.get("bound_high")):
         ends = {"low": row["bound_low"], "high": row["bound_high"]}
-        found[f"{key}_bounds"] = number(text=words.percents(**ends), unit="chance", **ends, **about)
+        found[f"{key}_bounds"] = number(text=words.percents(**ends), unit="chance", n=n, **ends) | about
     return found
 
 
@@ -115,9 +115,8 @@ def _days_text(row: dict) -> str:
 
 
 def _season(row: dict) -> dict:
-    judged = {"tier": row["tier"], "verdict": row["verdict"], "reason": reason_of(row)}
     if row["verdict"] == "refuse" or row["tier"] == "C" or pd.isna(row["opening_days"]):
-        blank = refused(judged["reason"], unit="days", tier=row["tier"])
+        blank = refused(reason_of(row), unit="days", tier=row["tier"])
         return {"opening_days": blank, "monitored_days": blank, "compared": blank}
     found = {
         "opening_days": number(
@@ -125,24 +124,23 @@ def _season(row: dict) -> dict:
             text=_days_text(row),
             n=int(row["monitored_days"]),
             unit="days",
-            **judged,
-        ),
+        )
+        | judged(row),
         "days_listened": number(
             int(row["opening_days"]),
             text=f"{words.count(row['opening_days'])} of {words.counted(row['monitored_days'], 'day')} listened to "
             + words.SCOPES[row["scope"]],
             n=int(row["monitored_days"]),
             unit="days",
-            **judged,
-        ),
+        )
+        | judged(row),
         "monitored_days": number(int(row["monitored_days"]), noun="day"),
-        "compared": number(text=COMPARED.get(row["verdict"], ""), unit="comparison", **judged),
+        "compared": number(text=COMPARED.get(row["verdict"], ""), unit="comparison") | judged(row),
     }
     if pd.notna(row["index"]):
         text = estimate_text(row["index"], row["low"], row["high"], unit="times the usual")
-        found["index"] = number(
-            row["index"], low=row["low"], high=row["high"], text=text, unit="times the usual", **judged
-        )
+        ends = {"low": row["low"], "high": row["high"]}
+        found["index"] = number(row["index"], text=text, unit="times the usual", **ends) | judged(row)
     return found
 
 
@@ -161,15 +159,15 @@ def estimate_numbers(estimates: pd.DataFrame) -> dict:
         if not may_state(row):
             numbers[key] = refusal(row, unit=row["unit"])
             continue
-        judged = {"tier": row["tier"], "verdict": row["verdict"], "reason": reason_of(row), "n": row["n"]}
         if pd.isna(row["value"]):  # a test without a size of its own: its verdict is all there is
-            numbers[key] = number(text=row["verdict"], unit="verdict", **judged)
+            numbers[key] = number(text=row["verdict"], unit="verdict", n=row["n"]) | judged(row)
             continue
         ends = {"low": row["low"], "high": row["high"], "unit": row["unit"]}
         text = estimate_text(row["value"], **ends)
-        numbers[key] = number(row["value"], text=text, **ends, **judged)
+        numbers[key] = number(row["value"], text=text, n=row["n"], **ends) | judged(row)
         if row["unit"] != "sun-phase hour":  # its words name stretches of the day already
-            numbers[f"{key}_range"] = number(text=span_text(**ends), unit=row["unit"], tier=row["tier"])
+            spanned = number(text=span_text(**ends), unit=row["unit"])
+            numbers[f"{key}_range"] = spanned | {"tier": row["tier"]}
     return numbers
 
 
@@ -220,24 +218,24 @@ def _toward(row) -> str:
 def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
     start = pd.Timestamp(best["start"])
     last = start + pd.Timedelta(days=int(best["days"]) - 1)
-    about = {"tier": best["tier"], "verdict": best["verdict"], "n": best["seasons"]}
+    about, n = {"tier": best["tier"], "verdict": best["verdict"]}, best["seasons"]
     chance = chance_text(best["chance"], low=best["low"], high=best["high"], tier=best["tier"])
     ends = {"low": best["low"], "high": best["high"]}
     starts = starts_text(near["start"]) if len(near) else ""
     return {
-        key: number(start.date().isoformat(), text=words.run_of_days(start, last), unit="dates", **about),
+        key: number(start.date().isoformat(), text=words.run_of_days(start, last), unit="dates", n=n) | about,
         f"{key}_year": number(start.year, text=str(start.year), unit="year"),
         f"{key}_days": number(int(best["days"]), noun="day"),
         f"{key}_at_least": number(int(best.get("at_least", 1)), noun="opening day"),
-        f"{key}_chance": number(best["chance"], text=chance, unit="chance", **ends, **about),
+        f"{key}_chance": number(best["chance"], text=chance, unit="chance", n=n, **ends) | about,
         **_expected(best, key),
-        f"{key}_near": number(len(near), text=starts, unit="first days", **about),
+        f"{key}_near": number(len(near), text=starts, unit="first days", n=n) | about,
     }
 
 
 def _expected(best: pd.Series, key: str) -> dict:
     """Opening days and open hours to expect in the best window, and what its check found, where told."""
-    about = {"tier": best["tier"], "verdict": best["verdict"], "n": best["seasons"]}
+    about, n = {"tier": best["tier"], "verdict": best["verdict"]}, best["seasons"]
     found = {}
     for name, what, noun, low, high in (
         ("expected", "expected_days", "opening days", "expected_low", "expected_high"),
@@ -246,13 +244,13 @@ def _expected(best: pd.Series, key: str) -> dict:
         if pd.notna(best.get(what)) and pd.notna(best.get(low)):
             ends = {"low": best[low], "high": best[high]}
             text = f"{words.quantity(best[what])} {noun} ({words.quantity(best[low])} to {words.quantity(best[high])})"
-            found[f"{key}_{name}"] = number(best[what], text=text, unit=noun.split()[1], **ends, **about)
+            found[f"{key}_{name}"] = number(best[what], text=text, unit=noun.split()[1], n=n, **ends) | about
     if pd.notna(best.get("big_chance")):
         ends = {"low": best["big_low"], "high": best["big_high"]}
         text = chance_text(best["big_chance"], **ends, tier=best["tier"])
-        found[f"{key}_big"] = number(best["big_chance"], text=text, unit="chance", **ends, **about)
+        found[f"{key}_big"] = number(best["big_chance"], text=text, unit="chance", n=n, **ends) | about
     if pd.notna(best.get("check")):
-        found[f"{key}_check"] = number(text=best["check"], unit="check", **about)
+        found[f"{key}_check"] = number(text=best["check"], unit="check", n=n) | about
     return found
 
 

@@ -25,11 +25,12 @@ def number(
     n=None,
     unit: str = "",
     noun: str = "",
-    tier: str = "",
-    verdict: str = "ok",
-    reason: str = "",
 ) -> dict[str, Any]:
-    """A key number; `text` is how words print it, by default the whole number with its `noun`, if any."""
+    """A key number; `text` is how words print it, by default the whole number with its `noun`, if any.
+
+    It is ok, of no tier; where a fitted row is behind it, the row's `tier`, `verdict` and `reason` are
+    laid over it (`judged`).
+    """
     if text is None:
         text = words.counted(value, noun) if noun else words.count(value)
     return {
@@ -39,15 +40,20 @@ def number(
         "n": _plain(n),
         "unit": unit or f"{noun}s" * bool(noun),
         "text": text,
-        "tier": tier,
-        "verdict": verdict,
-        "reason": reason,
+        "tier": "",
+        "verdict": "ok",
+        "reason": "",
     }
+
+
+def judged(row) -> dict[str, str]:
+    """Tier, verdict and reason of a fitted row, to be laid over its key numbers."""
+    return {"tier": row["tier"], "verdict": row["verdict"], "reason": reason_of(row)}
 
 
 def refused(reason: str, *, unit: str = "", tier: str = "") -> dict[str, Any]:
     """A key number that the data cannot carry: no value, no text, the reason in words."""
-    return number(text="", unit=unit, tier=tier, verdict="refuse", reason=reason)
+    return number(text="", unit=unit) | {"tier": tier, "verdict": "refuse", "reason": reason}
 
 
 def may_state(row) -> bool:

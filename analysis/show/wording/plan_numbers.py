@@ -52,12 +52,14 @@ def hour_numbers(hours: pd.DataFrame, *, zone: str) -> dict[str, dict[str, Any]]
             continue
         best = drawn.iloc[int(drawn["chance"].argmax())]
         key = series_key(band=best["band"], mechanism=best["mechanism"], path_type=best["path_type"])
-        about = {"tier": best["tier"], "verdict": best["verdict"], "n": best["n_monitored"]}
+        about, n = {"tier": best["tier"], "verdict": best["verdict"]}, best["n_monitored"]
         chance = chance_text(best["chance"], low=best["low"], high=best["high"], tier=best["tier"])
         ends = {"low": best["low"], "high": best["high"]}
         text = hour_text(best, zone=zone)
-        found[f"{key}_best_hour"] = number(best["hour"], text=text, unit="civil hour", **about)
-        found[f"{key}_best_hour_chance"] = number(best["chance"], text=chance, unit="chance", **ends, **about)
+        found[f"{key}_best_hour"] = number(best["hour"], text=text, unit="civil hour", n=n) | about
+        found[f"{key}_best_hour_chance"] = (
+            number(best["chance"], text=chance, unit="chance", n=n, **ends) | about
+        )
     return found
 
 
