@@ -20,6 +20,7 @@ from typing import Any
 
 import IPython  # noqa: F401 - before any thread: matplotlib trips over a half-imported one
 import nbformat
+import pandas as pd
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError, DeadKernelError
 from nbformat.sign import NotebookNotary
@@ -188,14 +189,21 @@ def settings(tables: Tables) -> dict[str, Any]:
         Name of a setting to its value; a notebook takes those that its own cell names.
     """
     known, home = tables.spots["season"].dropna(), tables.about.home
-    far = tables.spots.loc[tables.spots["mechanism"].eq("TR"), "tx_locator"].astype("str").str[:4]
-    others = far[~far.isin(["", home[:4]])].value_counts().index
+    far = _squares_reached(tables.spots[tables.spots["mechanism"].eq("TR")], home[:4])
     return chased(tables)[0] | {
         "year": int(known.max()) if len(known) else int(tables.about.data_until[:4] or 0),
         "home": home,
-        "to": others[0] if len(others) else home,
+        "to": far[0] if far else home,
         "club": tables.about.club,
     }
+
+
+def _squares_reached(spots, home: str) -> list[str]:
+    """Squares that home's square had most reports with, either way; of equal ones the first by name."""
+    ends = [spots[side].astype("str").str[:4] for side in ("tx_locator", "rx_locator")]
+    far = pd.concat([ends[1 - at][ends[at] == home] for at in (0, 1)])
+    counts = far[~far.isin(["", home])].value_counts()
+    return sorted(counts.index, key=lambda square: (-counts[square], square))
 
 
 def set_settings(notebook, values: Mapping[str, Any]) -> None:

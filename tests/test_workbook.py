@@ -131,3 +131,15 @@ def test_a_review_says_what_its_notebooks_are_set_to(season):
     said = settings(season)
     assert (said["band"], said["mechanism"], said["year"], said["home"]) == ("6m", "ES", 2025, "IN93")
     assert said["to"] != "IN93"
+
+
+@pytest.mark.parametrize("path", notebook_paths(), ids=lambda path: path.stem)
+def test_stored_notebooks_are_set_to_what_a_review_of_the_demo_says(season, path):
+    """What lies in the repository and what `review` makes of the demo begin from the same settings."""
+    (cell,) = [cell for cell in code_cells(path) if "parameters" in cell.metadata.get("tags", [])] or [None]
+    lines = ast.parse(cell.source).body if cell else []
+    stored_values = {line.targets[0].id: ast.literal_eval(line.value) for line in lines}
+    said = settings(season)
+    assert {name: value for name, value in stored_values.items() if name in said} == {
+        name: said[name] for name in stored_values if name in said
+    }
