@@ -104,3 +104,11 @@ def test_digits_of_other_scripts_are_no_times(function, text):
     """A digit that is none of 0 to 9 makes its own cell unreadable and leaves its neighbours as they are."""
     sound = {times.moments: "2024-06-09 14:18", times.dates: "2024-06-09", times.clocks: "14:18"}[function]
     assert read(function, text, sound).notna().tolist() == [False, True]
+
+
+def test_a_few_odd_cells_change_nothing_of_the_others():
+    """A column of ISO times with other forms among them is read cell by cell as each stands alone."""
+    cells = ["2024-06-09T14:18:00Z", "9 Jun 2024 14:18", "20240609 1418", "1717942680", "nonsense", ""]
+    alone = [times.moments(pd.Series([cell], dtype="str")).iloc[0] for cell in cells]
+    assert times.moments(pd.Series(cells * 3, dtype="str")).tolist()[: len(cells)] == alone
+    assert alone[:4] == [pd.Timestamp("2024-06-09 14:18Z")] * 4

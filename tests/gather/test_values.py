@@ -69,3 +69,12 @@ def test_degrees_north_and_east(text, degrees):
     """Degrees as the ADIF standard writes them or decimal, the letter of a hemisphere before or behind them."""
     # ADIF 3.1.7, section II.B.1, data type Location: XDDD MM.MMM, X one of N, S, E, W
     assert read(values.degrees, text) == pytest.approx([degrees], nan_ok=True)
+
+
+def test_a_long_sorted_column_is_known_to_repeat():
+    """Days of a season in order repeat beside each other, calls at random far apart; seconds do neither."""
+    rng = np.random.default_rng(4)
+    days = pd.Series(np.repeat([f"day {i}" for i in range(2000)], 50), dtype="str")
+    calls = pd.Series(rng.choice([f"Q{i}A" for i in range(2000)], 100_000), dtype="str")
+    seconds = pd.Series([f"second {i}" for i in range(100_000)], dtype="str")
+    assert [values.mostly_distinct(one) for one in (days, calls, seconds)] == [False, False, True]

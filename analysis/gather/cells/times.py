@@ -92,8 +92,8 @@ def _moments(text: pd.Series, day_first: bool | None) -> pd.Series:
     whole = tidy.where(tidy.str.len() >= len("2024-06-09 14:18"))  # a date alone would be taken for midnight
     result = pd.to_datetime(whole, format="ISO8601", utc=True, errors="coerce").astype(UTC_TIME)
     todo = result.isna() & tidy.ne("")
-    if todo.any():
-        result = result.where(~todo, _moments_by_hand(tidy.where(todo, ""), day_first))
+    if todo.any():  # of a long column mostly a few cells
+        result[todo] = _moments_by_hand(tidy[todo], day_first)
     return result
 
 

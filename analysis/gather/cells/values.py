@@ -16,7 +16,9 @@ import pandas as pd
 from analysis.gather import locators
 
 CALL = r"[A-Z0-9]+(?:[/-][A-Z0-9]+)*"  # with a letter and a digit in it
-LOOK = 2000
+LOOK = 20_000  # rows in which repeats are looked for, half of them (judgement; only time rests on it)
+PIECE = 200  # rows beside each other (judgement, as above)
+DISTINCT = 0.9  # share of values that occur once, from which coding is no gain (judgement, as above)
 LARGEST_NUMBER = 1e15  # beyond any value in any unit that stands in a log
 NUMBER = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 WHOLE = r"(?![-.,:/]?\d)"  # not the beginning of a date, a time, a range, a number in other digits
@@ -75,8 +77,14 @@ def constant(text: str, *, index: pd.Index) -> pd.Series:
 
 def mostly_distinct(text: pd.Series) -> bool:
     """Whether a look at pieces of a long column finds few repeated values, so that coding it is no gain."""
-    pieces = text.iloc[:: max(1, len(text) // LOOK)]
-    return len(text) > LOOK and pieces.nunique() > 0.9 * len(pieces)
+    if len(text) <= LOOK:
+        return False
+    spread = text.iloc[
+        :: len(text) // LOOK
+    ]  # rows of a sorted column repeat beside each other, others far away
+    first = np.linspace(0, len(text) - PIECE, LOOK // PIECE).astype("int64")
+    beside = text.iloc[np.unique(first[:, None] + np.arange(PIECE))]
+    return all(pieces.nunique() > DISTINCT * len(pieces) for pieces in (spread, beside))
 
 
 def distinct(text: pd.Series) -> pd.Series:

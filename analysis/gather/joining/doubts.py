@@ -25,6 +25,8 @@ NEAR_TIME = pd.Timedelta("30min")
 MONTH = pd.Timedelta("30D")
 MANY = 100  # reports on the band in two months, before silence from a field means something
 LONELY_KM = 1000.0
+NEXT = 32  # reports either side that are looked at first, and
+PAIRS = 1_000_000  # looked at together (judgement; only time and memory rest on them)
 LONE_LIMIT_KM = SOFT_EDGE_KM[0]  # the longest single hop of sporadic E
 
 
@@ -158,37 +160,63 @@ def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:
     suspects = np.flatnonzero(once & (km > LONELY_KM))
     field, fields = pd.factorize(rows["tx_locator"].str[:2])
     band = rows["band"].cat.codes.to_numpy().astype("int64")
-    strange = (_company(rows, band, suspects) > MANY) & (
-        _company(rows, band * len(fields) + field, suspects) == 1
-    )
-    for row in suspects[strange]:
+    when = rows["time"].to_numpy(dtype="datetime64[us]").view("int64")
+    company = [_company(group, when, suspects) for group in (band, band * len(fields) + field)]
+    for row in suspects[(company[0] > MANY) & (company[1] == 1)]:
         said[row] = f"heard once, and nobody else from {fields[field[row]]} within a month of it"
     far = suspects[km[suspects] > LONE_LIMIT_KM]
-    for row, hour in zip(far, _around(rows, far, NEAR_TIME), strict=True):
-        others = hour[(hour != row) & (band[hour] == band[row])]
-        away = apart_km(tx[others], tx[row])
-        if not ((away < BESIDE_KM) | ((away < ALIKE_KM) & (km[others] > km[row] / 2))).any():
-            said[row] = f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
+    for row in far[~_borne_out(far, band, when, tx=tx, km=km)]:
+        said[row] = f"heard once, {km[row]:.0f} km away, and no other report of that hour bears it out"
     return pd.Series(list(said.values()), index=rows.index[list(said)], dtype="str")
 
 
-def _company(rows: pd.DataFrame, group: np.ndarray, suspects: np.ndarray) -> np.ndarray:
+def _company(group: np.ndarray, when: np.ndarray, suspects: np.ndarray) -> np.ndarray:
     """How many rows of each suspect's group lie within a month of it, itself included."""
-    when, span = rows["time"].to_numpy(dtype="datetime64[us]"), MONTH.to_timedelta64()
-    count = np.zeros(len(suspects), dtype="int64")
-    for one in np.unique(group[suspects]):
-        mine, times = group[suspects] == one, np.sort(when[group == one])
-        at = when[suspects[mine]]
-        count[mine] = times.searchsorted(at + span, side="right") - times.searchsorted(at - span, side="left")
-    return count
+    _, first, past = _around(group, when, suspects, MONTH)
+    return past - first
 
 
-def _around(rows: pd.DataFrame, suspects: np.ndarray, span: pd.Timedelta) -> list[np.ndarray]:
-    """Rows within `span` before and after each suspect row."""
-    order = rows["time"].argsort(kind="stable").to_numpy()
-    when, at = rows["time"].iloc[order], rows["time"].iloc[suspects]
-    first, last = when.searchsorted(at - span, side="left"), when.searchsorted(at + span, side="right")
-    return [order[low:high] for low, high in zip(first, last, strict=True)]
+def _borne_out(
+    suspects: np.ndarray, band: np.ndarray, when: np.ndarray, *, tx: np.ndarray, km: np.ndarray
+) -> np.ndarray:
+    """Whether another report on the band, within half an hour, is of a place that bears a suspect out.
+
+    Most are borne out by one of the reports next to them, so these are looked at first.
+    """
+    order, first, past = _around(band, when, suspects, NEAR_TIME)
+    place = np.empty(len(order), dtype="int64")
+    place[order] = np.arange(len(order))
+    borne = np.zeros(len(suspects), dtype=bool)
+    for reach in (NEXT, len(order)):
+        left = np.flatnonzero(~borne)
+        at = place[suspects[left]]
+        begin, end = np.maximum(first[left], at - reach), np.minimum(past[left], at + reach + 1)
+        pieces = np.cumsum(end - begin) // PAIRS
+        for own in np.split(np.arange(len(left)), np.flatnonzero(np.diff(pieces)) + 1):
+            n = end[own] - begin[own]
+            which = np.repeat(np.arange(len(own)), n)
+            other = order[np.repeat(begin[own] - np.cumsum(n) + n, n) + np.arange(n.sum())]
+            mine = suspects[left[own]][which]
+            away = apart_km(tx[other], tx[mine])
+            near = (away < BESIDE_KM) | ((away < ALIKE_KM) & (km[other] > km[mine] / 2))
+            borne[left[own]] = np.bincount(which[near & (other != mine)], minlength=len(own)) > 0
+    return borne
+
+
+def _around(
+    group: np.ndarray, when: np.ndarray, suspects: np.ndarray, span: pd.Timedelta
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Rows in order of group and time, and where in that order the rows near each suspect begin and end."""
+    order = np.lexsort((when, group)) if len(suspects) else np.arange(len(when))
+    first, past = np.zeros((2, len(suspects)), dtype="int64")
+    groups, own, reach = group[order], group[suspects], span // pd.Timedelta("1us")
+    for one in np.unique(own):
+        mine = own == one
+        low, high = np.searchsorted(groups, [one, one + 1])
+        times, at = when[order[low:high]], when[suspects[mine]]
+        first[mine] = low + times.searchsorted(at - reach, side="left")
+        past[mine] = low + times.searchsorted(at + reach, side="right")
+    return order, first, past
 
 
 def _apart_km(first: pd.Series, second: pd.Series) -> np.ndarray:
