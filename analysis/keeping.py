@@ -1,6 +1,6 @@
 """Finished stages of a review, kept in the user's cache folder so that a repeat goes on from what was finished.
 
-    stages/<stage>-<mark>.pickle
+    stages/<stage>-<mark>/names.json, and a Parquet file for each of its tables
 
 A mark changes with the inputs of a stage, with our code and with the libraries that count. What is kept only
 saves time: it is bounded, the longest unused goes first, and whatever cannot be read is made anew.
@@ -9,9 +9,10 @@ saves time: it is bounded, the longest unused goes first, and whatever cannot be
 from __future__ import annotations
 
 import hashlib
+import json
 import os
-import pickle
 import re
+import shutil
 import sys
 import tempfile
 import time
@@ -19,9 +20,9 @@ from collections.abc import Callable
 from contextlib import suppress
 from importlib import metadata
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
+import pyarrow as pa
 
 from analysis import progress
 from analysis.folders import cache_folder
@@ -30,8 +31,10 @@ from analysis.tables import fingerprint
 
 WORTH_S = 3.0  # what was done sooner is not worth the disk (judgement; no number rests on it)
 MOST_BYTES = 4_000_000_000  # of all that is kept (judgement)
-NAME = re.compile(r"[a-z]+-[0-9a-f]{32}\.pickle|\.[a-z0-9_]+\.stage")
+NAMES, HALF = "names.json", ".half-"
+NAME = re.compile(rf"[a-z]+-[0-9a-f]{{32}}|{re.escape(HALF)}\w+")
 LIBRARIES = ("numpy", "pandas", "pyarrow", "pyproj", "scipy", "statsmodels")
+Stage = dict[str, pd.DataFrame]
 
 
 def mark(*inputs: pd.DataFrame | str) -> str:
@@ -49,8 +52,8 @@ def mark(*inputs: pd.DataFrame | str) -> str:
     return digest.hexdigest()[:32]
 
 
-def kept(what: str, made_from: str, make: Callable[[], Any]) -> Any:
-    """The result of a stage, kept from an earlier time or made now by calling `make`.
+def kept(what: str, made_from: str, make: Callable[[], Stage]) -> Stage:
+    """The tables of a stage, kept from an earlier time or made now by calling `make`.
 
     Parameters
     ----------
@@ -59,52 +62,44 @@ def kept(what: str, made_from: str, make: Callable[[], Any]) -> Any:
     made_from : str
         `mark` of everything that `make` leans on.
     make : callable
-        Without arguments; what it returns is kept if it took long.
+        Without arguments; the tables it returns are kept if they took long.
     """
-    folder = cache_folder() / "stages"
-    path = folder / f"{what}-{made_from}.pickle"
-    with suppress(Exception):  # damaged, or of a library that changed under us: it is made anew
-        if _private(folder) and path.is_file():
+    folder = cache_folder() / "stages" / f"{what}-{made_from}"
+    with suppress(OSError, ValueError, pa.ArrowException):  # damaged, or only half there: it is made anew
+        if folder.is_dir():
             with progress.stage(f"reading what was finished before: {what}"):
-                result = pickle.loads(path.read_bytes())
-                path.touch()
-                return result
+                names = json.loads((folder / NAMES).read_text(encoding="utf-8"))
+                stage = {name: pd.read_parquet(folder / f"{name}.parquet") for name in names}
+                os.utime(folder)
+                return stage
     began = time.monotonic()
-    result = make()
+    stage = make()
     if time.monotonic() - began >= WORTH_S:
         with suppress(OSError):  # a full disk or a lost right costs the next review time, not this one
-            _keep(path, result)
-    return result
+            _keep(folder, stage)
+    return stage
 
 
-def _keep(path: Path, result: Any) -> None:
-    path.parent.mkdir(mode=0o700, exist_ok=True)
-    if not _private(path.parent):
-        return
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".stage")
+def _keep(folder: Path, stage: Stage) -> None:
+    folder.parent.mkdir(mode=0o700, exist_ok=True)
+    fresh = Path(tempfile.mkdtemp(dir=folder.parent, prefix=HALF))
     try:
-        with os.fdopen(handle, "wb") as stream:
-            pickle.dump(result, stream, protocol=pickle.HIGHEST_PROTOCOL)
-        Path(name).replace(path)
+        for name, table in stage.items():
+            table.to_parquet(fresh / f"{name}.parquet", compression="zstd")
+        (fresh / NAMES).write_text(json.dumps(list(stage)), encoding="utf-8")
+        shutil.rmtree(folder, ignore_errors=True)  # a damaged one
+        fresh.replace(folder)
     finally:
-        Path(name).unlink(missing_ok=True)
-    sweep(path.parent, most_bytes=MOST_BYTES)
+        shutil.rmtree(fresh, ignore_errors=True)
+    sweep(folder.parent, most_bytes=MOST_BYTES)
 
 
 def sweep(folder: Path, *, most_bytes: int) -> None:
-    """Remove the longest unused of our files until the rest fits, and those left half-written a day ago."""
-    ours = [(path.stat(), path) for path in folder.iterdir() if NAME.fullmatch(path.name)]
+    """Remove the longest unused of our stages until the rest fits, and those left half-made a day ago."""
     held = 0
-    for about, path in sorted(ours, key=lambda one: -one[0].st_mtime):
-        half = path.suffix == ".stage"
-        held += 0 if half else about.st_size
-        if held > most_bytes or (half and time.time() - about.st_mtime > 86_400):
-            path.unlink(missing_ok=True)
-
-
-def _private(folder: Path) -> bool:
-    """Whether nobody else can write there: what is kept is read back as objects."""
-    if not hasattr(os, "getuid"):  # Windows: the user's own profile
-        return True
-    about = folder.stat()
-    return about.st_uid == os.getuid() and not about.st_mode & 0o022
+    ours = [(path.stat().st_mtime, path) for path in folder.iterdir() if NAME.fullmatch(path.name)]
+    for used, path in sorted(ours, reverse=True):
+        half = path.name.startswith(HALF)
+        held += 0 if half else sum(part.stat().st_size for part in path.iterdir())
+        if held > most_bytes or (half and time.time() - used > 86_400):
+            shutil.rmtree(path, ignore_errors=True)

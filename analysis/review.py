@@ -20,7 +20,6 @@ from analysis.find.reach import HERE
 from analysis.fit.ahead.days import day_series
 from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
-from analysis.fit.estimate import Series
 from analysis.fit.season import estimates_table, season_table, seasons_table
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean, place
@@ -76,15 +75,15 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY) -> Tables:
     """
     _refuse_nothing(gathered)
     home, zone = owner.home or _usual_locator(gathered.spots), owner.zone
-    made_from = keeping.mark(home, gathered.spots, gathered.listening, gathered.beacons)
-    found = keeping.kept("found", made_from, lambda: _found(gathered, home=home))
-    series, fitted = keeping.kept(
-        "fitted", made_from, lambda: _fitted(found, beacons=gathered.beacons, home=home)
+    inputs = (home, gathered.spots, gathered.listening, gathered.beacons)
+    found = keeping.kept("found", keeping.mark(*inputs), lambda: _found(gathered, home=home))
+    fitted = keeping.kept(
+        "fitted",
+        keeping.mark(zone, *inputs),
+        lambda: _fitted(found, beacons=gathered.beacons, home=home, zone=zone),
     )
-    spots = found["spots"]
-    with progress.stage("hours of the clock and key numbers"):
-        hours = clock_hours(spots, series, zone=zone, year=int(spots["time"].max().year))
-        finished = found | fitted | {"account": gathered.account, "hours": hours}
+    spots, finished = found["spots"], found | fitted | {"account": gathered.account}
+    with progress.stage("key numbers"):
         numbers = key_numbers(finished, home=home, zone=zone)
     return Tables(
         about=_about(spots, replace(owner, home=home)),
@@ -115,9 +114,9 @@ def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
 
 
 def _fitted(
-    found: dict[str, pd.DataFrame], *, beacons: pd.DataFrame, home: str
-) -> tuple[list[Series], dict[str, pd.DataFrame]]:
-    """Every series with its fits, and the tables of chances; nothing here depends on a club or a time zone."""
+    found: dict[str, pd.DataFrame], *, beacons: pd.DataFrame, home: str, zone: str
+) -> dict[str, pd.DataFrame]:
+    """The tables of chances, from every series with its fits; nothing here depends on who heads the article."""
     spots, listening = found["spots"], found["listening"]
     with progress.stage("half-hours that somebody watched"):
         series = vhf_series(spots, listening, beacons=beacons, scope=HERE, **place(home))
@@ -137,8 +136,10 @@ def _fitted(
             "compared": crosschecks.compared(series),
             "published": crosschecks.published(series, spots),
         }
+        hours = clock_hours(spots, series, zone=zone, year=int(spots["time"].max().year))
     by_direction = {"windows": windows, "verification": verification, "reliability": reliability}
-    return series, {
+    return {
+        "hours": hours,
         **{name: with_scope(table, series) for name, table in by_series.items()},
         **{name: with_scope(table, series, by="direction") for name, table in by_direction.items()},
     }

@@ -16,10 +16,13 @@ def folder(tmp_path, monkeypatch):
     return tmp_path / "stages"
 
 
-def counted(calls, result):
+FOUND = {"openings": pd.DataFrame({"band": ["6m"], "start": pd.to_datetime(["2024-06-01 10:00"], utc=True)})}
+
+
+def counted(calls):
     def make():
-        calls.append(result)
-        return result
+        calls.append(1)
+        return FOUND
 
     return make
 
@@ -28,45 +31,45 @@ def test_the_same_inputs_are_worked_out_once():
     """A second time the stage is read, with another mark it is made."""
     calls = []
     for made_from in ("a" * 32, "a" * 32, "b" * 32):
-        assert keeping.kept("found", made_from, counted(calls, 7)) == 7
+        stage = keeping.kept("found", made_from, counted(calls))
+        assert list(stage) == ["openings"]
+        pd.testing.assert_frame_equal(stage["openings"], FOUND["openings"])
     assert len(calls) == 2
 
 
 def test_what_is_soon_done_is_not_kept(folder, monkeypatch):
     """Small inputs leave nothing behind."""
     monkeypatch.setattr(keeping, "WORTH_S", 60.0)
-    keeping.kept("found", "a" * 32, lambda: 7)
+    keeping.kept("found", "a" * 32, counted([]))
     assert not folder.exists()
 
 
-def test_damage_is_made_good(folder):
-    """A file that cannot be read back is no fault: the stage is worked out anew."""
+@pytest.mark.parametrize("name", ["openings.parquet", keeping.NAMES])
+@pytest.mark.parametrize(
+    "spoil", [lambda path: path.write_bytes(b"PAR1 spoiled"), lambda path: path.unlink()]
+)
+def test_damage_is_made_good(folder, name, spoil):
+    """A part that cannot be read back or is gone is no fault: the stage is worked out anew."""
     calls = []
-    keeping.kept("found", "a" * 32, counted(calls, 7))
-    (path,) = folder.iterdir()
-    path.write_bytes(b"\x80spoiled")
-    assert keeping.kept("found", "a" * 32, counted(calls, 7)) == 7
-    assert len(calls) == 2
-
-
-@pytest.mark.skipif(os.name != "posix", reason="rights as POSIX systems have them")
-def test_a_folder_that_others_can_write_is_not_believed(folder):
-    """What is read back becomes objects, so nobody else may have put it there."""
-    calls = []
-    keeping.kept("found", "a" * 32, counted(calls, 7))
-    folder.chmod(0o777)
-    keeping.kept("found", "a" * 32, counted(calls, 7))
+    keeping.kept("found", "a" * 32, counted(calls))
+    (kept,) = folder.iterdir()
+    spoil(kept / name)
+    for _ in range(2):
+        stage = keeping.kept("found", "a" * 32, counted(calls))
+        pd.testing.assert_frame_equal(stage["openings"], FOUND["openings"])
     assert len(calls) == 2
 
 
 def test_the_longest_unused_goes_first_and_nothing_of_others(folder):
-    """Only names of ours are ever removed."""
+    """Only names of ours are ever removed; a half-made stage a day after it was begun."""
     folder.mkdir()
-    for age, name in enumerate(["found-" + c * 32 + ".pickle" for c in "abc"] + ["letter.pickle"]):
-        (folder / name).write_bytes(bytes(100))
+    names = ["found-" + c * 32 for c in "abc"] + [".half-x1", "letters"]
+    for age, name in enumerate(names):
+        (folder / name).mkdir()
+        (folder / name / "openings.parquet").write_bytes(bytes(100))
         os.utime(folder / name, (1e9 - age, 1e9 - age))
     keeping.sweep(folder, most_bytes=250)
-    assert {path.name[:7] for path in folder.iterdir()} == {"found-a", "found-b", "letter."}
+    assert {path.name[:7] for path in folder.iterdir()} == {"found-a", "found-b", "letters"}
 
 
 @pytest.mark.parametrize(
@@ -85,8 +88,8 @@ def test_a_mark_changes_with_every_input(change):
     assert keeping.mark("IN93", table) != keeping.mark("IN94", table)
 
 
-def test_club_and_zone_change_no_fit(tmp_path, monkeypatch):
-    """A review under another name and clock goes on from the fits that are there."""
+def test_another_club_changes_no_fit(tmp_path, monkeypatch):
+    """A review under another name goes on from the fits that are there."""
     path = tmp_path / "log.adi"
     path.write_text(
         "x\n<EOH>\n"
@@ -96,10 +99,10 @@ def test_club_and_zone_change_no_fit(tmp_path, monkeypatch):
         )
     )
     gathered = review.gather([path], home="IN93")
-    first = review.analyse(gathered, home="IN93")
+    first = review.analyse(gathered, owner=review.Owner(home="IN93"))
     monkeypatch.setattr(review, "_found", None)
     monkeypatch.setattr(review, "_fitted", None)
-    again = review.analyse(gathered, home="IN93", club="the other club", zone="Europe/Madrid")
+    again = review.analyse(gathered, owner=review.Owner(home="IN93", club="the other club"))
     assert again.about.club == "the other club"
     pd.testing.assert_frame_equal(first.daily, again.daily)
     pd.testing.assert_frame_equal(first.spots, again.spots)
