@@ -15,12 +15,13 @@ import pandas as pd
 from analysis import progress
 from analysis.gather import problems, spots
 from analysis.gather.cells import times, values
-from analysis.gather.columns import mapping
+from analysis.gather.columns import broadcasts, mapping
 from analysis.gather.columns import meaning as columns
 from analysis.gather.joining import both_logs, clocks, contacts, doubts, merge, several_squares
 from analysis.gather.problems import InputError, printable
 from analysis.gather.reading import adif, adx, cabrillo, contents, records
 from analysis.gather.reading import delimited as tables
+from analysis.gather.rows import broadcasts as broadcast_rows
 from analysis.gather.rows import checks
 from analysis.gather.rows import known as tabular
 
@@ -247,23 +248,25 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
             f"{source}: no rows of a table were found; export the spots as CSV with one header line"
         )
     table = tabular.with_year(table, source=source)
-    found = mapping.from_beside(path, table, source=source) or columns.recognise(
-        table.cells, header=table.header
-    )
-    guesses = columns.as_table(found, table.cells, source=source)
+    told = mapping.from_beside(path, table, source=source)
+    fm = None if told else broadcasts.recognise(table.cells, header=table.header)
+    found = told or fm or columns.recognise(table.cells, header=table.header)
     kind = tabular.kind_of_table(found)
+    if not (told or fm or kind) and (places := broadcasts.recognise_places(table.cells, header=table.header)):
+        fm, found, kind = places, places, "beacons"
+    guesses = columns.as_table(found, table.cells, source=source)
+    rows_of = broadcast_rows if fm else tabular
     if kind == "listening":
-        listening, bad = tabular.listening_rows(table, found, source=source, station=station)
-        return as_read(
-            rows_in, listening=listening.assign(source=source), set_aside=[odd, bad], guesses=guesses
-        )
+        hours, bad = tabular.listening_rows(table, found, source=source, station=station)
+        return as_read(rows_in, listening=hours.assign(source=source), set_aside=[odd, bad], guesses=guesses)
     if kind == "beacons" and not found.question:
-        beacons, bad = tabular.beacon_rows(table, found, source=source)
+        beacons, bad = rows_of.beacon_rows(table, found, source=source)
         return as_read(rows_in, beacons=beacons.assign(source=source), set_aside=[odd, bad], guesses=guesses)
     if found.question:
         raise mapping.ask(path, table, found, source=source)
-    tabular.refuse(found, source=source)
-    raw = tabular.spot_rows(table, found, source=source)
+    if not fm:
+        tabular.refuse(found, source=source)
+    raw = rows_of.spot_rows(table, found, source=source)
     if "tx_call" not in raw:
         raw["tx_call"] = station
     raw["source"] = values.constant(source, index=raw.index)
@@ -315,6 +318,10 @@ def merged(parts: list[Read]) -> Gathered:
         "listening": tables_of["listening"].duplicated(list(LISTENING)).to_numpy(),
     }
     kept = {name: table[~repeated[name]] for name, table in tables_of.items()}
+    beacons = kept["beacons"][list(BEACONS)].astype(BEACONS).reset_index(drop=True)
+    filled = merge.fill_from_beacons(kept["spots"].reset_index(drop=True), beacons)
+    kept["spots"], unplaced = broadcast_rows.placed(filled)
+    set_aside = pd.concat([set_aside, unplaced], ignore_index=True)
     duplicates = pd.concat(
         [tables_of[name].loc[mask, "source"].astype("str") for name, mask in repeated.items()]
     )
@@ -324,10 +331,10 @@ def merged(parts: list[Read]) -> Gathered:
         set_aside=set_aside["source"],
         duplicates=duplicates,
     )
-    beacons = kept["beacons"][list(BEACONS)].astype(BEACONS).reset_index(drop=True)
-    rows = merge.fill_from_beacons(kept["spots"].reset_index(drop=True), beacons)
+    rows = kept["spots"].reset_index(drop=True)
     rows["tx_locator"] = both_logs.own_squares(rows)
-    rows["doubt"] = doubts.doubts(rows, logs=both_logs.owners(tables_of["spots"]))
+    told = doubts.doubts(rows, logs=both_logs.owners(tables_of["spots"]))
+    rows["doubt"] = told.where(~rows["band"].isin(values.RECEIVE_ONLY), rows["doubt"])  # names are no calls
     return Gathered(
         spots=merge.in_time(rows),
         beacons=beacons,

@@ -12,13 +12,14 @@ BAND_MHZ = {
     "6m": 50.3,
     "5m": 60.0,
     "4m": 70.2,
+    "FM": 98.0,
     "2m": 144.3,
     "1.25m": 222.1,
     "70cm": 432.2,
     "33cm": 902.1,
     "23cm": 1296.2,
 }
-"""Where the weak-signal work of a band is done [MHz]; open-standard band names."""
+"""Where the weak-signal work of a band is done [MHz]; open-standard band names, and FM, which is only heard."""
 BANDS = ["other", *BAND_MHZ]
 
 MODES = ["voice and Morse", "slow digital", "meteor digital", "beacon", "unknown"]

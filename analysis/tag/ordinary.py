@@ -14,7 +14,7 @@ from analysis.tag import sun
 EVERYDAY = ("LOS", "TR")  # what may come by scatter; the others need something overhead
 # Ordinary range of a station nobody knows yet [km]: what a few hundred watts and a long antenna work by
 # scatter; common practice, no source.
-USUAL_KM = {"6m": 250.0, "5m": 250.0, "4m": 250.0, "2m": 350.0, "1.25m": 350.0, "70cm": 300.0}
+USUAL_KM = {"6m": 250.0, "5m": 250.0, "4m": 250.0, "FM": 250.0, "2m": 350.0, "1.25m": 350.0, "70cm": 300.0}
 ELSEWHERE_KM = 250.0  # on other bands (judgement)
 LEAST_KM = 150.0  # no range is shorter: two ordinary stations over flat ground (judgement)
 # Nobody's scatter reaches farther on ordinary days than half as far again; where aircraft come by every day

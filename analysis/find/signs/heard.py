@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 from scipy.stats import theilslopes
 
-from analysis.find.signs.kinds import is_beacon
+from analysis.find.signs.kinds import BROADCAST, is_beacon
+from analysis.gather.cells import values
 from analysis.tag.paths import pair_codes, pair_table
 
 SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
@@ -23,8 +24,9 @@ COLUMNS = [
 
 
 def beacon_reports(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -> pd.DataFrame:
-    """Undoubted receptions of beacons, with `day` (UTC) added."""
+    """Undoubted receptions of beacons, with `day` (UTC) added; broadcasts have no keeper who would ask."""
     rows = spots[is_beacon(spots, beacons=beacons) & (spots["doubt"] == "").to_numpy()]
+    rows = rows[rows["band"].astype("str") != BROADCAST]
     return rows[rows["rx_call"] != ""].assign(day=rows["time"].dt.floor("D"))
 
 
@@ -54,7 +56,10 @@ def beacons_heard(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -
     table = pd.DataFrame(found, columns=COLUMNS)
     if beacons is None:
         return table
-    silent = beacons[~beacons["call"].isin(table["call"])][["call", "locator", "freq_mhz"]].drop_duplicates()
+    silent = beacons[
+        ~beacons["call"].isin(table["call"]) & (values.band_of(beacons["freq_mhz"]) != BROADCAST)
+    ]
+    silent = silent[["call", "locator", "freq_mhz"]].drop_duplicates()
     silent = silent.assign(n_reports=0, n_listeners=0, days_heard=0, hours_heard=0, n_regulars=0)
     return pd.concat([table, silent], ignore_index=True)[COLUMNS] if len(silent) else table
 

@@ -7,6 +7,7 @@ import pandas as pd
 
 BEACON, WEAK_SIGNAL, FT8, VOICE = SIGNS = ("beacon", "weak signal", "FT8", "voice or CW")
 OTHER = "other"
+BROADCAST = "FM"  # band on which every transmitter is always on
 BEACON_TAIL = r"/B(?:CN)?$"  # a beacon's own suffix (common practice, no source)
 MODES = {
     WEAK_SIGNAL: ["WSPR", "FST4W", "FST4", "JT65", "JT65B", "JT9", "Q65", "JT4", "QRA64", "PI4", "OPERA"],
@@ -31,7 +32,8 @@ def kinds(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -> np.nda
 
 
 def is_beacon(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -> np.ndarray:
-    """Which reports are of a beacon; parameters as for `kinds`."""
+    """Which reports are of a beacon, a broadcast being one, too; parameters as for `kinds`."""
     call = spots["tx_call"].astype("str")
     listed = [] if beacons is None else beacons["call"]  # type: ignore[var-annotated]
-    return (call.str.contains(BEACON_TAIL) | call.isin(listed)).to_numpy()
+    broadcast = spots["band"].astype("str").eq(BROADCAST) if "band" in spots else False
+    return (call.str.contains(BEACON_TAIL) | call.isin(listed) | broadcast).to_numpy()

@@ -81,7 +81,11 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
         "pointed": pointed,
         "locator": locator,
         "mode": mode,
-        "band": values.bands(text).ne("") & (~number | round_mhz) & (text.str.len() < 7),
+        "band": values.bands(text).ne("")
+        & ~upper.isin(values.RECEIVE_ONLY)
+        & (~number | round_mhz)
+        & (text.str.len() < 7),
+        "broadcast band": upper.isin(values.RECEIVE_ONLY),  # FM is a mode, too: only a header makes it a band
         "call": upper.str.fullmatch(TYPICAL_CALL) & ~mode & ~number & ~clock & upper.str.len().between(3, 15),
         "report": text.isin(["59", "599"]),
         "digit": digits > 0,
@@ -96,7 +100,9 @@ def looks_like(text: pd.Series) -> dict[str, pd.Series]:
     named = values.named_factors(text, NAMED_UNITS)
     for unit, factor in FREQ_UNITS.items():
         mhz = value * named.fillna(factor)
-        masks[f"freq {unit}"] = number & (mhz < HIGHEST_MHZ) & values.band_of(mhz).ne("")
+        band = values.band_of(mhz)
+        masks[f"freq {unit}"] = number & (mhz < HIGHEST_MHZ) & band.ne("") & ~band.isin(values.RECEIVE_ONLY)
+        masks[f"broadcast {unit}"] = number & band.isin(values.RECEIVE_ONLY)
     return masks
 
 

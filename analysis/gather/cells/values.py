@@ -40,6 +40,13 @@ BAND_NAMES = {  # what contest logs and spoken usage call a band, beside its fre
     "241G": "1mm",
     "LIGHT": "submm",
 }
+RECEIVE_ONLY = {"FM": (87.5, 108.0)}  # MHz; ITU Radio Regulations, broadcasting, Region 1 and most of 2 and 3
+BROADCAST_MODES = (
+    "",
+    "FM",
+    "WFM",
+    "RDS",
+)  # how people note a broadcast; anything else there is a slip of the pen
 MODE_NAMES = {  # contest logs name kinds of emission, and a sideband is no mode of its own
     "USB": "SSB",
     "LSB": "SSB",
@@ -102,6 +109,12 @@ def calls(text: pd.Series) -> pd.Series:
     tidy = text.str.strip().str.strip("<>").str.upper().str.replace("Ø", "0")
     mixed = tidy.str.contains("[A-Z]", regex=True) & tidy.str.contains("[0-9]", regex=True)
     return tidy.where(mixed & tidy.str.fullmatch(CALL) & tidy.str.len().between(3, 20), "")
+
+
+def names(text: pd.Series) -> pd.Series:
+    """Names of transmitters and places as they can be compared: capitals without accents, single blanks."""
+    plain = text.str.normalize("NFKD").str.replace(r"[\u0300-\u036f]", "", regex=True).str.upper()
+    return plain.str.replace(r"[^\w/&+.]+", " ", regex=True).str.strip().str[:40].str.strip()
 
 
 def squares(text: pd.Series) -> pd.Series:
@@ -198,8 +211,10 @@ def degrees(text: pd.Series) -> pd.Series:
 
 @cache
 def band_table() -> pd.DataFrame:
-    """Bands of the ADIF standard: `band low_mhz high_mhz`, ascending."""
-    return pd.read_csv(Path(__file__).with_name("adif_bands.csv"), comment="#")
+    """Bands of the ADIF standard and those that are only listened to: `band low_mhz high_mhz`, ascending."""
+    table = pd.read_csv(Path(__file__).with_name("adif_bands.csv"), comment="#")
+    heard = pd.DataFrame([(name, *edges) for name, edges in RECEIVE_ONLY.items()], columns=table.columns)
+    return pd.concat([table, heard]).sort_values("low_mhz", ignore_index=True)
 
 
 @cache
@@ -243,7 +258,8 @@ def bands(text: pd.Series) -> pd.Series:
     )
     names = {name.upper(): name for name in band_table()["band"]} | BAND_NAMES
     named = pd.Series([names.get(word, "") for word in tidy], index=tidy.index, dtype=band_names())
-    return named.where(named != "", band_of(numbers(tidy.where(tidy.str.fullmatch(r"[0-9.,]+"), ""))))
+    measured = band_of(numbers(tidy.where(tidy.str.fullmatch(r"[0-9.,]+"), "")))
+    return named.where(named != "", measured.where(~measured.isin(RECEIVE_ONLY), ""))  # "100" names no band
 
 
 def modes(text: pd.Series) -> pd.Series:

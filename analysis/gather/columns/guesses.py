@@ -10,7 +10,7 @@ PROOF = {  # meaning: kinds of cells, one of which most cells must be
     "time": ("moment", "clock", "date", "pointed"),
     "date": ("date", "moment"),
     "clock": ("clock", "pointed"),
-    "band": ("band",),
+    "band": ("band", "broadcast band"),
     "freq": ("freq MHz", "freq kHz", "freq Hz"),
     "tx_call": ("call",),
     "call": ("call",),

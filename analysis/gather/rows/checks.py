@@ -58,7 +58,7 @@ def checked(
     rows["mode"] = _text(raw, "mode", lambda text: values.modes(text).astype("category"))
     rows["prop_mode"] = _text(raw, "prop_mode", lambda text: text.str.strip().str.upper().astype("category"))
     for side in ("tx", "rx"):
-        rows[f"{side}_locator"] = _locator(raw, side)
+        rows[f"{side}_locator"] = locator(raw, side)
     missing = rows.loc[rows["rx_locator"].eq(""), "rx_call"]
     own = missing.isin(["", station.upper()]) | raw.loc[missing.index, "kind"].eq("worked")
     rows.loc[missing.index[own], "rx_locator"] = home_locator(home)
@@ -68,6 +68,7 @@ def checked(
     for number in ("snr_db", "tx_power_dbm"):
         rows[number] = raw.get(number, np.nan)
     rows["kind"] = raw["kind"]
+    rows = _broadcasts(rows, raw)
     unread = [_unread(raw, rows, side) for side in ("tx", "rx")]
     rows["doubt"] = problems.joined([frequency_doubt, *unread], index=rows.index)
     rows["source"] = raw["source"]
@@ -128,6 +129,20 @@ def _receiver(raw: pd.DataFrame, station: str) -> pd.Series:
     return named if named.ne("").all() else named.where(named != "", station.strip().upper())
 
 
+def _broadcasts(rows: pd.DataFrame, raw: pd.DataFrame) -> pd.DataFrame:
+    """Rows of bands that are only listened to: a name is as good as a call there, and nobody was worked."""
+    broadcast = rows["band"].isin(values.RECEIVE_ONLY)
+    if not broadcast.any():
+        return rows
+    odd = broadcast & (rows["kind"].eq("worked") | ~rows["mode"].isin(values.BROADCAST_MODES))
+    at = rows.index[broadcast & ~odd]
+    named = values.over_unique(raw.loc[at, "tx_call"], values.names).astype("str")
+    unnamed = rows.loc[at, "freq_mhz"].map("{:g} MHz ".format) + rows.loc[at, "tx_locator"].str[:4]
+    call = rows["tx_call"].astype("str")
+    call.loc[at] = named.where(named != "", unnamed.where(rows.loc[at, "freq_mhz"].notna(), ""))
+    return rows.assign(tx_call=call, band=rows["band"].mask(odd, ""))
+
+
 def _frequency(raw: pd.DataFrame) -> tuple[pd.Series, pd.Series, pd.Series]:
     """Frequency [MHz, to the hertz], band, and a doubt where the two contradict each other: then the band counts."""
     if "freq_mhz" in raw:
@@ -159,7 +174,7 @@ def _dummy(freq: pd.Series, wrong: pd.Series, source: pd.Series) -> pd.Series:
     return ((count >= DUMMY_ROWS) & (count >= 0.5 * rows)).reindex(freq.index, fill_value=False)
 
 
-def _locator(raw: pd.DataFrame, side: str) -> pd.Series:
+def locator(raw: pd.DataFrame, side: str) -> pd.Series:
     """Locators, where absent from latitude and longitude; both 0 stand for an unknown place."""
     named = _text(raw, f"{side}_locator", values.squares).astype("str")
     if f"{side}_lat" not in raw or f"{side}_lon" not in raw:

@@ -49,7 +49,9 @@ COMMON_YEAR = 2001  # season days are named in a year of 365 days
 
 
 def band(name: str) -> str:
-    """Name of a band with its unit apart: `6m` becomes `6 m`, `70cm` becomes `70 cm`."""
+    """Name of a band with its unit apart: `6m` becomes `6 m`, `70cm` becomes `70 cm`, FM the FM band."""
+    if name == "FM":
+        return "the FM band"
     digits = name.rstrip("cmkMHz")
     return f"{digits} {name[len(digits) :]}" if digits and digits != name else name
 
@@ -156,6 +158,8 @@ def square(locator: str) -> str:
 
 def wavelength_m(name: str) -> float:
     """Wavelength that a band is named after, in metres; NaN for a name that holds none."""
+    if name == "FM":
+        return 3.0  # 98 MHz
     for unit, metres in (("mm", 0.001), ("cm", 0.01), ("m", 1.0)):
         digits = name.removesuffix(unit)
         if digits != name:
@@ -164,8 +168,8 @@ def wavelength_m(name: str) -> float:
 
 
 def is_vhf(name: str) -> bool:
-    """Whether a band lies above 30 MHz (longer waves are not this review's business)."""
-    return wavelength_m(name) < 10
+    """Whether a band lies above 30 MHz and is one to be active on (others are not this review's business)."""
+    return wavelength_m(name) < 10 and name != "FM"
 
 
 def bands(names) -> list[str]:
