@@ -4,9 +4,9 @@ python -m benchmarks.spoiled --files 200000
 
 Sound files of every kind (logs in both ADIF forms and of contests, tables of many shapes, JSON,
 Parquet, archives) after random accidents, among them digits, letters and separators of other
-scripts. Of 20 files, 19 are ADIF logs, whose records are checked a thousand logs at a time; the
-others go one by one through the door that a user's file takes. What is read is then merged, and
-the account of every file must add up.
+scripts. All but one of 20 files (`--one-in`) are ADIF logs, whose records are checked a thousand
+logs at a time; the others go one by one through the door that a user's file takes, and take a
+hundred times as long. What is read is then merged, and the account of every file must add up.
 """
 
 import argparse
@@ -22,7 +22,6 @@ from analysis.gather.problems import InputError
 from tests.gather.mutate import originals, spoiled
 
 BATCH = 1000
-LOGS = 19  # in 20
 LONGEST_S = 10.0  # of processor
 
 
@@ -70,15 +69,15 @@ def one_batch(spoils: dict[str, bytes], folder: Path) -> Counter:
     )
 
 
-def main(*, number: int, seed: int) -> Counter:
-    """Spoil and read so many files."""
+def main(*, number: int, seed: int, one_in: int = 20) -> Counter:
+    """Spoil and read so many files, of which one in `one_in` is no ADIF log."""
     rng, sound, done, start = random.Random(seed), originals(), Counter(), time.time()
     logs = [data for data in sound if b"<" in data[:60] or b"<EOH>" in data[:60]]
     others = [data for data in sound if data not in logs]
     with tempfile.TemporaryDirectory() as folder:
         for first in range(0, number, BATCH):
             names = [f"{i}.txt" for i in range(first, min(first + BATCH, number))]
-            kinds = [logs if i % 20 < LOGS else others for i in range(len(names))]
+            kinds = [logs if i % one_in else others for i in range(len(names))]
             spoils = {name: spoiled(rng.choice(kind), rng) for name, kind in zip(names, kinds, strict=True)}
             done += one_batch(spoils, Path(folder))
             print(f"{first + len(names)} files, {time.time() - start:.0f} s: {dict(done)}", flush=True)
@@ -91,7 +90,9 @@ if __name__ == "__main__":
     )
     options.add_argument("--files", type=int, default=200_000)
     options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--one-in", type=int, default=20)
     given = options.parse_args()
-    print(f"{given.files} spoiled files: {dict(main(number=given.files, seed=given.seed))}")
+    done = main(number=given.files, seed=given.seed, one_in=given.one_in)
+    print(f"{given.files} spoiled files: {dict(done)}")
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1 << 20)
     print(f"peak memory {peak:.2f} GB; no file took more than {LONGEST_S:g} s of processor, or it is listed")
