@@ -19,6 +19,7 @@ from pathlib import Path
 
 from analysis.gather import files
 from analysis.gather.problems import InputError
+from analysis.gather.reading import sources
 from tests.gather.mutate import originals, spoiled
 
 BATCH = 1000
@@ -31,8 +32,9 @@ def one(name: str, data: bytes, folder: Path) -> tuple[str, list]:
     path.write_bytes(data)
     start, found = time.process_time(), []
     try:
-        for source, beside, inside in files.opened(path, source=name):
-            found.append(files.parsed(inside, beside=beside, source=source, home="IN93", station="Q1OWN"))
+        for file in sources.opened(path, source=name):
+            told = {"beside": file.beside, "source": file.source, "home": "IN93", "station": "Q1OWN"}
+            found.append(files.parsed(file.data, **told))
     except InputError as problem:
         right = name in str(problem) and "\n" not in str(problem)
         return ("refused" if right else f"refusal {problem}"), []

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,9 +16,10 @@ from analysis.gather.cells import times, values
 from analysis.gather.columns import broadcasts, mapping
 from analysis.gather.columns import meaning as columns
 from analysis.gather.joining import both_logs, clocks, contacts, doubts, merge, several_squares
-from analysis.gather.problems import InputError, printable
-from analysis.gather.reading import adif, adx, cabrillo, contents, records
+from analysis.gather.problems import InputError, NothingOfOurs, printable
+from analysis.gather.reading import adif, adx, cabrillo, contents, records, sources
 from analysis.gather.reading import delimited as tables
+from analysis.gather.reading.sources import File
 from analysis.gather.rows import broadcasts as broadcast_rows
 from analysis.gather.rows import checks
 from analysis.gather.rows import known as tabular
@@ -82,8 +81,8 @@ def gather_files(paths: Iterable[str | Path], *, home: str = "", station: str = 
     Parameters
     ----------
     paths : sequence of str or Path
-        Logs, spot tables, beacon lists and tables of listening hours; what a file is, is seen from
-        its contents. Their order makes no difference.
+        Logs, spot tables, beacon lists and tables of listening hours, or folders and archives of them;
+        what a file is, is seen from its contents. Their order makes no difference.
     home : str
         Locator of the station whose logs these are, for contacts that do not name their own.
     station : str
@@ -107,62 +106,30 @@ def gather_files(paths: Iterable[str | Path], *, home: str = "", station: str = 
     >>> bool(row["rows_in"] == row["kept"] + row["set_aside"] + row["duplicates"])
     True
     """
-    named = source_names([Path(path) for path in paths])
-    if not named:
-        raise InputError("no file was named; give at least one log or spot table")
     with progress.stage("reading", unit="rows"):
-        parts = list(read_all(every_file(named), home=home, station=station))
+        parts = list(read_all(sources.every_file(paths), home=home, station=station))
+    refuse_left_out([n for part in parts for n in part.rows_in.values()])
     return merged(parts)
 
 
-def every_file(named: dict[str, Path]) -> Iterator[tuple[str, Path, bytes]]:
-    """Each file of several, archives unpacked. See `opened`."""
-    for source, path in named.items():
-        yield from opened(path, source=source)
+def refuse_left_out(rows_in: list[int]) -> None:
+    """InputError where every file was left out; `rows_in` are the rows found in each."""
+    if rows_in and not any(rows_in):
+        raise InputError(
+            f"none of the {len(rows_in)} files found is a log or a table of reports; name others, or export the contacts as ADIF"
+        )
 
 
-def opened(path: Path, *, source: str) -> Iterator[tuple[str, Path, bytes]]:
-    """Each file in a file (more than one in an archive): its name, where it lies or would lie, its bytes."""
-    for member, data in contents.members(path):
-        beside = path.with_name(f"{path.name}-{Path(member).name}") if member else path
-        yield (f"{source}/{member}" if member else source), beside, data
+def read_all(found: Iterable[File], *, home: str = "", station: str = "") -> Iterator[Read]:
+    """Read files of any kind. See `gather_files`.
 
-
-def source_names(paths: list[Path]) -> dict[str, Path]:
-    """A short name for each file, in an order that does not depend on the order given.
-
-    A name is as many last parts of a path as set it apart from all others.
-    """
-    try:
-        whole = {Path(os.path.realpath(path)).parts[::-1]: path for path in paths}
-    except ValueError as fault:  # a name holds what no name can
-        raise InputError(f"{printable(str(paths))}: no such names ({fault}); check them") from None
-    names: dict[str, Path] = {}
-    depth, rest = 1, sorted(whole)
-    while rest:
-        times_told = Counter(parts[:depth] for parts in rest)
-        alone = {parts for parts in rest if times_told[parts[:depth]] == 1}
-        names |= {_name(parts[:depth]): whole[parts] for parts in sorted(alone)}
-        depth, rest = depth + 1, [parts for parts in rest if parts not in alone]
-    return dict(sorted(names.items()))
-
-
-def _name(parts: tuple[str, ...]) -> str:
-    """Parts of a path, innermost first, as text; bytes that are no text are spelled out."""
-    return os.fsencode("/".join(parts[::-1])).decode("utf-8", "backslashreplace")
-
-
-def read_all(
-    found: Iterable[tuple[str, Path, bytes]], *, home: str = "", station: str = ""
-) -> Iterator[Read]:
-    """Read files of any kind from their bytes: each one's name, where it lies, its bytes. See `gather_files`.
-
-    Logs are checked many at a time, which takes little longer than checking one.
+    Logs are checked many at a time, which takes little longer than checking one. What is no log or
+    table at all is left out with a note where a folder or an archive holds it.
     """
     logs: list[Log] = []
-    for source, beside, data in found:
-        with progress.stage(f"reading {printable(source)} ({len(data) / 1e6:,.1f} MB)"):
-            read = parsed(data, beside=beside, source=source, home=home, station=station)
+    for file in found:
+        with progress.stage(f"reading {printable(file.source)} ({len(file.data) / 1e6:,.1f} MB)"):
+            read = _read_or_left_out(file, home=home, station=station)
         progress.add(sum(read.rows_in.values()) if isinstance(read, Read) else len(read.records))
         if isinstance(read, Read):
             yield read
@@ -173,6 +140,17 @@ def read_all(
             logs = []
     if logs:
         yield checked_logs(logs, home=home, station=station)
+
+
+def _read_or_left_out(file: File, *, home: str, station: str) -> Read | Log:
+    try:
+        return parsed(file.data, beside=file.beside, source=file.source, home=home, station=station)
+    except NothingOfOurs as told:
+        if file.named:
+            raise
+        note = f"left out: {str(told).removeprefix(f'{printable(file.source)}: ')}"
+    notes = pd.DataFrame({"source": [file.source], "note": [note]}, dtype="str")
+    return as_read({file.source: 0}, set_aside=[problems.no_rows()], notes=notes)
 
 
 def parsed(data: bytes, *, beside: Path, source: str, home: str, station: str) -> Read | Log:
@@ -244,7 +222,7 @@ def _table(path: Path, table: tables.Table, *, source: str, home: str, station: 
     odd = tabular.odd_rows(table, source=source)
     rows_in = {source: len(table.lines) + len(odd)}
     if len(table.lines) == 0:
-        raise InputError(
+        raise NothingOfOurs(
             f"{source}: no rows of a table were found; export the spots as CSV with one header line"
         )
     table = tabular.with_year(table, source=source)

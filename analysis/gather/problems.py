@@ -16,6 +16,10 @@ class InputError(Exception):
         super().__init__(printable(said))
 
 
+class NothingOfOurs(InputError):
+    """A file that is no log and no table of reports at all, such as a letter or a picture."""
+
+
 def printable(text: str) -> str:
     """The text with a blank for every character that cannot be shown on one line, such as a line break."""
     return "".join(letter if letter.isprintable() else " " for letter in text)

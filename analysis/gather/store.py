@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,8 @@ from pyarrow import parquet
 from analysis import progress
 from analysis.gather import files, shelf, spots
 from analysis.gather.problems import InputError, no_rows, one_line
+from analysis.gather.reading import sources
+from analysis.gather.reading.sources import File
 
 RETRIES = 3
 NAMES = pa.dictionary(pa.int32(), pa.string())
@@ -54,14 +57,15 @@ def add_to_store(paths, *, store: str | Path, home: str = "", station: str = "")
         holds anything else (then it is left as it is).
     """
     folder = Path(store)
-    named = files.source_names([Path(path) for path in paths])
     with shelf.locked(folder):
         manifest = shelf.manifest(folder)
         shelf.sweep(folder, manifest)
         with progress.stage("gathering", unit="rows"):
-            news = dict(_added(files.every_file(named), folder, manifest, home=home, station=station))
+            news = dict(_added(sources.every_file(paths), folder, manifest, home=home, station=station))
         if news:
-            shelf.keep(folder, manifest | {"files": manifest["files"] | news})
+            entries = manifest["files"] | news
+            files.refuse_left_out([entry["rows_in"] for entry in entries.values()])
+            shelf.keep(folder, manifest | {"files": entries})
     return read_store(folder)
 
 
@@ -89,7 +93,7 @@ def read_store(store: str | Path) -> files.Gathered:
 
 
 def _added(
-    found: Iterable[tuple[str, Path, bytes]],
+    found: Iterable[File],
     folder: Path,
     manifest: dict[str, Any],
     *,
@@ -110,27 +114,27 @@ def _added(
 
 
 def _not_in_yet(
-    found: Iterable[tuple[str, Path, bytes]],
+    found: Iterable[File],
     folder: Path,
     entries: dict[str, Any],
     keys: dict[str, str],
     *,
     told: dict[str, str],
-) -> Iterator[tuple[str, Path, bytes]]:
+) -> Iterator[File]:
     """Files that the store lacks, or holds with another home or in damaged parts, under names of their own.
 
     `keys` learns the hash of each by its name.
     """
-    for source, beside, data in found:
-        key = _hash(data)
+    for file in found:
+        key = _hash(file.data)
         known = entries.get(key)
         if key in keys.values() or (known and known | told == known and _whole(folder, known)):
             continue
         taken = {entry["source"] for other, entry in entries.items() if other != key} | keys.keys()
-        label = known["source"] if known else source
+        label = known["source"] if known else file.source
         label = f"{label} ({key[:8]})" if label in taken else label
         keys[label] = key
-        yield label, beside, data
+        yield replace(file, source=label)
 
 
 def _written(folder: Path, read: files.Read, *, stems: dict[str, str]) -> Iterator[tuple[str, str, str]]:

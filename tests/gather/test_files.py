@@ -12,8 +12,9 @@ import pyarrow as pa
 import pytest
 
 from analysis.gather import spots
-from analysis.gather.files import gather_files, source_names
+from analysis.gather.files import gather_files
 from analysis.gather.problems import InputError
+from analysis.gather.reading.sources import source_names
 from analysis.gather.store import add_to_store, read_store
 from tests.gather.logs import contact, season_log
 
@@ -84,7 +85,7 @@ def test_two_files_of_one_name(tmp_path):
 
 
 def test_unusable_files_are_refused_in_one_line(tmp_path):
-    """A picture, an empty file, a folder and others are refused, each with its name and what to do."""
+    """A picture, an empty file and others are refused, each with its name and what to do."""
     bad = {
         "picture.adi": b"\x89PNG\r\n\x1a\n" + bytes(200),
         "empty.adi": b"",
@@ -104,7 +105,6 @@ def test_unusable_files_are_refused_in_one_line(tmp_path):
         text = refusal(tmp_path / name)
         assert name in text
         assert ";" in text or ", " in text, text
-    assert "folder" in refusal(tmp_path)
     assert "no such file" in refusal(tmp_path / "absent.adi")
     with pytest.raises(InputError, match="no file"):
         gather_files([])

@@ -5,9 +5,10 @@ import random
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from analysis.gather.files import opened, read_all
+from analysis.gather.files import read_all
 from analysis.gather.problems import InputError
 from analysis.gather.reading import adif
+from analysis.gather.reading.sources import opened
 from tests.gather.mutate import originals, spoiled
 
 FEW = settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -19,8 +19,8 @@ from analysis.gather.columns import meaning as columns
 from analysis.gather.columns.guesses import PROOF, SURE_ENOUGH, Columns, columns_of
 from analysis.gather.problems import InputError, printable
 from analysis.gather.reading.delimited import BLANKS, Table
+from analysis.gather.reading.sources import TEMPLATE
 
-ENDING = ".columns.toml"
 ASK = "?"
 SAMPLES = 5
 ALIKE = 0.3  # share of cells that must bear out an answer given for another table without a header
@@ -65,7 +65,7 @@ def from_beside(path: Path, table: Table, *, source: str) -> Columns | None:
         If a file beside the data is meant for this shape and is unfinished or no TOML, or if it
         contradicts what another table of this shape shows by itself.
     """
-    found = sorted({file for folder in (path.parent, Path.cwd()) for file in folder.glob("*" + ENDING)})
+    found = sorted({file for folder in (path.parent, Path.cwd()) for file in folder.glob("*" + TEMPLATE)})
     for written in sorted(found, key=lambda file: not _is_own(file, path)):
         try:
             answer = tomllib.loads(written.read_text(encoding="utf-8"))
@@ -91,7 +91,9 @@ def from_beside(path: Path, table: Table, *, source: str) -> Columns | None:
 
 def _is_own(written: Path, path: Path) -> bool:
     """Whether an answer was written for this very table, under whatever number."""
-    return re.fullmatch(re.escape(path.name) + r"(?:\.[0-9]+)?" + re.escape(ENDING), written.name) is not None
+    return (
+        re.fullmatch(re.escape(path.name) + r"(?:\.[0-9]+)?" + re.escape(TEMPLATE), written.name) is not None
+    )
 
 
 def _refuse_contradiction(answered: Columns, path: Path, table: Table, *, written: Path, source: str) -> None:
@@ -145,7 +147,7 @@ def ask(path: Path, table: Table, guess: Columns, *, source: str) -> InputError:
     """Write a template beside the data (or in the working folder) and return the question as an InputError."""
     text = template(table, guess, source=source)
     for folder in (path.parent, Path.cwd()):
-        target = _free(folder / (path.name + ENDING))
+        target = _free(folder / (path.name + TEMPLATE))
         try:
             target.write_text(text, encoding="utf-8")
         except OSError:
@@ -165,7 +167,7 @@ def _free(target: Path) -> Path:
     while target.exists():
         number += 1
         target = target.with_name(
-            target.name.removesuffix(ENDING).removesuffix(f".{number - 1}") + f".{number}{ENDING}"
+            target.name.removesuffix(TEMPLATE).removesuffix(f".{number - 1}") + f".{number}{TEMPLATE}"
         )
     return target
 

@@ -11,7 +11,7 @@ import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
-from analysis.gather.problems import InputError, one_line, printable
+from analysis.gather.problems import InputError, NothingOfOurs, one_line, printable
 
 LARGEST = 500 << 20  # bytes after unpacking, several seasons of spots: beyond, memory would not do
 BLOCK = 1 << 20
@@ -37,10 +37,8 @@ def members(path: Path) -> Iterator[tuple[str, bytes]]:
     Raises
     ------
     InputError
-        If it is a folder, cannot be read, is empty, or is damaged.
+        If it cannot be read or is damaged.
     """
-    if path.is_dir():
-        raise InputError(f"{path}: is a folder; name the files in it, for example {path / '*.adi'}")
     try:
         about = path.stat()
         if not stat.S_ISREG(about.st_mode):
@@ -52,10 +50,7 @@ def members(path: Path) -> Iterator[tuple[str, bytes]]:
     except OSError as fault:
         raise InputError(f"{path}: cannot be read ({fault.strerror}); allow reading it or copy it") from None
     try:
-        for member, data in _unpacked(packed, path):
-            if not data or data.isspace():
-                raise InputError(f"{path / member}: the file is empty; export it again")
-            yield member, data
+        yield from _unpacked(packed, path)
     except DAMAGE as fault:
         raise InputError(
             f"{path}: the archive is damaged ({one_line(fault)}); fetch or pack it again"
@@ -119,18 +114,20 @@ def as_utf8(data: bytes, *, source: str) -> bytes:
 
     Raises
     ------
-    InputError
-        If the bytes are a picture, a document or otherwise no text.
+    NothingOfOurs
+        If the bytes are a picture, a document or otherwise no text, or blank.
     """
     for mark, kind in NOT_TEXT.items():
         if data.startswith(mark):
-            raise InputError(f"{source}: is {kind}, not a log or table; export the contacts or spots as text")
+            raise NothingOfOurs(
+                f"{source}: is {kind}, not a log or table; export the contacts or spots as text"
+            )
     head = data[:HEAD] if data.isascii() and b"\x00" not in data[:PEEK] else _in_utf8(data[:HEAD])
     if sum(map(head.count, CONTROLS)) > 0.02 * len(head):
-        raise InputError(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
+        raise NothingOfOurs(f"{source}: holds no readable text; export the contacts or spots as ADIF or CSV")
     text = data if data.isascii() and b"\x00" not in data[:PEEK] else _in_utf8(data)
     if not text or text.isspace():
-        raise InputError(f"{source}: holds no text; export it again")
+        raise NothingOfOurs(f"{source}: the file is empty; export it again")
     return text.replace(b"\x00", b" ")
 
 

@@ -12,7 +12,7 @@ from analysis.gather import locators, problems
 from analysis.gather.cells import kinds, times, values, years
 from analysis.gather.columns import headers
 from analysis.gather.columns.guesses import Columns
-from analysis.gather.problems import InputError
+from analysis.gather.problems import InputError, NothingOfOurs
 from analysis.gather.reading.delimited import Table
 from analysis.gather.reading.records import RECORDS
 
@@ -59,7 +59,8 @@ def refuse(columns: Columns, *, source: str) -> None:
         ({"tx_locator", "rx_locator", "tx_lat"}, "locators"),
     ):
         if not have & wanted:
-            raise InputError(
+            fault = NothingOfOurs if what == "call signs" else InputError
+            raise fault(
                 f"{source}: no column of {what} was found; add it, or name it in a header line (time, freq, "
                 "tx call, tx locator, rx call, rx locator ...)"
             )
