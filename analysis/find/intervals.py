@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-EPOCH = pd.Timestamp(0, tz="UTC")
+EPOCH = pd.Timestamp(0, tz="UTC")  # definition
 KEYS = ["station", "band"]
 COLUMNS = [*KEYS, "start", "end"]
 

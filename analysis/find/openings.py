@@ -21,7 +21,7 @@ from analysis.find.reach import HERE, NEIGHBOURS, REGION
 CONFIRMED, PROBABLE = (3, 2), (2, 2)  # reports, stations
 LONGEST_EXTENSION_MIN = 30.0  # judgement: no opening is lengthened by more than the grain of every curve
 GAPS_MIN = (20, 30, 60, 90, 120)  # the rules held beside ours, not in use
-RULES = (CONFIRMED, PROBABLE, (1, 1))
+RULES = (CONFIRMED, PROBABLE, (1, 1))  # reports and stations of each grade, the lone report last
 COLUMNS = {
     "scope": "str",
     "opening": "Int64",

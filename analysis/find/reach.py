@@ -19,7 +19,7 @@ from analysis.tag.paths import pair_table
 
 HERE, NEIGHBOURS, REGION = SCOPES = ("here", "neighbours", "region")
 HOME_KM = 100.0  # a square's width: who lives nearer hears what home hears (judgement, common practice)
-LONGEST_HOP_KM = SOFT_EDGE_KM[0]
+LONGEST_HOP_KM = SOFT_EDGE_KM[0]  # where the soft edge of one hop begins (`physics.sporadic_e`)
 SLACK = 0.95  # a hop this much shorter than the one reported needs hardly a denser cloud
 
 

@@ -9,8 +9,8 @@ import pandas as pd
 
 HALF_HOURS_NEEDED = 600  # monitored ones below which a fitted curve errs as much as a flat line
 DAYS_NEEDED = 10  # opening days below which it does
-DAYS_FOR_OK = 40
-SEASONS_FOR_OK = 4
+DAYS_FOR_OK = 40  # judgement: below, an interval is wider than a factor of two
+SEASONS_FOR_OK = 4  # judgement: fewer do not tell how far seasons differ
 OPEN_SHARE_LIMIT = 0.9  # more than this and something other than openings is being counted
 
 STUB_SHARE = 0.1  # of the fullest season's listening, below which a season is not one of its own

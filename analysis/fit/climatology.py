@@ -17,17 +17,18 @@ from analysis.fit.peaks import calendar_day
 from analysis.physics.sporadic_e import lowest_foes
 
 MISSING = "the published foEs maps are an optional extra: install seasonbook with [climatology]"
+# Lower edges of the bands, where the maps are asked.
 FREQUENCY_MHZ = {"8m": 40.0, "6m": 50.0, "5m": 60.0, "4m": 70.0, "2m": 144.0}
 MAP_YEAR = 1964.0  # of the magnetic field that the maps were drawn in
-MODIP_KM = 300.0
+MODIP_KM = 300.0  # height at which the maps' makers took the dip
 # Correlation of the maps' shape with that of single stations: five of them (26 to 45 north, hourly foEs,
 # 28 to 32 years each) gave .97 to .98 through the season and .88 to .94 through the day.
 LIKENESS = {"season_day": 0.97, "hour": 0.90}
 # Standard errors that a difference of shapes must exceed somewhere; judgement, so that nine such stations
 # in ten pass (`benchmarks.nature`). With 2.5 instead one curve in three would have a mark somewhere.
 BEYOND = 3.0
-DAYS_IN_MONTH = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
-MIDDLE_OF_MONTH = np.cumsum(DAYS_IN_MONTH) - DAYS_IN_MONTH / 2
+DAYS_IN_MONTH = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])  # definition
+MIDDLE_OF_MONTH = np.cumsum(DAYS_IN_MONTH) - DAYS_IN_MONTH / 2  # definition
 
 
 def published_foes(*, lat: float, lon: float) -> pd.DataFrame:

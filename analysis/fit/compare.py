@@ -13,7 +13,7 @@ from analysis.fit.estimate import Estimate, refused
 from analysis.fit.model.curves import LEVEL
 from analysis.fit.nature import PRIOR_SEASONS, log_odds_spread
 
-SEASONS_TO_COMPARE = 4
+SEASONS_TO_COMPARE = 4  # judgement: fewer do not tell what is usual
 
 
 def predictive_range(

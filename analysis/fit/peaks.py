@@ -34,10 +34,10 @@ DATE_SD = 15.0  # assumed spread of a date between seasons, days: few seasons ma
 FINEST_HOURS = 0.5  # simulated intervals narrower than this did not hold the truth
 SEASON_SHARE = 0.25  # the season runs while the chance is above this share of its maximum
 PEAK_SHARE = 0.75  # the peak is the middle of the days above this share: the very top is flat and wanders
-SAME_SEASON = 90
+SAME_SEASON = 90  # judgement: a quarter of a year either side
 SEEN_SHARE = 0.75  # of the draws must have a date, for one to be given
 WIDEST_DAYS = 120  # an interval wider than this names no date
-WIDEST_HOURS = 9
+WIDEST_HOURS = 9  # an interval wider than this names no hour
 ROUGH_DAYS, ROUGH_HOURS = 60, 6  # an interval wider than this is called rough
 
 

@@ -21,11 +21,11 @@ from analysis.fit.model.harmonics import HALF_HOURS
 from analysis.fit.peaks import draws
 
 SUNRISE = (5.5, 8.0)  # sun-phase hours: sunrise is 6
-AFTERNOON = (13.5, 16.0)
-PEAK_AT_SUNRISE = (5.5, 8.5)
-BLOCK_DAYS = 10
-FLIPS = 1999
-DAYS_NEEDED = 20
+AFTERNOON = (13.5, 16.0)  # sun-phase hours: the middle of the afternoon of an equinox
+PEAK_AT_SUNRISE = (5.5, 8.5)  # sun-phase hours about sunrise in which a maximum is called one of sunrise
+BLOCK_DAYS = 10  # judgement: weather hangs together over some ten days
+FLIPS = 1999  # speed
+DAYS_NEEDED = 20  # judgement: fewer carry no test
 WORTH_SAYING = 1.25  # a ratio below this is of no use to an operator
 METHOD = "same-day contrast of sunrise and afternoon, signs of ten-day blocks flipped, Holm over the family"
 

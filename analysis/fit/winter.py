@@ -14,8 +14,8 @@ from analysis.fit.model.curves import LEVEL
 
 WINTER = 153  # season days beyond this, either side: the month around the winter solstice
 LATE_WINTER = (-133, -98)  # northern 8 February to 15 March, when sporadic E is rarest
-DAYS_NEEDED = 60
-OPENINGS_NEEDED = 5
+DAYS_NEEDED = 60  # judgement: two months of listening in each part
+OPENINGS_NEEDED = 5  # judgement: fewer opening days are luck
 METHOD = "share of opening days around the winter solstice over that of late winter, seasons left out in turn"
 
 

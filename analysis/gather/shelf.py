@@ -17,7 +17,7 @@ from typing import Any
 
 from analysis.gather.problems import InputError
 
-SCHEMA = 3
+SCHEMA = 3  # counts the forms that a store has had
 MANIFEST = "manifest.json"
 OTHERS = ("beacons", "listening", "set_aside", "guesses", "notes")
 PART = re.compile(

@@ -26,7 +26,7 @@ COLUMNS: dict[str, Any] = {
 }
 """Columns and dtypes that gather leaves; later stages only add to them."""
 
-UNKNOWN: dict[str, Any] = {
+UNKNOWN: dict[str, Any] = {  # what stands where nothing is known
     "tx_call": "",
     "rx_call": "",
     "tx_locator": "",

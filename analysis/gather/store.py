@@ -28,7 +28,7 @@ from analysis.gather.problems import InputError, no_rows, one_line
 from analysis.gather.reading import sources
 from analysis.gather.reading.sources import File
 
-RETRIES = 3
+RETRIES = 3  # judgement: a list of files that others keep changing is told, not awaited
 NAMES = pa.dictionary(pa.int32(), pa.string())
 DAMAGE = (OSError, ValueError, KeyError, TypeError, RuntimeError, MemoryError)  # Arrow's own are among them
 

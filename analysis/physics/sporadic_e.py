@@ -92,8 +92,3 @@ def one_hop_chance(distance_km: ArrayLike) -> NDArray:
     """Weight of one hop at a distance: 1 up to 2300 km, 0 from 2600 km, straight in between."""
     low, high = SOFT_EDGE_KM
     return np.clip((high - np.asarray(distance_km, float)) / (high - low), 0.0, 1.0)
-
-
-def sunlit_zenith(height_km: ArrayLike = LAYER_KM) -> NDArray:
-    """Zenith angle of the Sun [degrees] at which a layer just catches sunlight past a bare round Earth."""
-    return 90 + np.degrees(np.arccos(EARTH_KM / (EARTH_KM + np.asarray(height_km, float))))

@@ -13,11 +13,11 @@ import pandas as pd
 
 from analysis.gather.problems import InputError
 
-EVERY_DAY = (0, 1, 2, 3, 4, 5, 6)
-WEEKEND = (5, 6)
+EVERY_DAY = (0, 1, 2, 3, 4, 5, 6)  # definition
+WEEKEND = (5, 6)  # definition: Saturday and Sunday
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST = 60  # days of leave in one window
-ALL_DAY = (0.0, 24.0)
+ALL_DAY = (0.0, 24.0)  # definition
 QUADRANTS = ("north", "east", "south", "west")  # of the compass, from home
 
 Span = tuple[pd.Timestamp, pd.Timestamp]

@@ -11,7 +11,7 @@ from analysis.fit.assess import assess
 from analysis.fit.estimate import Series
 from analysis.plan.constraints import ALL_DAY
 
-MINUTE = pd.Timedelta(minutes=1)
+MINUTE = pd.Timedelta(minutes=1)  # definition
 
 
 def within_hours(openings: pd.DataFrame, *, hours: tuple[float, float], zone: str) -> pd.DataFrame:

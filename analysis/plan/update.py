@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from scipy.stats import norm
 
 from analysis.fit.ahead.calibration import calibration
 from analysis.fit.ahead.daymodel import fit_days
@@ -14,8 +13,6 @@ from analysis.fit.ahead.days import DaySeries
 from analysis.fit.ahead.next_season import UNHEARD, heard_windows, is_southern, season_dates
 from analysis.fit.ahead.verify import back_test
 from analysis.fit.ahead.windows import DRAWS, LENGTH, SEED, Drawing, telling_count, window_chance
-from analysis.fit.estimate import Estimate, refused
-from analysis.fit.model.curves import LEVEL
 
 DAYS_NEEDED = 20  # monitored days of the season below which it has not said anything yet
 COLUMNS = [
@@ -32,34 +29,6 @@ COLUMNS = [
     "high",
 ]
 ABOUT = ["tier", "verdict", "reason"]
-
-
-def season_level(series: DaySeries) -> Estimate:
-    """How the season that is running compares with the earlier ones, in odds of an opening day.
-
-    Parameters
-    ----------
-    series : DaySeries
-        Days of earlier seasons and of this one so far.
-
-    Returns
-    -------
-    Estimate
-        `value` times the usual odds, with its 90 % interval; refused in words while the season has
-        fewer than twenty monitored days or there is no earlier one.
-    """
-    said = not_yet(series)
-    if said:
-        return refused(said, unit="times the usual odds")
-    model = fit_days(series.days)
-    season = _this_season(series.days)
-    column = model.effect_column(season)
-    error = np.sqrt(model.covariance[column, column])
-    reach = norm.ppf((1 + LEVEL) / 2) * error
-    value, low, high = np.exp(model.coef[column] + np.array([0, -reach, reach]))
-    n = int((series.days["monitored"] & (series.days["season"] == season)).sum())
-    about = (series.verdict.status, series.verdict.reason)
-    return Estimate(float(value), float(low), float(high), "times the usual odds", n, "season effect", *about)
 
 
 def rest_of_season(

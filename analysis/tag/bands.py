@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+# Where most activity of a band is; common practice, no source.
 BAND_MHZ = {
     "10m": 28.5,
     "8m": 40.7,
@@ -23,7 +24,7 @@ BAND_MHZ = {
 BANDS = ["other", *BAND_MHZ]
 
 MODES = ["voice and Morse", "slow digital", "meteor digital", "beacon", "unknown"]
-MODE_GROUP = dict.fromkeys(["CW", "SSB", "FM", "AM", "USB", "LSB", "PHONE"], 0)
+MODE_GROUP = dict.fromkeys(["CW", "SSB", "FM", "AM", "USB", "LSB", "PHONE"], 0)  # codes
 MODE_GROUP |= dict.fromkeys(["MSK144", "FSK441", "JT6M", "FSK315", "JTMS", "ISCAT"], 2)
 MODE_GROUP |= dict.fromkeys(["WSPR", "FST4W"], 3)
 MODE_GROUP |= dict.fromkeys(["DIGI", "DIGITAL", "DATA", "DG"], 4)  # of any kind, a meteor mode too

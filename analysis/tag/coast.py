@@ -19,11 +19,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from analysis.physics.earth import EARTH_KM, FLATTENING
 
-SEA, COASTAL, INLAND, LAKE = 0, 1, 2, 3
+SEA, COASTAL, INLAND, LAKE = 0, 1, 2, 3  # codes in the grid
 STEP_KM = 10.0  # some three cells of the grid
 LONG_KM = 1000.0  # a longer path has the steps of one of this length
 NODE_KM = 200.0  # between points of the great circle so far apart a path is straight on the map to 1 km
 BLOCK = 200_000  # samples worked at once; more would not fit the processor's cache
+# Shares of the path; judgement: tropo over a bay is told from tropo over land.
 LAND_BELOW, SEA_FROM = 0.10, 0.75
 PATH_TYPES = pd.CategoricalDtype(["land", "mixed", "sea"])
 # Where within a cell the two stations may stand, as parts of its half width and half height: a

@@ -25,7 +25,7 @@ COMPANY_USUAL = 0.6  # share of the paths of a band that have company, from whic
 ITEMS = 1 << 31  # more pairs than any table holds
 LOCAL_KM = 250.0  # shorter paths are always there and prove no opening
 SHIFTS = (0.0, 0.5)  # a pair near a border of one grid is inside the other
-CELL_DEG, REGION_DEG = 4.5, 18.0
+CELL_DEG, REGION_DEG = 4.5, 18.0  # some 500 and 2 000 km; judgement
 
 
 def company(spots: pd.DataFrame, *, pair: NDArray, band: NDArray, mode: NDArray) -> dict[str, NDArray]:

@@ -15,6 +15,7 @@ from analysis.tag import bands, company, sun
 
 # Distances are rounded to the middle of these steps [km]; all are multiples of the first.
 DISTANCE_EDGES = np.r_[np.arange(0, 5000, 50), np.arange(5000, 10000, 250), np.arange(10000, 20501, 1000)]
+# Speed: the class of each step.
 DISTANCE_CLASS = np.searchsorted(DISTANCE_EDGES, np.arange(0, 20501, 50), side="right") - 1
 ERROR_EDGES = (15.0, 60.0)  # 6 characters or finer, a mixture, 4 characters
 SNR_EDGES = (-15.0, -5.0, 5.0)  # class 0 is unknown

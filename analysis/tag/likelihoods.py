@@ -40,7 +40,7 @@ PRIOR = {
 
 # By days from the summer solstice (`features.SEASON_EDGES`): sporadic E, and the other RIVALS in their order.
 ES_SEASON = [0.25, 0.15, 0.7, 1.8, 1.0, 0.3, 0.25]
-SEASONS: list[list[float]] = [
+SEASONS: list[list[float]] = [  # the same of the other RIVALS, in their order; judgement
     [0.6, 0.9, 1.0, 1.1, 1.1, 1.1, 0.6],
     [1.0, 0.7, 0.9, 1.1, 1.2, 1.0, 1.0],
     [1, 1, 1, 1, 1, 1, 1],

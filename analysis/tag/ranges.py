@@ -16,7 +16,7 @@ FOES_CEILING_MHZ = 34.0  # above any foEs that hour-by-hour soundings show
 FOES_DECAY = 0.30  # fall of log P(foEs > f) for each MHz, after the straight lines of Phillips
 ERROR_KM = np.array([5.0, 40.0, 110.0])  # what stands for each class of the distance's error
 LEAST = 1e-9  # chance of a kilometre [1/km] below which no distance falls unless it is out of bounds
-N_SEA = len(features.SEA_EDGES) + 2
+N_SEA = len(features.SEA_EDGES) + 2  # definition
 
 
 def reach(mechanism: str, *, mhz: float, sea: int) -> tuple[float, float]:

@@ -21,7 +21,7 @@ ZENITH_DEG = 90.8333  # the almanac's sunrise: 34' of refraction and 16' of half
 NIGHT_DEG = -18.0  # the end of astronomical twilight
 LIGHTS = pd.CategoricalDtype(["day", "twilight", "night", "polar day", "polar night"])
 SURE_LATITUDE_DEG = 60.0  # up to here the Sun rises and sets on every day of the year
-RISING, SETTING = -1, 1
+RISING, SETTING = -1, 1  # codes
 
 Times = pd.Series | pd.DatetimeIndex
 
@@ -74,8 +74,7 @@ def from_events(
     lon, lat : float or array
         Degrees east, north.
     zenith : float or array
-        Zenith angle of the Sun's centre that counts as the event [degrees]; with
-        `physics.sporadic_e.sunlit_zenith` the events are those of the E layer.
+        Zenith angle of the Sun's centre that counts as the event [degrees].
 
     Returns
     -------

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.physics import ducting, sporadic_e
+from analysis.physics import ducting
 from analysis.tag import coast, features, mechanism, ordinary, paths, sun
 
 ON_PATH = [
@@ -122,51 +122,14 @@ def path_tags(pairs: pd.DataFrame) -> pd.DataFrame:
     return table
 
 
-def sun_along(
-    spots: pd.DataFrame,
-    *,
-    where: str = "mid",
-    height_km: float | None = None,
-    lines: pd.DataFrame | None = None,
-) -> pd.DataFrame:
-    """Sun at one point of every path.
-
-    Parameters
-    ----------
-    spots : DataFrame
-        `time tx_locator rx_locator`.
-    where : str
-        `mid`, the midpoint; `tx` or `rx`, an end; `near` or `far`, a quarter of the way from the receiver
-        or the transmitter, where a path of two hops is reflected.
-    height_km : float, optional
-        For the events of a layer at this height instead of the ground.
-    lines : DataFrame, optional
-        `paths.pair_table` of all pairs, with `tx_locator rx_locator`.
-
-    Returns
-    -------
-    DataFrame
-        `solar_hour from_sunrise_h from_sunset_h sun_elev_deg light`, index of `spots`. The light is that
-        on the ground.
-    """
-    if where not in ("mid", "tx", "rx", "near", "far"):
-        raise ValueError(f"a path has the points mid, tx, rx, near and far, not {where!r}")
-    pair, pairs = paths.pair_codes(spots)
-    table = paths.pair_table(pairs) if lines is None else pairs.merge(lines, how="left")
-    lon, lat = (table[f"{where}_{name}"].to_numpy()[pair] for name in ("lon", "lat"))
-    return _sun(spots["time"], lon=lon, lat=lat, height_km=height_km)
-
-
-def _sun(times: pd.Series, *, lon: NDArray, lat: NDArray, height_km: float | None = None) -> pd.DataFrame:
+def _sun(times: pd.Series, *, lon: NDArray, lat: NDArray) -> pd.DataFrame:
     ground = sun.from_events(times, lon=lon, lat=lat).astype("float32")
-    zenith = sun.ZENITH_DEG if height_km is None else sporadic_e.sunlit_zenith(height_km)
-    layer = ground if height_km is None else sun.from_events(times, lon=lon, lat=lat, zenith=zenith)
     height = sun.elevation(times, lon=lon, lat=lat).astype("float32")
     return pd.DataFrame(
         {
             "solar_hour": sun.solar_hour(times, lon=lon).astype("float32") % np.float32(24),
-            "from_sunrise_h": layer["from_sunrise_h"].astype("float32"),
-            "from_sunset_h": layer["from_sunset_h"].astype("float32"),
+            "from_sunrise_h": ground["from_sunrise_h"],
+            "from_sunset_h": ground["from_sunset_h"],
             "sun_elev_deg": height,
             "light": sun.light_of(height, ground["from_sunrise_h"], ground["from_sunset_h"]),
         },

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.ahead.verify import back_test, decomposition, reliability, scores
+from analysis.fit.ahead.verify import back_test, reliability, scores
 from tests.fit.make_days import day_table
 from tests.fit.real_days import ionosonde_days
 
@@ -106,19 +106,6 @@ def test_reliability_counts_every_window(forecasts):
     found = reliability(forecasts)
     assert found.groupby("at_least")["n"].sum().tolist() == forecasts.groupby("at_least").size().tolist()
     assert reliability(made(model=[1.0, 1.0], happened=[True, True]))["tenth"].tolist() == [9]
-
-
-def test_decomposition_adds_up():
-    """Brier = miscalibration - discrimination + uncertainty, and a calibrated forecast is not miscalibrated."""
-    rng = np.random.default_rng(1)
-    chance = rng.choice([0.1, 0.4, 0.8], 5000)
-    happened = rng.random(5000) < chance
-    found = decomposition(chance, happened)
-    total = found["miscalibration"] - found["discrimination"] + found["uncertainty"]
-    assert found["brier"] == pytest.approx(total)
-    assert found["miscalibration"] < 0.001
-    assert decomposition(np.sqrt(chance), happened)["miscalibration"] > 0.02
-    assert decomposition(1 - chance, happened)["discrimination"] == pytest.approx(0, abs=1e-9)
 
 
 def test_one_season_cannot_be_verified():

@@ -97,11 +97,3 @@ def test_soft_edge():
     assert sporadic_e.one_hop_chance([2000, 2300, 2450, 2600, 3000]).tolist() == [1, 1, 0.5, 0, 0]
     assert np.isfinite(sporadic_e.lowest_foes(2550.0, freq_mhz=50.3))
     assert np.isnan(sporadic_e.lowest_foes(2650.0, freq_mhz=50.3))
-
-
-@pytest.mark.outside
-def test_sunlit_layer():
-    """How far the Sun may sink before a layer falls dark."""
-    # Definition: acos(R/(R+h)), R = 6371 km
-    expected = [100.086, 100.571, 101.034]
-    assert sporadic_e.sunlit_zenith([100, 110, 120]) == pytest.approx(expected, abs=1e-3)

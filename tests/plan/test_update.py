@@ -9,7 +9,7 @@ from analysis.fit.ahead.spells import step
 from analysis.fit.assess import Verdict
 from analysis.plan.choice import plan_windows
 from analysis.plan.constraints import Wishes
-from analysis.plan.update import rest_of_season, season_level
+from analysis.plan.update import rest_of_season
 from tests.fit.make_days import day_table
 
 OK = Verdict("ok", "A", (), ())
@@ -31,9 +31,6 @@ def test_rich_start_raises_and_quiet_start_lowers():
     for lift, sign in ((0.9, 1), (0.02, -1)):
         table = rest_of_season(running(lift=lift), length=7).iloc[10:60]
         assert (np.sign(table["now"] - table["before"]) == sign).mean() > 0.9
-        level = season_level(running(lift=lift))
-        assert (level.low > 1) if sign > 0 else (level.high < 1)
-        assert level.low < level.value < level.high
 
 
 def test_only_the_rest_is_shown():
@@ -95,8 +92,6 @@ def test_too_early_is_words(series, words):
     assert len(table) == 1
     assert table[["before", "now", "low"]].isna().all(axis=None)
     assert words in table["reason"].iloc[0]
-    assert words in season_level(series).reason
-    assert np.isnan(season_level(series).value)
 
 
 def test_update_improves_the_forecast():

@@ -135,21 +135,6 @@ def test_light_agrees_with_the_hours(tagged):
     assert ((known["light"] == "day") == latest_is_rise)[sure].all()
 
 
-def test_sun_at_other_points(table, tagged):
-    """At the midpoint the same as the tags; the ends differ; a layer sees the Sun earlier."""
-    middle = tags.sun_along(table)
-    pd.testing.assert_frame_equal(middle, tagged[list(middle.columns)])
-    east = tagged["bearing_deg"].between(45, 135) & (tagged["distance_km"] > 500)
-    tx, rx = (tags.sun_along(table, where=where)[east]["sun_elev_deg"] for where in ("tx", "rx"))
-    morning = tagged.loc[east, "solar_hour"] < 11
-    assert (tx > rx)[morning & (tagged.loc[east, "solar_hour"] > 4)].mean() > 0.95
-    layer = tags.sun_along(table, height_km=105.0)
-    lead = (layer["from_sunrise_h"] - middle["from_sunrise_h"])[tagged["from_sunrise_h"].abs() < 6]
-    assert lead.between(0.6, 3.0).mean() > 0.95
-    with pytest.raises(ValueError, match="not 'end'"):
-        tags.sun_along(table, where="end")
-
-
 def test_path_tags():
     """Sea paths see more ducts than inland ones, by the Recommendation's ratio at 50 N."""
     pairs = pd.DataFrame({"tx_locator": ["IN18", "JO51"], "rx_locator": ["HN97", "JO94"]})

@@ -8,7 +8,7 @@ import pandas as pd
 from analysis.find import intervals, reach
 
 BUSY = 4  # contacts in a half-hour of somebody who is working all that can be heard (judgement)
-AROUND_MIN = 15.0
+AROUND_MIN = 15.0  # judgement: half an hour around, the grain of every curve
 FAR_KM = 650.0  # a contact this long is no local one, whatever it was called
 
 

@@ -11,7 +11,7 @@ from analysis.physics.earth import EARTH_KM
 WHILE_MIN = 10.0  # a place counts once in so long, however many stations live around it
 LEAST_PATHS, LEAST_MIN = 8, 20.0  # below which the centre's way is not told
 WITHIN = 0.9  # of the places lie within half the extent of the moving centre
-TOLD = 3
+TOLD = 3  # judgement: as many pairs of squares as a line holds
 FOOTPRINT = {
     "extent_km": "float64",
     "from_lon": "float64",

@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-CLIP_MIN = (20.0, 120.0)
+CLIP_MIN = (20.0, 120.0)  # judgement: shorter parts single overs, longer joins morning and evening
 SURELY_OVER_MIN = 240.0  # a silence that no opening has inside
-ENOUGH_GAPS = 200
+ENOUGH_GAPS = 200  # judgement: below, two populations cannot be told apart
 NARROWEST = (
     0.3  # least spread of a population [natural log]: report times are whole minutes or periods of a mode
 )

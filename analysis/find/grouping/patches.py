@@ -19,14 +19,14 @@ from analysis.physics.earth import EARTH_KM
 NEAR_KM, NEAR_MIN = 150.0, 20.0  # midpoints this close in place and time belong together
 CROWD = 5  # so many midpoints make a crowd
 CELL_KM, CELL_MIN = 100.0, 10.0  # a place counts once per while, however many stations live around it
-LEAST_PATHS, LEAST_MIN = 8, 20.0
+LEAST_PATHS, LEAST_MIN = 8, 20.0  # judgement: fewer do not tell which way a patch went
 FASTEST_MS = 130.0  # Whitehead, J. Atmos. Terr. Phys. 51, 401 (1989): 20 to 130 m/s
-LEVEL = 0.9
-TAILS = [0.5 - LEVEL / 2, 0.5 + LEVEL / 2]
+LEVEL = 0.9  # the level of every interval of a review
+TAILS = [0.5 - LEVEL / 2, 0.5 + LEVEL / 2]  # definition
 FLATTEST = 1e12  # ratio of the axes of the drift's uncertainty beyond which it is a line; machine precision
 LOCATOR_SHARE = 0.25  # rms error of a midpoint as a share of the largest error of the distance
 WIDEN = 1.3  # makes 90 % hold in simulated discs: few paths in uneven country do not show all their error
-DRAWS, SEED = 2000, 20240621
+DRAWS, SEED = 2000, 20240621  # speed, any
 COLUMNS = [
     "scope",
     "opening",

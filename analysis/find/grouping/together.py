@@ -21,7 +21,7 @@ SERIES = ["band", "mechanism", "path_type"]
 # half of what they share more than by chance. Tropo: of the corridors; others are seen by whole regions.
 # Judgement; `python -m benchmarks.here` shows what other values do.
 REACH_KM = {"ES": 600.0, "TR": 200.0}
-WIDE_KM = 1500.0
+WIDE_KM = 1500.0  # judgement: what is neither of the two is seen over half a continent
 STEP_KM = 100.0  # between the places along a tropo path
 SILENCE_KM = 300.0  # silences are counted between reports at one place: as near as a patch is wide
 

@@ -22,8 +22,8 @@ BLOCKS = 8  # of three hours
 HALF_HOURS = 6  # in a block
 FEWEST = 12  # half-hours with receptions in every block of a stretch: less is no knowledge of the night
 SURELY_OFF = 5.0  # receptions that should have come in a silence; none come by chance once in 150 times
-LONGEST_H = 12.0
-SHARES = np.linspace(0.01, 0.999, 200)
+LONGEST_H = 12.0  # judgement: whoever is silent for half a day is off
+SHARES = np.linspace(0.01, 0.999, 200)  # speed: grid on which the chance of a slot is looked for
 
 
 def runs(points: pd.DataFrame) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from analysis.tag.ordinary import within
 EVERY_MIN = 10.0  # "every few minutes": the longest pause in a run (judgement)
 FEWEST = 4  # contacts in a run, and in a half-hour that is known
 FAR_KM = {"ES": 400.0, "F2": 400.0, "TEP": 400.0}  # what is called nothing, but no nearer, may be by it
-HALF_HOUR = 30
+HALF_HOUR = 30  # definition
 
 
 def operating(spots: pd.DataFrame) -> pd.DataFrame:

@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from analysis.find import intervals
 
 BELIEVED = 0.7  # chance of being on from which a moment counts as listened to
-ENOUGH_SILENCES = 30
-LONGEST_GAP_MIN, LONGEST_PAD_MIN = 180.0, 30.0
-GAP_STEP, PAD_STEP = 10.0, 5.0
+ENOUGH_SILENCES = 30  # judgement: below, the two populations cannot be told apart
+LONGEST_GAP_MIN, LONGEST_PAD_MIN = 180.0, 30.0  # judgement: beyond, no silence is proof of listening
+GAP_STEP, PAD_STEP = 10.0, 5.0  # speed: steps in which both are looked for
 EDGES = np.r_[0.0, np.geomspace(1.5, 1440.0, 60)]  # a silence of a day and one of a week are the same
-ROUNDS = 100
+ROUNDS = 100  # a guard against endless steps
 
 
 def allowed(points: pd.DataFrame, *, gap_min: float, pad_min: float) -> tuple[NDArray, NDArray]:

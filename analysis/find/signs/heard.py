@@ -15,7 +15,7 @@ NEAR_KM = 600.0  # farther away openings decide on what days it is heard, not it
 BEYOND_KM = 150.0  # nearer receivers say where people live
 REGULAR_SHARE, REGULAR_DAYS = 0.3, 10  # of a station's days on the band, between its first and last hearing
 FINE_HZ = 10.0  # a frequency written no finer than this tells no drift
-LEAST_DRIFT_DAYS = 20
+LEAST_DRIFT_DAYS = 20  # judgement: fewer show the receivers, not the beacon
 COLUMNS = [
     *("call", "band", "locator", "freq_mhz", "first", "last", "n_reports", "n_listeners", "days_heard"),
     *("hours_heard", "farthest_km", "farthest_mechanism", "mechanisms", "best_bearing", "best_days"),

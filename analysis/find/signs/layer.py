@@ -15,7 +15,8 @@ from analysis.find.reach import REGION
 from analysis.physics.sporadic_e import LAYER_KM, SOFT_EDGE_KM, lowest_foes, one_hop_reach, secant_factor
 
 HEIGHTS_KM = (90.0, LAYER_KM, 120.0)  # the layer wanders between the outer two
-SLOT_MIN = 15.0
+SLOT_MIN = 15.0  # judgement: long enough for a few reports, short against a cloud's life
+# Where most activity of a band is; common practice, no source.
 BAND_MHZ = {"10m": 28.5, "8m": 40.7, "6m": 50.3, "4m": 70.2, "2m": 144.3, "1.25m": 222.1, "70cm": 432.2}
 ABOUT = ["opening", "band", "start", "season"]
 VALUES = ["foes_mhz", "foes_low", "foes_high", "muf_mhz", "muf_low", "muf_high"]

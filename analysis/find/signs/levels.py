@@ -11,7 +11,7 @@ from analysis.find.signs.kinds import FT8, VOICE, kinds
 from analysis.find.signs.ladder import STAYS_MIN, receptions, within_reach
 from analysis.tag.strength import at_one_watt
 
-SLOT_MIN = 15.0
+SLOT_MIN = 15.0  # judgement: long enough for a few reports, short against an opening
 COLUMNS = [*ABOUT, "slot", "best_db", "best_1w_db", "n_reports", "voice_next"]
 
 

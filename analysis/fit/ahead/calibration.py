@@ -18,7 +18,7 @@ SEASONS_NEEDED = 4  # left-out seasons below which nothing is corrected; judgeme
 HOLD = 0.2  # prior sd of shift and slope; half or twice it moves the skill of a real series by .003 at most
 LEAST_SLOPE = 0.1  # dates keep their order even where they told nothing apart
 HALF = 0.5  # chances from here on are the ones told in words
-STEPS = 30
+STEPS = 30  # a guard against endless steps
 
 
 @dataclass(frozen=True)

@@ -35,9 +35,9 @@ ORDER = 8  # harmonics of the year; the penalty decides how much of them is used
 # ionosonde series and .025 worse in simulated ones.
 BENDINGS = ((0.03, 0.0, False), (3.0, 0.0, False), (0.3, 0.0, True))
 SWING_SD = 2.0  # of the weights of the usual season's parts, of which the first comes out between 1 and 2
-ADAPT_LIMIT = 30.0
+ADAPT_LIMIT = 30.0  # numerical: the penalty's weights differ by no more
 MEMORY = ((1,), (2, 3), (4, 5, 6, 7))  # classes of days since the last opening day; the rest is the base
-MEMORY_SD = 3.0
+MEMORY_SD = 3.0  # prior sd of log odds, so wide that a season or two decide (judgement)
 ROUNDS = 4  # alternations between the curve and what it implies for days nobody listened to
 AGE = np.array([0, 1, 1, 2, 2, 2, 2, 3])  # class of 1 .. 7 and "8 or more" days since the last
 

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
-from scipy.optimize import isotonic_regression
 from scipy.stats import t
 
 from analysis.fit.ahead.daymodel import fit_days
@@ -136,33 +135,6 @@ def reliability(forecasts: pd.DataFrame, *, forecast: str = "model", seed: int =
         table["low"], table["high"] = np.nanquantile(share, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0)
         tables.append(table.reset_index().assign(at_least=at_least))
     return pd.concat(tables, ignore_index=True)[columns].astype({"n": "int64"})
-
-
-def decomposition(chance: np.ndarray, happened: np.ndarray) -> dict[str, float]:
-    """Brier score taken apart: miscalibration, discrimination and what the outcomes' spread alone costs.
-
-    `brier = miscalibration - discrimination + uncertainty`, with the best monotone recalibration of
-    the chances as the yardstick.
-
-    References
-    ----------
-    Dimitriadis, Gneiting and Jordan, PNAS 118 (2021) e2016191118.
-    """
-    chance, happened = np.asarray(chance, float), np.asarray(happened, float)
-    order = np.lexsort((-happened, chance))
-    _, first = np.unique(chance[order], return_index=True)
-    size = np.diff(np.r_[first, len(order)]).astype(float)
-    mean = np.add.reduceat(happened[order], first) / size
-    fitted = np.repeat(isotonic_regression(mean, weights=size).x, size.astype(int))
-    brier = np.mean((chance - happened) ** 2)
-    recalibrated = np.mean((fitted - happened[order]) ** 2)
-    uncertainty = np.mean((happened.mean() - happened) ** 2)
-    return {
-        "brier": float(brier),
-        "miscalibration": float(brier - recalibrated),
-        "discrimination": float(uncertainty - recalibrated),
-        "uncertainty": float(uncertainty),
-    }
 
 
 def _windows(days: pd.DataFrame, *, length: int) -> pd.DataFrame:

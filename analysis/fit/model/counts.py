@@ -9,9 +9,9 @@ import pandas as pd
 
 from analysis.fit.assess import seasons_covered
 
-FIRST_DAY = -183
-BLOCK_DAYS = 5
-BLOCKS = 74
+FIRST_DAY = -183  # definition: half a year before the solstice
+BLOCK_DAYS = 5  # judgement: short against a season, long against a spell of one opening
+BLOCKS = 74  # definition: five-day blocks in a year
 
 
 @dataclass(frozen=True)

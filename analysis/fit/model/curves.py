@@ -16,12 +16,12 @@ from analysis.fit.model.harmonics import HALF_HOURS, SEASON_DAYS, design
 
 SEASON_SD = 0.45  # assumed spread of the log chance between seasons, where the data cannot say
 BINS_NEEDED = 20  # monitored half-hours below which a class is left blank
-WEEK_NEEDED = 4
+WEEK_NEEDED = 4  # judgement: two hours of listening in a week are hardly listening
 LEAST_NOTICED = 0.1  # of open half-hours that would have shown: where fewer, hardly anybody could notice
 GAP_DAYS = 30  # a longer stretch without listening is cut out of the season
 LEVEL = 0.90  # the level of every interval of a review
 WIDEST = 10.0  # a wider factor that also reaches above the interval of the curve's top says nothing
-MOST_REFITS = 16
+MOST_REFITS = 16  # speed
 MOST_ERROR = 10.0  # of a log chance: nothing is known of it
 
 

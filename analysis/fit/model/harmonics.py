@@ -6,9 +6,9 @@ import numpy as np
 
 DAYS = 365.25  # definition
 HARMONICS = (3, 4, 1, 1)  # of the hour, of the season day, and how many of each enter the products
-SEASONS_FOR_FOUR = 5
-HALF_HOURS = np.arange(48) / 2 + 0.25
-SEASON_DAYS = np.arange(-182, 183)
+SEASONS_FOR_FOUR = 5  # judgement: fewer have their own weather drawn as if it came every year
+HALF_HOURS = np.arange(48) / 2 + 0.25  # definition
+SEASON_DAYS = np.arange(-182, 183)  # definition
 
 
 def cycle(x: np.ndarray, *, period: float, order: int) -> np.ndarray:

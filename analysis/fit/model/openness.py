@@ -11,7 +11,7 @@ from analysis.fit.model.counts import Counts, block_centre
 from analysis.fit.model.curves import refit_groups
 from analysis.fit.model.harmonics import design, penalty
 
-SEASON_RIDGE = 2.0
+SEASON_RIDGE = 2.0  # judgement: seasons differ by some .7 in log odds before data say more
 LEVEL_RIDGE = 0.02  # keeps the chance off 0 where false reports explain all that was heard
 WITHIN_GROUPS = 8  # parts of a lone season that are left out in turn
 

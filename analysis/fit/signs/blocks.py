@@ -11,10 +11,10 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.stats import t
 from statsmodels.stats.multitest import multipletests
 
-LEVEL = 0.9
+LEVEL = 0.9  # the level of every interval of a review
 SEASONS_AS_BLOCKS = 3  # with fewer, ten-day blocks are left out: days within them hang together
-BLOCK_DAYS = 10
-LEAST_BLOCKS = 3
+BLOCK_DAYS = 10  # judgement: weather and ionisation hang together over some ten days
+LEAST_BLOCKS = 3  # fewer have no spread
 METHOD = f"seasons left out in turn (ten-day blocks below {SEASONS_AS_BLOCKS} seasons), 90 % interval"
 
 

@@ -11,9 +11,10 @@ from analysis.find import intervals
 from analysis.find.reach import REGION, apart_km, directions
 from analysis.fit.signs import blocks
 
+# Lengths at which operators look up a band; common practice, no source.
 SKIPS_KM = (1200.0, 1000.0, 800.0, 600.0)
 WITHIN_MIN, WITHIN_KM = 120.0, 1000.0  # the upper band's opening begins so soon, and so near (judgement)
-LEAST_OPENINGS, LEAST_LED = 20, 3
+LEAST_OPENINGS, LEAST_LED = 20, 3  # judgement: below, one opening decides
 COLUMNS = [
     "band",
     "upper",

@@ -11,7 +11,7 @@ from statsmodels.tools.sm_exceptions import PerfectSeparationError
 from analysis.find.signs.ladder import FAIR_DB
 from analysis.fit.signs import blocks
 
-LEVELS_DB = np.arange(-20.0, 21.0, 5.0)
+LEVELS_DB = np.arange(-20.0, 21.0, 5.0)  # reports at which the curve is told
 LEAST_SLOTS, LEAST_VOICE = 60, 10  # ten events for a coefficient (common practice)
 CURVE, RUNG = "chance of voice", f"voice at {FAIR_DB:g} dB or more, over below"
 KEYS = ["scope", "band", "mechanism"]

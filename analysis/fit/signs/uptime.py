@@ -12,11 +12,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-DRAWS, SWEEPS, SETTLE, SEED = 40, 24, 8, 20250621
+DRAWS, SWEEPS, SETTLE, SEED = 40, 24, 8, 20250621  # speed, any
 STAY = ((40.0, 2.0), (6.0, 2.0))  # prior days: on for weeks, off for days (judgement; a season outweighs it)
 FALSE = 1e-4  # a day's chance that a beacon that is off is reported by mistake (judgement)
-LEAST_DAYS = 60
-LEVEL = 0.9
+LEAST_DAYS = 60  # judgement: two months tell a beacon's habits
+LEVEL = 0.9  # the level of every interval of a review
 
 
 @dataclass(frozen=True)

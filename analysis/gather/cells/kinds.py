@@ -22,8 +22,8 @@ DATA = re.compile(  # a number, something with a date or time of day in it, a lo
 )
 ENOUGH = 0.85  # share of the filled cells that must look like a kind
 HIGHEST_MHZ = 48_000  # above, milliseconds since 1970 would be frequencies
-FREQ_UNITS = {"MHz": 1.0, "kHz": 1e-3, "Hz": 1e-6}
-NAMED_UNITS = FREQ_UNITS | {"GHz": 1e3}
+FREQ_UNITS = {"MHz": 1.0, "kHz": 1e-3, "Hz": 1e-6}  # definition, in MHz
+NAMED_UNITS = FREQ_UNITS | {"GHz": 1e3}  # definition
 
 
 def shares(sample: pd.DataFrame) -> dict[str, dict[str, float]]:

@@ -22,7 +22,7 @@ from analysis.gather.reading.delimited import BLANKS, Table
 from analysis.gather.reading.sources import TEMPLATE
 
 ASK = "?"
-SAMPLES = 5
+SAMPLES = 5  # cells shown beside a question, as many as fit a line
 ALIKE = 0.3  # share of cells that must bear out an answer given for another table without a header
 SIDED = ("call", "locator")  # a person has to say whose
 MEANINGS = (

@@ -16,9 +16,11 @@ from analysis.gather import locators
 from analysis.gather.cells import kinds, values
 
 CLEAR, UNCLEAR = 0.9, 0.6  # agreement inside groups that a true owner exceeds, and a false one stays under
+# Powers that people state; common practice, no source.
 ROUND_WATTS = [base * 10.0**power for power in range(-3, 4) for base in (1, 1.5, 2, 2.5, 3, 4, 5, 8)]
+# Powers in dBm that no round number of watts hides; the usual steps of beacons, common practice, no source.
 ODD_DBM = [3, 7, 13, 17, 23, 27, 33, 37, 43, 44, 46, 47, 53, 56, 57]
-ROUND_DBM = [0, 10, 20, 30, 40, 50, 60, *ODD_DBM]
+ROUND_DBM = [0, 10, 20, 30, 40, 50, 60, *ODD_DBM]  # the same, with those that are round in watts too
 PAIRS = 10  # fewest pairs of reports that count as evidence
 
 

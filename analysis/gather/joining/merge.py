@@ -10,7 +10,7 @@ from analysis.gather.spots import COLUMNS
 
 WHERE_FROM = ["source", "source_row"]
 MIXER = np.uint64(0x9E3779B97F4A7C15)  # odd and far from any power of two, so that sums hardly meet
-HALF = np.uint64(32)
+HALF = np.uint64(32)  # definition: bits
 
 
 def stacked(tables: list[pd.DataFrame]) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from pathlib import Path
 from analysis.gather.problems import InputError, NothingOfOurs, one_line, printable
 
 LARGEST = 500 << 20  # bytes after unpacking, several seasons of spots: beyond, memory would not do
-BLOCK = 1 << 20
+BLOCK = 1 << 20  # speed: bytes read at once
 CONTROLS = [bytes([code]) for code in (*range(9), *range(14, 32)) if code != 26]  # 26 ended files once
 PEEK = 1000  # bytes that tell an encoding,
 HEAD = 100_000  # and those that tell text from anything else

@@ -23,10 +23,10 @@ LAID_OUT = ("", BLANKS, "|")  # what separates the cells of a table laid out for
 COMMENT_SIGNS = ("#", "//", "!", "%", "--")
 COMMENT = re.compile(r"^\s*(?:#|//|!|%|--)")
 LINE_END = re.compile(r"\r\n|\n|\r")
-MOST_COLUMNS = 500
+MOST_COLUMNS = 500  # judgement: wider is no table of reports
 HEAD = 200_000  # bytes and
 SAMPLE_LINES = 400  # lines that tell the shape of a table
-QUOTED_LINES = 20
+QUOTED_LINES = 20  # judgement: a remark is no longer
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ LINE_END = re.compile(r"\r\n|\n|\r")
 RULE = re.compile(r"[\s|+=:_-]*")  # a line drawn between rows
 NO_ROW = re.compile(r"\s*(?:#|//|!|%|--|$)")
 FEWEST = 4  # rows and cells below which blanks stand above each other by chance
-TITLES = 3
+TITLES = 3  # judgement: lines above a table
 LARGEST = 50_000_000  # characters; a longer table is split at its blanks
 SIGNS = "\t;,|"
 TAB, BAR = "\t", "|"

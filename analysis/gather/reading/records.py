@@ -15,7 +15,7 @@ from analysis.gather.problems import InputError, one_line
 from analysis.gather.reading.delimited import LINE_END, Table, refuse_wide
 
 RECORDS = "records"
-MOST_ROWS = 20_000_000
+MOST_ROWS = 20_000_000  # beyond, memory would not do
 BETWEEN = re.compile(r"[\s,]*")  # items of a list
 DEEPEST = 2  # levels of nesting that become columns of their own
 

@@ -10,7 +10,7 @@ from analysis.gather.cells import times, values
 
 FUTURE_SLACK = pd.Timedelta("1D")
 FIRST_TIME = pd.Timestamp("1930-01-01", tz="UTC")  # judgement: no log on these bands is as old
-DUMMY_ROWS = 5
+DUMMY_ROWS = 5  # judgement: fewer at one frequency may be chance
 OWN = ("rx_call", "rx_locator", "rx_lat")  # what says whose report a row is, or where it was made
 FAULTS = {  # field: reason, repair
     "call": ("no call sign of the station heard or worked", "write the call sign into the row"),

@@ -19,7 +19,7 @@ from analysis.gather.reading.records import RECORDS
 OTHER_WIDTH = "not the {} cells of the table"
 AS_WRITTEN = {"band", "mode", "tx_call", "rx_call", "tx_locator", "rx_locator", "prop_mode"}
 AS_WRITTEN |= {"tx_lat", "tx_lon", "rx_lat", "rx_lon"}
-WATTS = {"W": 1.0, "mW": 1e-3, "kW": 1e3}
+WATTS = {"W": 1.0, "mW": 1e-3, "kW": 1e3}  # definition
 NO_OBJECT = "the line is no JSON object"
 
 FILE_DATE = r"(?<![0-9])(20[0-9][0-9])[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12][0-9]|3[01])(?![0-9])"
