@@ -17,7 +17,10 @@ BASES = (18, 10, 24, 10)  # how many cells each pair of characters divides the l
 
 def clean(locators: pd.Series) -> pd.Series:
     """Trim and upper-case; what is still no locator becomes empty text."""
-    text = locators.fillna("").astype("str").str.strip().str.upper()
+    text = locators.fillna("").astype("str")
+    if text.str.fullmatch(PATTERN).all():
+        return text
+    text = text.str.strip().str.upper()
     return text.where(text.str.fullmatch(PATTERN), "")
 
 

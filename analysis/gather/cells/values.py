@@ -123,6 +123,15 @@ def squares(text: pd.Series) -> pd.Series:
     The digit 0 where only a letter can stand is read as O; a fifth or seventh character alone, or
     more than eight, are cut. RR73 lies at the north pole and is the sign-off of a digital contact.
     """
+    good = text.str.fullmatch(locators.PATTERN) & text.ne("RR73")
+    if good.all():
+        return text
+    found = text.copy()
+    found[~good] = _tidy_squares(text[~good])
+    return found
+
+
+def _tidy_squares(text: pd.Series) -> pd.Series:
     tidy = text.str.strip().str.upper().replace("RR73", "")
     field = tidy.str[:2].str.replace("0", "O")
     tidy = (field + tidy.str[2:]).where(tidy.str.fullmatch(r"[A-R0]{2}[0-9]{2}.*"), tidy)
@@ -187,6 +196,8 @@ def measured(text: pd.Series, factors: dict[str, float], *, usual: str) -> pd.Se
 
 def named_factors(text: pd.Series, factors: dict[str, float]) -> pd.Series:
     """Factor of the unit that each cell names behind its number, NaN where it names none of them."""
+    if not text.str.contains("[A-Za-z]", regex=True).any():
+        return pd.Series(np.nan, index=text.index)
     lower = {unit.lower(): factor for unit, factor in factors.items()}
     named = text.str.lower().str.contains(rf"[0-9]\s*(?:{'|'.join(lower)})\s*$", regex=True)
     unit = text[named].str.lower().str.extract(r"([a-z]+)\s*$")[0]

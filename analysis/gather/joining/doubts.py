@@ -7,6 +7,8 @@ doubted where nobody could have been in it between two contacts from another.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 
@@ -67,7 +69,10 @@ def _moved(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Serie
     square, squares = pd.factorize(pd.Series(named, dtype="str").str[:4])
     pair, pairs = pd.factorize(code.astype("int64") * (len(squares) + 1) + square[place])
     counts = pd.DataFrame({"pair": np.arange(len(pairs)), "n": np.bincount(pair, minlength=len(pairs))})
-    counts["call"] = reports.index[pairs // (len(squares) + 1)]
+    heard = pairs // (len(squares) + 1)
+    often = reports.to_numpy()[heard] >= OFTEN  # no other call has a usual square
+    counts, pairs, heard = counts[often], pairs[often], heard[often]
+    counts["call"] = reports.index[heard]
     counts["square"] = pd.Index(squares)[pairs % (len(squares) + 1)] if len(pairs) else ""
     counts = counts[counts["square"] != ""].astype({"call": "str", "square": "str"})
     counts["total"] = counts.groupby("call")["n"].transform("sum")
@@ -84,8 +89,9 @@ def _moved(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series) -> pd.Serie
 
 def _one_letter_off(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series, *, logs: set[str]) -> pd.Series:
     """Heard once, one character from a call that is often heard, on the band within half an hour of it."""
-    once = [call for call in reports.index[reports == 1] if call not in logs]
-    pairs = _near_misses(once, list(reports.index[reports >= OFTEN]))
+    often = list(reports.index[reports >= OFTEN])
+    once = reports.index[reports == 1] if often else reports.index[:0]
+    pairs = _near_misses(list(once[~once.isin(logs)]), often)
     if pairs.empty:
         return pd.Series(dtype="str")
     concerned = reports.index.isin(pairs["once"]) | reports.index.isin(pairs["often"])
@@ -109,10 +115,9 @@ def _same_square(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series, *, lo
         return pd.Series(dtype="str")
     told = rows.loc[worked, ["tx_call", "rx_call", "band", "tx_locator"]].astype({"band": "str"})
     told["square"] = told["tx_locator"].str[:4]
-    calls = reports[reports.index.isin(told["tx_call"])]
-    once = [call for call in calls.index[calls == 1] if call not in logs]
-    usual = list(calls.index[calls > 1])
-    pairs = _near_misses(once, usual)
+    calls = reports.loc[told["tx_call"].unique()]
+    once = calls.index[calls == 1]
+    pairs = _near_misses(list(once[~once.isin(logs)]), list(calls.index[calls > 1]))
     places = told[["tx_call", "square"]].drop_duplicates()
     found = told.reset_index().merge(pairs, left_on="tx_call", right_on="once")
     found = found.merge(places.rename(columns={"tx_call": "often"}), on=["often", "square"])
@@ -123,30 +128,32 @@ def _same_square(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series, *, lo
     return said.set_axis(found["index"]).astype("str")
 
 
-def _near_misses(once: list[str], often: list[str]) -> pd.DataFrame:
+def _near_misses(once: Sequence[str], often: Sequence[str]) -> pd.DataFrame:
     """Pairs of calls that differ in one character, or in one that is left out."""
-    owners: dict[str, set[str]] = {}
-    for call in often if once else []:
-        for gap in _gaps(call):
-            owners.setdefault(gap, set()).add(call)
-    pairs = {
-        (call, other)
-        for call in (once if owners else [])
-        for gap in _gaps(call) & owners.keys()
-        for other in owners[gap]
-        if "_" in gap or abs(len(call) - len(other)) == 1
-    }
-    return pd.DataFrame(sorted(pairs), columns=pd.Index(["once", "often"]), dtype="str")
+    one, other = (pd.DataFrame({"call": list(calls)}, dtype="str") for calls in (once, often))
+    found = [
+        _alike(_gaps(one["call"], "_"), _gaps(other["call"], "_")),
+        _alike(one.assign(gap=one["call"]), _gaps(other["call"], "")),
+        _alike(_gaps(one["call"], ""), other.assign(gap=other["call"])),
+    ]
+    pairs = pd.concat(found, ignore_index=True).drop_duplicates()
+    return pairs.sort_values(["once", "often"], ignore_index=True)
 
 
-def _gaps(call: str) -> set[str]:
-    """A call itself, with each character blanked, and with each left out."""
-    parts = [(call[:i], call[i + 1 :]) for i in range(len(call))]
-    return {
-        call,
-        *[f"{before}_{after}" for before, after in parts],
-        *[before + after for before, after in parts],
-    }
+def _alike(one: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
+    both = one.merge(other, on="gap", suffixes=("", "_other"))
+    return pd.DataFrame({"once": both["call"], "often": both["call_other"]}, dtype="str")
+
+
+def _gaps(calls: pd.Series, sign: str) -> pd.DataFrame:
+    """`call gap`: each call with each of its characters in turn replaced."""
+    length = calls.str.len()
+    parts = [
+        pd.DataFrame({"call": own, "gap": own.str.slice_replace(i, i + 1, sign)})
+        for i in range(int(length.max()) if len(calls) else 0)
+        for own in [calls[length > i]]
+    ]
+    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame({"call": calls, "gap": calls})
 
 
 def _lonely_and_far(rows: pd.DataFrame, once: np.ndarray) -> pd.Series:

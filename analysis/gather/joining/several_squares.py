@@ -43,14 +43,14 @@ def odd_squares(rows: pd.DataFrame, *, apart_km) -> pd.Series:
 def rovers(rows: pd.DataFrame) -> pd.DataFrame:
     """One note, `source note`, that names the stations met in several squares one after the other."""
     told = _in_order(rows[(rows["doubt"] == "").to_numpy()])
-    squares = told.groupby("tx_call")["square"].agg(lambda own: list(dict.fromkeys(own)))
-    moved = squares[squares.str.len() > 1]  # type: ignore[misc]
-    if moved.empty:
+    if told.empty:
         return pd.DataFrame({"source": [], "note": []}, dtype="str")
-    named = [f"{call} ({', '.join(places)})" for call, places in moved.head(NAMED).items()]
+    moved = told["tx_call"].unique()
+    places = told[told["tx_call"].isin(moved[:NAMED])].groupby("tx_call")["square"].unique()
+    named = [f"{call} ({', '.join(squares)})" for call, squares in places.items()]
     more = f" and {len(moved) - NAMED} more" if len(moved) > NAMED else ""
     note = f"worked in several squares one after the other, taken for rovers: {'; '.join(named)}{more}"
-    source = rows["source"].astype("str").loc[told.index[told["tx_call"] == moved.index[0]][0]]
+    source = str(rows.loc[told.index[0], "source"])
     return pd.DataFrame({"source": [source], "note": [note]}, dtype="str")
 
 
