@@ -1,5 +1,6 @@
 """Promises the repository makes about itself."""
 
+import ast
 import re
 import subprocess
 from pathlib import Path
@@ -56,3 +57,24 @@ def test_readme_links_lead_somewhere():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     for target in re.findall(r"\]\(([^)#]+)\)", readme):
         assert (ROOT / target).exists(), target
+
+
+def test_what_is_marked_outside_names_a_source():
+    """A published source stands in each test marked `outside`; a closed form of ours is marked `definition`."""
+    own = re.compile(r"# *(definition:|common practice)", flags=re.IGNORECASE)
+    for path in sorted((ROOT / "tests").rglob("test_*.py")):
+        source = path.read_text(encoding="utf-8")
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.FunctionDef) and node.decorator_list:
+                marks = " ".join(map(ast.unparse, node.decorator_list))
+                first = min(one.lineno for one in node.decorator_list) - 2
+                said = [
+                    line.strip()
+                    for line in source.splitlines()[first : node.end_lineno]
+                    if line.strip().startswith("#")
+                ]
+                if "mark.outside" in marks:
+                    assert said, f"{path}: {node.name} names no source"
+                    assert not any(own.match(line) for line in said), f"{path}: {node.name}"
+                if "mark.definition" in marks:
+                    assert said, f"{path}: {node.name} states no closed form"

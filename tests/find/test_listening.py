@@ -114,3 +114,54 @@ def test_silence_of_a_busy_feed_is_an_outage():
     assert found["end"].iloc[0] > hole[1] - pd.Timedelta(minutes=10)
     assert found["usual"].iloc[0] == 3
     assert listening.outages(listening.find_listening(together(parts[0]))).empty
+
+
+def declared(hours, days=range(60), day="2024-05-01"):
+    """So many hours declared on some days, and a minute on every other so that the feed has them."""
+    begin = [pd.Timestamp(day, tz="UTC") + pd.Timedelta(days=number) for number in range(max(days) + 1)]
+    table = pd.DataFrame({"station": "Q1RX", "band": "6m", "start": begin})
+    length = [hours if number in days else 1 / 60 for number in range(len(begin))]
+    return table.assign(end=table["start"] + pd.to_timedelta(length, unit="h"))
+
+
+def test_a_monitor_at_its_edges():
+    """Eighteen hours a day, on 42 of 60 days: an hour, or a day, or a day of data less is no monitor."""
+    most = [*range(20), *range(38, 60)]
+    assert len(listening.whole_days(declared(18.0, most))) == 1
+    assert listening.whole_days(declared(17.9, most)).empty
+    assert listening.whole_days(declared(18.0, [*most[:5], *most[6:]])).empty
+    assert listening.whole_days(declared(24.0, range(59))).empty
+
+
+def holed(hours, *, stations=3):
+    """Stations that are always there for sixty days but for some hours on one day."""
+    start = pd.Timestamp("2024-05-01", tz="UTC")
+    hole, past = start + pd.Timedelta("30D"), start + pd.Timedelta(30 * 24 + hours, unit="h")
+    spans = [
+        (f"Q{n}RX", *span)
+        for n in range(stations)
+        for span in ((start, hole), (past, start + 60 * (hole - start) / 30))
+    ]
+    return pd.DataFrame(spans, columns=["station", "start", "end"]).assign(band="6m", basis="receptions")
+
+
+def test_an_outage_at_its_edges():
+    """Six hours without any of three usual stations; not a minute less, not of two stations."""
+    assert listening.outages(holed(6.0))["hours"].tolist() == [6.0]
+    assert listening.outages(holed(6.0))["usual"].tolist() == [3.0]
+    assert listening.outages(holed(5.99)).empty
+    assert listening.outages(holed(6.0, stations=2)).empty
+
+
+@pytest.mark.parametrize(("km", "proof"), [(149.0, True), (150.0, False)])
+def test_a_short_unknown_signal_at_its_edge(km, proof):
+    """What nothing was called proves listening below 150 km for tropo."""
+    spots = tagged(at([0], mechanism="undetermined", distance_km=km))
+    assert listening.proves_listening(spots, mechanism="TR").tolist() == [proof]
+
+
+@pytest.mark.parametrize(("km", "proof"), [(399.0, True), (400.0, False)])
+def test_an_unknown_signal_too_near_for_sporadic_e(km, proof):
+    """What nothing was called proves listening for sporadic E below 400 km."""
+    spots = tagged(at([0], mechanism="undetermined", distance_km=km))
+    assert listening.proves_listening(spots, mechanism="ES").tolist() == [proof]

@@ -23,7 +23,6 @@ def test_rare_openings_spread_more():
     assert rare > 3 * common
 
 
-@pytest.mark.outside
 def test_usual_season_begins_in_late_october_in_the_south():
     """Asked without data, the usual season passes a quarter of its height around 28 October in the far south."""
     shape = np.exp(cycle(SEASON_DAYS, period=DAYS, order=8) @ USUAL_SEASON[0])

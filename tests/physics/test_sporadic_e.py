@@ -11,7 +11,7 @@ from analysis.physics import sporadic_e
 @pytest.mark.outside
 @pytest.mark.parametrize(
     ("height_km", "straight_km", "bent_km"),
-    # Definition: 2R acos(R/(R+h)), R = 6371 km; Bouguer's rule with N = 315 exp(-h/7.35) (ITU-R P.453)
+    # ITU-R P.453: N = 315 exp(-h/7.35), by Bouguer's rule; a bare mirror 2R acos(R/(R+h)), R = 6371 km
     [
         (90, 2129.26, 2273.9),
         (100, 2242.99, 2388.9),
@@ -33,7 +33,7 @@ def test_two_thousand_six_hundred_kilometres():
     assert sporadic_e.one_hop_reach(120.0) == pytest.approx(2600, abs=5)
 
 
-@pytest.mark.outside
+@pytest.mark.definition
 @pytest.mark.parametrize(
     ("height_km", "factor"),
     # Definition: 1/sqrt(1-(R/(R+h))^2), R = 6371 km
@@ -45,7 +45,7 @@ def test_largest_secant_factor(height_km, factor):
     assert sporadic_e.secant_factor(edge, height_km=height_km) == pytest.approx(factor, abs=1e-3)
 
 
-@pytest.mark.outside
+@pytest.mark.definition
 def test_secant_factor():
     """The factor over usual distances."""
     # Thin mirror at 110 km over a spherical Earth, worked out from the definition
@@ -58,7 +58,7 @@ def test_secant_factor_ends_at_the_reach():
     assert np.isnan(sporadic_e.secant_factor(2400.0))
 
 
-@pytest.mark.outside
+@pytest.mark.definition
 @pytest.mark.parametrize(
     ("freq_mhz", "foes_mhz", "distance_km"),
     # Secant law inverted for a mirror at 110 km, at 50.3, 70.2 and 144.3 MHz

@@ -86,7 +86,6 @@ def test_known_places(lon, lat, zone):
     assert coast.zone_at(lon=lon, lat=lat) == zone
 
 
-@pytest.mark.outside
 def test_share_of_the_sea():
     """71 % of the Earth is sea."""
     lon, lat = random_points(100000, seed=3, lat_limit=90)

@@ -119,3 +119,31 @@ def test_nothing_to_count():
     unknown = count([(0, 0, np.nan, np.nan, np.nan), (0, 1, np.nan, np.nan, np.nan)])
     assert unknown["neighbours"].tolist() == [0, 0]
     assert unknown["reach"].tolist() == [0, 0]
+
+
+@pytest.mark.parametrize(("km", "near"), [(249.0, False), (250.0, True)])
+def test_a_local_path_ends_at_250_km(km, near):
+    """Nearer paths are always there and bear out nothing."""
+    rows = [(0, 0, 1200.0, 3.0, 47.0), (1, 1, km, 3.0, 47.0)]
+    assert (count(rows)["neighbours"][0] == 2) == near
+
+
+@pytest.mark.parametrize(("km", "region"), [(899.0, 0), (900.0, 1)])
+def test_a_long_path_begins_at_900_km(km, region):
+    """Of the region's paths only the long ones are company."""
+    rows = [(0, 0, 1200.0, 3.0, 47.0), (1, 1, km, 3.5, 47.5)]
+    assert count(rows)["region"][0] == region
+
+
+@pytest.mark.parametrize(("alone", "usual"), [(16, True), (17, False)])
+def test_company_is_usual_from_three_in_five(alone, usual):
+    """24 accompanied paths: with 16 loners beside them they are 60 %, with 17 less."""
+    rows = [*cluster(24), *[(300 * (k + 1), 900 + k, 1200.0, -30.0, 47.0) for k in range(alone)]]
+    assert (count(rows)["neighbours"][-1] == 1) == usual
+
+
+def test_thirty_paths_tell_what_is_usual():
+    """A band with 29 paths that count says nothing of what is usual, one with 30 does."""
+    for n, told in ((28, 0), (29, 1)):
+        rows = [*cluster(n), (300, 999, 1200.0, -30.0, 47.0)]
+        assert count(rows)["neighbours"][-1] == told

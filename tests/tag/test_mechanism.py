@@ -317,7 +317,7 @@ def test_digital_of_any_kind_is_no_slow_mode():
     assert vague == [bands.UNKNOWN_MODE, bands.UNKNOWN_MODE, 1, bands.METEOR_MODE]
 
 
-@pytest.mark.outside
+@pytest.mark.definition
 def test_geomagnetic_latitude():
     """The pole of the dipole and a place far from it."""
     # Definition with the IGRF-13 dipole of 2020 (from memory): 80.65 N, 72.68 W

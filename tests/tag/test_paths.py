@@ -120,7 +120,7 @@ def test_distance_error_holds_every_placement(names):
     assert row["distance_err_km"] <= worst * 1.35
 
 
-@pytest.mark.outside
+@pytest.mark.definition
 def test_distance_error_of_six_characters():
     """A 6-character cell at 50 N reaches at most 3.78 km from its centre."""
     table = paths.pair_table(pairs(("JO10AA", "IO80AA"), ("JO10AA", "JO10AA")))

@@ -14,7 +14,7 @@ def reports(snr, *, rx="Q1ABC", mode="FT8", power=np.nan):
     return spots.as_spots(pd.DataFrame(rows).assign(band="6m", tx_power_dbm=power))
 
 
-@pytest.mark.outside
+@pytest.mark.definition
 def test_at_one_watt():
     """5 W is 7 dB more than 1 W; without a power there is no figure."""
     # Definition: SNR + 30 - P[dBm]

@@ -252,3 +252,9 @@ def test_time_zone_and_unit_of_storage_do_not_matter():
     expected = sun.from_events(times, lon=-100, lat=40)
     for other in (times.tz_convert("Asia/Tokyo"), times.as_unit("ns"), times.as_unit("s")):
         assert sun.from_events(other, lon=-100, lat=40).equals(expected)
+
+
+@pytest.mark.parametrize(("height", "light"), [(-17.9, "twilight"), (-18.0, "night"), (-18.1, "night")])
+def test_night_begins_at_eighteen_degrees(height, light):
+    """With the Sun down for two hours, its height tells twilight from night."""
+    assert sun.light_of(np.array([height]), np.array([-8.0]), np.array([2.0]))[0] == light

@@ -48,3 +48,31 @@ def test_quick_and_slow_within_an_opening_are_not_two_kinds():
     gaps = np.exp(rng.normal(centre[kind], spread[kind]))
     # Own bar for own bursts: one in ten of the middle kind is longer than 6 exp(1.28 × 0.9) = 19 minutes.
     assert 25 < bout_gap(np.diff(np.unique(np.floor(np.cumsum(gaps))))) < 120
+
+
+def test_two_hundred_silences_tell():
+    """Of 199 the density decides, of 200 the two populations themselves."""
+    silences = bouts(np.random.default_rng(5), within=5, between=400)[0]
+    assert bout_gap(silences[:199]) in (30, 60, 120)
+    assert bout_gap(silences[:200]) not in (20, 30, 60, 120)
+
+
+@pytest.mark.parametrize(("rate", "gap"), [(10, 30), (9.9, 60), (3, 60), (2.9, 120)])
+def test_densities_at_their_edges(rate, gap):
+    """Ten and three reports an hour belong to the denser kind."""
+    assert bout_gap(np.full(20, 60 / rate)) == gap
+
+
+def test_density_is_that_while_open():
+    """A silence of two hours still counts toward the rate, a longer one does not; none at all is as thin as can be."""
+    assert bout_gap([*[6.0] * 10, 121.0]) == 30
+    assert bout_gap([*[6.0] * 10, 120.0]) == 60
+    assert bout_gap([0.0, 500.0]) == 120
+
+
+def test_four_hours_are_surely_over():
+    """Two hundred silences of which none is longer than four hours know of no end; one longer, and they do."""
+    rng = np.random.default_rng(2)
+    short = np.exp(rng.normal(np.log(3), 0.5, 250)).clip(1, 19)
+    assert bout_gap(np.r_[short, 240.0]) in (30, 60, 120)
+    assert bout_gap(np.r_[short, 241.0]) not in (30, 60, 120)

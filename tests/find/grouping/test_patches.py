@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.find.grouping.patches import COLUMNS, find_patches
+from analysis.find.grouping.patches import COLUMNS, drift, find_patches
 from tests.find.make import at, tagged
 from tests.find.simulate import drifting_patch
 
@@ -122,3 +122,45 @@ def test_no_openings_no_patches():
     spots = tagged(at([0, 1], mechanism="TR")).assign(opening=1, distance_err_km=0.0)
     assert list(find_patches(spots).columns) == COLUMNS
     assert find_patches(spots).empty
+
+
+def test_the_error_of_a_drift_is_the_jackknife_s_widened():
+    """Paths left out in turn, by an independent fit; the interval is 1.3 times as wide."""
+    rng = np.random.default_rng(8)
+    path = np.repeat(np.arange(9), 4)
+    minute, weight = rng.uniform(0, 60, 36), rng.uniform(0.2, 1, 36)
+    x, y = 3.0 * minute + rng.normal(0, 30, 36), rng.normal(0, 30, 36)
+    found = drift(x, y, minute, path=path, weight=weight)
+    lines = np.array(
+        [
+            [np.polyfit(minute[path != k], z[path != k], 1, w=np.sqrt(weight[path != k]))[0] for z in (x, y)]
+            for k in range(9)
+        ]
+    )
+    off = (lines - lines.mean(axis=0)) * 1000 / 60
+    np.testing.assert_allclose(found["covariance"], 1.3**2 * 8 / 9 * off.T @ off, rtol=1e-6)
+    whole = [np.polyfit(minute, z, 1, w=np.sqrt(weight))[0] * 1000 / 60 for z in (x, y)]
+    np.testing.assert_allclose(found["velocity"], whole)
+
+
+def crowd(n, *, paths=None, minutes=60.0):
+    """So many reports of one opening whose midpoints lie within 100 km."""
+    rng = np.random.default_rng(3)
+    calls = [f"Q{k % (paths or n)}RX" for k in range(n)]
+    rows = at(
+        np.linspace(0, minutes, n),
+        rx_call=calls,
+        mid_lon=rng.uniform(0, 0.8, n),
+        mid_lat=rng.uniform(47, 47.8, n),
+    )
+    return tagged(rows).assign(opening=1, hops=1)
+
+
+def test_a_crowd_at_its_edges():
+    """Five midpoints make one; eight paths and twenty minutes are needed for its way to be told."""
+    assert find_patches(crowd(4)).empty
+    assert len(find_patches(crowd(5))) == 1
+    assert "fewer than 8" in find_patches(crowd(30, paths=7))["reason"].iloc[0]
+    assert "fewer than 8" not in find_patches(crowd(30, paths=8))["reason"].iloc[0]
+    assert "less than 20" in find_patches(crowd(30, minutes=19.9))["reason"].iloc[0]
+    assert "less than 20" not in find_patches(crowd(30, minutes=20.0))["reason"].iloc[0]

@@ -1,5 +1,6 @@
 """Monitors told by their nights, not by the sum of their spans."""
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -46,3 +47,34 @@ def test_few_opening_days_by_monitors_are_not_enough():
         assert listening.monitors_suffice(rows, heard, band="6m") == enough
         other = rows.assign(rx_call="Q2RX")
         assert not listening.monitors_suffice(other, heard, band="6m")
+
+
+def silent(step_min, minutes):
+    """Sixty days of a station that hears something at regular times, once silent for so many minutes."""
+    heard, begin = np.arange(0.0, 60 * 1440, step_min), 14 * 1440.0
+    heard = np.r_[heard[heard <= begin], begin + minutes, heard[heard > begin + minutes]]
+    return at(heard, day="2024-05-01").assign(station="Q1RX", band="6m")
+
+
+ALWAYS = pd.DataFrame(
+    {
+        "station": ["Q1RX"],
+        "band": ["6m"],
+        "start": [pd.Timestamp("2024-05-01", tz="UTC")],
+        "end": [pd.Timestamp("2024-06-30", tz="UTC")],
+    }
+)
+
+
+@pytest.mark.parametrize(("minutes", "through"), [(140.0, True), (170.0, False)])
+def test_five_receptions_due_end_a_silence(minutes, through):
+    """Two an hour: of 140 silent minutes 4.7 are due and it was listened through, of 170 minutes 5.6."""
+    allowed = monitors.silences_listened_through(silent(30.0, minutes), ALWAYS)
+    assert (allowed.max() > 100) == through
+
+
+@pytest.mark.parametrize(("hours", "through"), [(12.0, True), (12.1, False)])
+def test_half_a_day_is_never_listened_through(hours, through):
+    """However little a station hears, a silence of more than twelve hours proves nothing."""
+    allowed = monitors.silences_listened_through(silent(240.0, hours * 60), ALWAYS)
+    assert (allowed.max() > 600) == through
