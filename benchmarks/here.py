@@ -15,19 +15,25 @@ import pandas as pd
 from analysis.find.days import of_series
 from analysis.find.grouping import together
 from analysis.find.listening import find_listening
-from analysis.find.openings import find_openings
+from analysis.find.openings import find_openings, openings_from
 from analysis.gather import locators
 from analysis.gather.files import gather_files
 from analysis.review import open_tables
 from analysis.shipped import demo_files
 from analysis.tag.tags import tag_spots
-from tests.find.simulate_regions import score, two_regions
+from tests.find.simulate_regions import score, score_here, two_regions, two_skies
 
 CASES = {
     "rich, 20/h": {"per_hour": 20},
     "normal, 8/h": {"per_hour": 8},
     "sparse, 2/h": {"per_hour": 2},
     "busy, 4 patches a day": {"per_hour": 8, "per_day": 4.0},
+}
+HOMES = {  # of the western region: its middle, where only near clouds serve, and three places around it
+    "amid": {"lon": -5.0, "lat": 47.0},
+    "north": {"lon": -3.0, "lat": 54.0},
+    "west": {"lon": -14.0, "lat": 46.0},
+    "south": {"lon": -6.0, "lat": 39.5},
 }
 FIRST_SEED = 70_000
 REACHES = (300.0, 450.0, 600.0, 900.0)
@@ -49,6 +55,21 @@ def regions_table(replicates: int, *, reach_km: float | None = None) -> pd.DataF
             found.append(score(*find_openings(spots)))
         rows[name] = pd.DataFrame(found).mean()
     together.REACH_KM["ES"] = usual
+    return pd.DataFrame(rows).T
+
+
+def here_table(replicates: int) -> pd.DataFrame:
+    """`simulate_regions.score_here` for four homes, means over seeds; `told/true` is in hours."""
+    rows = {}
+    for name, case in CASES.items():
+        skies = [two_skies(FIRST_SEED + 700 + seed, **case) for seed in range(replicates)]
+        found = [(find_openings(spots), sky) for spots, sky in skies]
+        for home, place in HOMES.items():
+            table = pd.DataFrame(
+                score_here(openings_from(*told, **place), sky, told[0], **place) for told, sky in found
+            )
+            mean = table.mean()
+            rows[name, home] = pd.concat([mean, pd.Series({"told/true": mean["told"] / mean["true"]})])
     return pd.DataFrame(rows).T
 
 
@@ -140,6 +161,7 @@ def main(folder: Path) -> None:
         print(
             f"\nwith a reach of {reach_km:.0f} km (2 seeds)\n{regions_table(2, reach_km=reach_km).to_string()}"
         )
+    print(f"\nOpen here, hours, in the first region's sky (3 seeds)\n{here_table(3).to_string()}")
     print(f"\nThe same openings when: {same_openings(3)}")
     if folder.is_dir():
         print(f"\nA weekend of twelve logs, 6 m sporadic E\n{weekend(folder).to_string()}")

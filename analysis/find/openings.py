@@ -16,6 +16,7 @@ from analysis.find.grouping.closed import contradicted
 from analysis.find.grouping.footprint import FOOTPRINT, footprint
 from analysis.find.grouping.together import SERIES, reports, runs_of
 from analysis.find.grouping.unusual import unusual
+from analysis.find.grouping.witnessed import witnessed
 from analysis.find.reach import HERE, NEIGHBOURS, REGION
 
 CONFIRMED, PROBABLE = (3, 2), (2, 2)  # reports, stations
@@ -101,8 +102,10 @@ def find_openings(
         of the opening here, added.
     openings : DataFrame
         Columns of `COLUMNS`, by number. Of scope `region`: clusters in place and time. Of scope `here`:
-        runs of the reports of the region's openings that a station at home could have used, parted by silence, since all of them are open to one place, without those that home's own
-        contacts speak against (`closed.contradicted`); of `neighbours`: of those with an end near home. Grades: confirmed (3 reports, 2 stations or more), probable
+        runs of the reports of the region's openings that a station at home could have used, parted by silence,
+        since all of them are open to one place; of sporadic E those that others bear out
+        (`witnessed.witnessed`); without those that home's own contacts speak against
+        (`closed.contradicted`). Of `neighbours`: of those with an end near home. Grades: confirmed (3 reports, 2 stations or more), probable
         (2 and 2), single (less: one pair of stations again and again, or one contact). A report that
         was heard once stays isolated and makes no opening; a contact does, because two stations heard
         each other. `start` and `end` are the first and last report; `duration_min` is corrected for
@@ -221,7 +224,10 @@ def _seen(
     for (band, mechanism), own in rows.groupby(["band", "mechanism"]):
         how = str(mechanism) if scope == HERE else ""
         bearing = reach.headings_from(own, mechanism=how, **home)
-        own = own[(bearing - toward[0]) % 360 < toward[1] - toward[0]]
+        inside = (bearing - toward[0]) % 360 < toward[1] - toward[0]
+        if how == "ES":
+            inside &= witnessed(own, **home)
+        own = own[inside]
         parts.append(own[~contradicted(own, spots, band=str(band), mechanism=str(mechanism), **home)])
     seen = pd.concat(parts).sort_values([*SERIES, "minute"], kind="stable")
     fresh = (seen[SERIES] != seen[SERIES].shift()).any(axis=1)

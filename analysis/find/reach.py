@@ -106,6 +106,26 @@ def bends(paths: pd.DataFrame) -> tuple[NDArray, NDArray, NDArray]:
     return row, points, (paths["distance_km"].to_numpy(dtype=float) / hops)[row]
 
 
+def serving_bends(paths: pd.DataFrame, *, lon: float, lat: float) -> tuple[NDArray, NDArray]:
+    """Bends by the E layer that a path of one hop from a place could have used, the nearest first.
+
+    Parameters
+    ----------
+    paths : DataFrame
+        As for `bends`.
+    lon, lat : float
+        The place [degrees east, north].
+
+    Returns
+    -------
+    row : ndarray of int
+        Position in `paths`.
+    points : ndarray (n, 3)
+        Directions from the Earth's centre.
+    """
+    return _serving(paths, directions(lon=lon, lat=lat)[0])
+
+
 def square_paths(squares: ArrayLike) -> pd.DataFrame:
     """Paths from every square to every square, for who could have heard whom.
 
@@ -145,14 +165,19 @@ def _toward_other_end(paths: pd.DataFrame, place: NDArray, radius_km: float) -> 
 
 def _toward_bend(paths: pd.DataFrame, place: NDArray) -> NDArray:
     """Bearing of the nearest bend from which a path of one hop could start here."""
+    row, points = _serving(paths, place)
+    bearing = np.full(len(paths), np.nan)
+    bearing[row[::-1]] = _bearing(place, points[::-1])  # what is written last stands: the nearest
+    return bearing
+
+
+def _serving(paths: pd.DataFrame, place: NDArray) -> tuple[NDArray, NDArray]:
+    """Position in `paths` and place of every bend from which a path of one hop could start here, nearest first."""
     row, points, hop_km = bends(paths)
     own = 2 * apart_km(points, place)
-    serves = (own >= SLACK * hop_km) & (own <= LONGEST_HOP_KM)
-    order = np.flatnonzero(serves)
-    order = order[np.argsort(-own[order], kind="stable")]  # what is written last stands: the nearest
-    bearing = np.full(len(paths), np.nan)
-    bearing[row[order]] = _bearing(place, points[order])
-    return bearing
+    serves = np.flatnonzero((own >= SLACK * hop_km) & (own <= LONGEST_HOP_KM))
+    order = serves[np.argsort(own[serves], kind="stable")]
+    return row[order], points[order]
 
 
 def _bearing(place: NDArray, points: NDArray) -> NDArray:

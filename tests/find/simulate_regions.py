@@ -18,9 +18,11 @@ def region(rng, *, lon, lat, stations=40, days=40, per_day=1.2, per_hour=8.0, na
 
     Returns
     -------
-    DataFrame
+    spots : DataFrame
         Tagged spots with `truth`, the number of the patch that bent the path (−1: a stray decode), and
         `region`.
+    sky : DataFrame
+        Where every patch was: `truth minute lon lat radius`, one row per minute.
     """
     # Towns around the middle of the region, stations around towns [km east, north].
     towns = rng.normal(0, 450, (8, 2))
@@ -55,7 +57,23 @@ def region(rng, *, lon, lat, stations=40, days=40, per_day=1.2, per_hour=8.0, na
             "mid_lon": lon + np.degrees(middle[path, 0] / EARTH_KM / np.cos(np.radians(lat))),
         }
     )
-    return tagged(table).assign(hops=1, truth=number.astype(int), region=name)
+    spots = tagged(table).assign(hops=1, truth=number.astype(int), region=name)
+    return spots, _sky(truth, lon=lon, lat=lat)
+
+
+def _sky(truth, *, lon, lat):
+    """Place of every patch, minute by minute."""
+    rows = []
+    for number, patch in enumerate(truth):
+        minute = np.arange(int(patch["start"]), int(patch["end"]))
+        at = patch["at"] + patch["km_min"] * (minute - patch["start"])[:, None]
+        rows.append(
+            pd.DataFrame({"truth": number, "minute": minute, "radius": patch["radius"]}).assign(
+                lon=lon + np.degrees(at[:, 0] / EARTH_KM / np.cos(np.radians(lat))),
+                lat=lat + np.degrees(at[:, 1] / EARTH_KM),
+            )
+        )
+    return pd.concat(rows, ignore_index=True)
 
 
 def patches(rng, *, days, per_day):
@@ -79,12 +97,47 @@ def patches(rng, *, days, per_day):
 
 def two_regions(seed, **options):
     """Two regions 3 000 km apart with independent openings."""
+    return two_skies(seed, **options)[0]
+
+
+def two_skies(seed, **options):
+    """The reports of `two_regions`, and where every patch was (`region`)."""
     rng = np.random.default_rng(seed)
-    west = region(rng, lon=-5.0, lat=47.0, name="A", **options)
+    west, west_sky = region(rng, lon=-5.0, lat=47.0, name="A", **options)
     # 39.6 degrees of longitude at 47 north are 3 000 km along the ground.
-    east = region(rng, lon=34.9, lat=47.0, name="B", **options)
+    east, east_sky = region(rng, lon=34.9, lat=47.0, name="B", **options)
     east["truth"] = east["truth"].where(east["truth"] < 0, east["truth"] + 10_000)
-    return pd.concat([west, east], ignore_index=True)
+    east_sky["truth"] += 10_000
+    spots, sky = (pd.concat(pair, ignore_index=True) for pair in ((west, east), (west_sky, east_sky)))
+    return spots, sky
+
+
+def score_here(openings, sky, spots, *, lon, lat):
+    """What is called open here beside what a station at home could have used, in ten-minute slots.
+
+    A patch that gave three reports or more could have been used while its centre lies under the middle of a
+    path of a usable length from home; nothing could while no part of any patch does. Returns `true`, hours
+    of the former, `found`, the share of it called open, and `right`, the share of what is called open in
+    which not nothing could.
+    """
+    home = directions(lon=lon, lat=lat)[0]
+    away = apart_km(directions(lon=sky["lon"], lat=sky["lat"]), home)
+    near, far = np.array(LENGTHS_KM) / 2
+    known = sky["truth"].isin(spots["truth"].value_counts().loc[lambda n: n >= 3].index)
+    slot = sky["minute"] // 10
+    true = set(slot[known & (away >= near) & (away <= far)])
+    could = set(slot[(away + sky["radius"] >= near) & (away - sky["radius"] <= far)])
+    mine = openings[(openings["scope"] == "here") & (openings["grade"] != "single")]
+    told = set()
+    for first, last in mine[["start", "end"]].itertuples(index=False):
+        span = [(side - FIRST).total_seconds() // 600 for side in (first, last)]
+        told |= set(range(int(span[0]), int(span[1]) + 1))
+    return {
+        "true": len(true) / 6,
+        "told": len(told) / 6,
+        "found": len(true & told) / max(len(true), 1),
+        "right": len(told & could) / max(len(told), 1),
+    }
 
 
 def score(spots, openings):

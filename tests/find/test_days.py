@@ -150,7 +150,11 @@ def season():
         ),
     ]
     opened = []
-    for town, day, lon in ((west, "2024-06-05", 6.0), (east, "2024-06-09", 30.0), (west, "2024-06-12", 6.0)):
+    for town, day, lon, far in (
+        (west, "2024-06-05", 6.0, "JO60"),
+        (east, "2024-06-09", 30.0, "KN05"),
+        (west, "2024-06-12", 6.0, "JO60"),
+    ):
         calls = [f"Q{n}TX" for n in range(9)]
         opened.append(
             at(
@@ -160,6 +164,7 @@ def season():
                 mid_lon=lon,
                 mid_lat=47.0,
                 distance_km=1200.0,
+                tx_locator=far,
                 **town,
             )
         )
