@@ -31,10 +31,15 @@ def run_review(options) -> None:
 
 def run_gather(options) -> None:
     from analysis import review
+    from analysis.gather import store
 
+    before = store.sources(options.store)
     gathered = review.gather(options.files, store=options.store, home=options.home, station=options.station)
     print(gathered.account.to_string(index=False))
-    for guess in gathered.guesses[gathered.guesses["confidence"] < 1].itertuples():
+    if n := int(gathered.account["doubted"].sum()):
+        print(f"{n} of the rows kept may be wrong; tables/doubts.csv of a review tells which, and why")
+    new = ~gathered.guesses["source"].isin(before)  # what was told of earlier files is not told again
+    for guess in gathered.guesses[new & (gathered.guesses["confidence"] < 1)].itertuples():
         said = f"column {guess.column!r} read as {guess.means} ({guess.confidence:.0%} sure: {guess.why})"
         print(f"{guess.source}: {said}: {guess.samples}")
     for note in gathered.notes.itertuples():

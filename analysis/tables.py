@@ -74,6 +74,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "why",
     ),
 )
+DOUBTED = ["source", "source_row", "doubt", "time", "band", "tx_call", "tx_locator", "rx_call", "rx_locator"]
 GUARD = "'"
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", GUARD)  # first signs of a cell
 FORMAT = 3  # raise it when a table changes so that an older folder cannot be read rightly
@@ -134,10 +135,16 @@ def save(tables: Tables, folder: Path) -> None:
     """Write every table into `folder`: the spots as Parquet, the others as CSV, the numbers as JSON."""
     folder.mkdir(parents=True, exist_ok=True)
     tables.spots.to_parquet(folder / "spots.parquet", compression="zstd")
+    write_doubts(tables.spots, folder)
     for name in _csv_names():
         write_csv(getattr(tables, name), folder / f"{name}.csv")
     write_json(folder / "key_numbers.json", tables.key_numbers)
     write_json(folder / "about.json", asdict(tables.about))
+
+
+def write_doubts(spots: pd.DataFrame, folder: Path) -> None:
+    """Write the rows that were kept with a doubt as `doubts.csv`, which a person can read."""
+    write_csv(spots.loc[spots["doubt"] != "", DOUBTED], folder / "doubts.csv")
 
 
 def load(folder: str | Path) -> Tables:

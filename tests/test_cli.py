@@ -260,3 +260,20 @@ def test_gather_says_what_it_guessed(tmp_path, capsys):
     assert "column 'when' read as time" in said
     assert "2024-06-10 10:15:00" in said
     assert "column 'mode'" not in said
+    more = write(tmp_path, "log.adi", GOOD.replace("QA1AA", "QB1BB"))
+    assert cli.main(["gather", str(more), "--store", str(tmp_path / "store"), "--home", "IN93"]) == cli.DONE
+    assert "column 'when'" not in capsys.readouterr().out
+
+
+def test_gather_says_how_many_rows_may_be_wrong(tmp_path, capsys):
+    """A square that nobody could have been in is kept, counted beside its file and pointed at."""
+    rows = "".join(
+        f"2024-06-10 {k:02}:15:00,QA2A,{'JN61' if k != 12 else 'QF56'},QB1BB,IN93,50.313,FT8\n"
+        for k in range(1, 23)
+    )
+    path = write(tmp_path, "spots.csv", "time,tx call,tx locator,rx call,rx locator,MHz,mode\n" + rows)
+    assert cli.main(["gather", str(path), "--store", str(tmp_path / "store")]) == cli.DONE
+    said = capsys.readouterr().out.splitlines()
+    assert said[0].split()[-1] == "doubted"
+    assert said[1].split() == ["spots.csv", "22", "22", "0", "0", "1"]
+    assert "1 of the rows kept may be wrong; tables/doubts.csv" in said[2]

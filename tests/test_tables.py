@@ -75,3 +75,13 @@ def test_what_was_saved_is_read(season, tmp_path):
     for name, table in csv_tables(season).items():
         pd.testing.assert_frame_equal(read[name], table, check_dtype=False, check_exact=True)
         assert not table[table.columns[table.columns.isin(tables.TEXT)]].isna().any(axis=None), name
+
+
+def test_doubts_can_be_read_by_a_person(tmp_path):
+    """Rows kept with a doubt, and no others, stand in a file of their own, no cell of it a formula."""
+    told = {"tx_call": ["Q2AB", "Q2AC", "Q2AD"], "doubt": ["", "odd", "=1+1"]}
+    spots = pd.DataFrame(dict.fromkeys(tables.DOUBTED, ["x"] * 3) | told)
+    tables.write_doubts(spots, tmp_path)
+    with (tmp_path / "doubts.csv").open(encoding="utf-8", newline="") as stream:
+        read = list(csv.DictReader(stream))
+    assert [(row["tx_call"], row["doubt"]) for row in read] == [("Q2AC", "odd"), ("Q2AD", "'=1+1")]

@@ -37,7 +37,7 @@ class Gathered:
 
     `spots`: rows of the spot table, sorted by time; `beacons`: `call locator freq_mhz`;
     `listening`: `station band start end`, as declared; `set_aside`: `problems.SET_ASIDE`;
-    `account`: `source rows_in kept set_aside duplicates`, one line per file; `guesses`: what each
+    `account`: `source rows_in kept set_aside duplicates doubted`, one line per file; `guesses`: what each
     column of a table was taken for (`columns.GUESSES`); `notes`: `source note`, what else was seen.
     """
 
@@ -313,6 +313,8 @@ def merged(parts: list[Read]) -> Gathered:
     rows["tx_locator"] = both_logs.own_squares(rows)
     told = doubts.doubts(rows, logs=both_logs.owners(tables_of["spots"]))
     rows["doubt"] = told.where(~rows["band"].isin(values.RECEIVE_ONLY), rows["doubt"])  # names are no calls
+    doubted = rows.loc[rows["doubt"] != "", "source"].astype("str").value_counts()
+    account["doubted"] = account["source"].map(doubted).fillna(0).astype("int64")
     return Gathered(
         spots=merge.in_time(rows),
         beacons=beacons,

@@ -25,8 +25,7 @@ from pyarrow import parquet
 from analysis import progress
 from analysis.gather import files, shelf, spots
 from analysis.gather.problems import InputError, no_rows, one_line
-from analysis.gather.reading import sources
-from analysis.gather.reading.sources import File
+from analysis.gather.reading.sources import File, every_file
 
 RETRIES = 3  # judgement: a list of files that others keep changing is told, not awaited
 NAMES = pa.dictionary(pa.int32(), pa.string())
@@ -61,7 +60,7 @@ def add_to_store(paths, *, store: str | Path, home: str = "", station: str = "")
         manifest = shelf.manifest(folder)
         shelf.sweep(folder, manifest)
         with progress.stage("gathering", unit="rows"):
-            news = dict(_added(sources.every_file(paths), folder, manifest, home=home, station=station))
+            news = dict(_added(every_file(paths), folder, manifest, home=home, station=station))
         if news:
             entries = manifest["files"] | news
             files.refuse_left_out([entry["rows_in"] for entry in entries.values()])
@@ -90,6 +89,11 @@ def read_store(store: str | Path) -> files.Gathered:
             if attempt == RETRIES - 1:
                 raise
     raise AssertionError("unreachable")
+
+
+def sources(store: str | Path) -> set[str]:
+    """Names of the files that are in a season store; none where there is no store yet."""
+    return {entry["source"] for entry in shelf.manifest(Path(store))["files"].values()}
 
 
 def _added(

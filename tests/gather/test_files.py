@@ -49,7 +49,7 @@ def test_partly_broken_table(tmp_path):
     path.write_text(TABLE)
     got = gather_files([path])
     assert got.account.to_dict("records") == [
-        {"source": "spots.csv", "rows_in": 7, "kept": 3, "set_aside": 3, "duplicates": 1}
+        {"source": "spots.csv", "rows_in": 7, "kept": 3, "set_aside": 3, "duplicates": 1, "doubted": 0}
     ]
     assert got.spots["source_row"].tolist() == [2, 4, 5]
     assert got.spots["tx_locator"].tolist() == ["JO22", "JO33", ""]

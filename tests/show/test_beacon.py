@@ -39,6 +39,8 @@ def test_unknown_beacon_is_one_line():
     _, heard, _ = page()
     with pytest.raises(InputError, match=f"Q7NO/B: no such beacon.*{BEACON}"):
         beacon_page(heard, {}, call="Q7NO/B")
+    with pytest.raises(InputError, match="together with a list of beacons"):
+        beacon_page(heard.iloc[:0], {}, call="Q7NO/B")
 
 
 def test_page_is_written_in_every_form(tmp_path):

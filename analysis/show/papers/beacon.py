@@ -34,8 +34,11 @@ def beacon_page(heard: pd.DataFrame, uptimes: dict[str, Uptime], *, call: str) -
     """
     own = heard[heard["call"] == call]
     if own.empty:
-        known = words.listed(sorted(heard["call"].unique())[:8]) or "none"
-        raise InputError(f"{call}: no such beacon was listed or heard; known are {known}")
+        known = words.listed(sorted(heard["call"].unique())[:8])
+        none = "review your files together with a list of beacons, a table of call, locator and MHz"
+        raise InputError(
+            f"{call}: no such beacon was listed or heard; {f'known are {known}' if known else none}"
+        )
     bands = [
         _band(row, uptimes.get(str(row["band"])))  # type: ignore[arg-type]
         for row in own[own["n_reports"] > 0].to_dict("records")  # type: ignore[arg-type]
