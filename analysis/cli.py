@@ -115,7 +115,7 @@ def _add_review(subparsers) -> None:
     review.add_argument(
         "--store", default="", metavar="DIR", help="a season store to add the files to and to review"
     )
-    review.add_argument("--club", default="our club", metavar="NAME", help="the name that heads the article")
+    review.add_argument("--club", default="", metavar="NAME", help="the name that heads the article")
     review.add_argument(
         "--zone",
         default="UTC",

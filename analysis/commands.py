@@ -22,7 +22,7 @@ def run_review(options) -> None:
         hidden=options.anonymous,
     )
     for line in re.sub(
-        r"\*\*|\\(?=\W)", "", (made / "ten_lines.md").read_text(encoding="utf-8")
+        r"\*\*|\\(?=\W|_)", "", (made / "ten_lines.md").read_text(encoding="utf-8")
     ).splitlines():
         print(textwrap.fill(line, shutil.get_terminal_size().columns, subsequent_indent="   "))
     print(f"The review is ready: open {made / 'review.html'}")

@@ -26,7 +26,7 @@ from analysis.show.charts.picture import Picture, captions
 from analysis.show.gallery import gallery
 from analysis.show.maps.places import places_map, stated_series
 from analysis.show.papers import documents
-from analysis.show.papers.article import ARTICLE, article
+from analysis.show.papers.article import article
 from analysis.show.papers.beacon import beacon_page
 from analysis.show.papers.card import write_card
 from analysis.show.wording import plan_words
@@ -206,7 +206,7 @@ def write_article(
     captions: dict,
     club: str,
     agreed_calls: Sequence[str] = (),
-    template: Path = ARTICLE,
+    template: Path | None = None,
 ) -> Path | None:
     """The newsletter draft as .md, .html, .docx or .odt, by the ending of `path`.
 

@@ -51,7 +51,7 @@ class Owner:
 
     home: str = ""
     station: str = ""
-    club: str = "our club"
+    club: str = ""
     zone: str = "UTC"
 
 

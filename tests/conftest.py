@@ -19,7 +19,7 @@ LONG = ("test_demo.py", "test_odd_seasons.py")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def real_inputs():
     """Folder of real, anonymised inputs that is not part of the repository."""
     folder = ROOT.parent / "shared" / "real"

@@ -64,8 +64,8 @@ def gallery(tables, *, width: str = "full") -> Iterator[Picture]:
         yield charts.mechanism_chart(tables.spots, band=band, **look)
     for one in series:
         yield charts.openings_chart(tables.openings, **one, **look)
-        yield charts.daily_chart(tables.daily, **one, **look)
-        yield charts.season_chart(tables.season, **one, **look)
+        yield charts.daily_chart(tables.daily, tables.estimates, **one, **look)
+        yield charts.season_chart(tables.season, tables.estimates, **one, **look)
         yield charts.seasons_chart(tables.seasons, **one, **look)
         yield charts.windows_chart(tables.windows, **one, **look)
         yield density.density_maps(tables.spots, tables.listening, **one, home=home, **look)

@@ -264,7 +264,8 @@ def days() -> pd.DataFrame:
                 }
                 opened = {"here": k < 10, "region": k < 11}
                 rows += [
-                    about | {"scope": scope, "listened": True, "open": opened[scope]} for scope in opened
+                    about | {"scope": scope, "listened": True, "open": opened[scope], "max_km": 1500.0 + k}
+                    for scope in opened
                 ]
     return pd.DataFrame(rows)
 

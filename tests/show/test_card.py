@@ -8,12 +8,11 @@ import pandas as pd
 import pytest
 
 from analysis.show.papers.card import CAUTIONS, card_figure, write_card
-from analysis.show.papers.card_panels import hours_by_month
-from tests.show import example_tables, examples
+from tests.show import example_tables
 
 HEADINGS = [
     "Best hours",
-    "What a window promises, by its first day",
+    "Windows in 2025, by first day",
     "Beam headings",
     "First signs",
     "Bands to watch",
@@ -23,8 +22,8 @@ HEADINGS = [
 
 def finished(tables, *, data_until="2024-10-01"):
     """The finished review that a card is drawn from."""
-    fitted = {name: tables[name] for name in ("daily", "season", "windows", "estimates")}
-    about = SimpleNamespace(home="IN93kd", data_until=data_until)
+    fitted = {name: tables[name] for name in ("daily", "season", "windows", "estimates", "hours")}
+    about = SimpleNamespace(home="IN93kd", data_until=data_until, zone=tables["zone"])
     return SimpleNamespace(key_numbers=example_tables.numbers(tables), about=about, **fitted)
 
 
@@ -112,19 +111,6 @@ def test_contacts_only_card_states_no_chance():
     assert not any(box.overlaps(other) for k, box in enumerate(boxes) for other in boxes[:k])
 
 
-def test_hours_by_month_is_the_product_of_both_curves():
-    """In June at the best hour the chance is above the yearly one; blank hours and months stay blank."""
-    daily = examples.daily().query("band == '6m' and mechanism == 'ES'")
-    season = examples.season().query("band == '6m' and mechanism == 'ES'")
-    table = hours_by_month(daily, season)
-    assert table.shape == (48, 12)
-    hour = daily.set_index("hour")["chance"]
-    june = season.loc[season["date"].str.startswith("06"), "chance"].mean()
-    assert table[21, 5] == pytest.approx(hour[10.75] * june / hour.mean())
-    assert np.isnan(table[5:7]).all()
-    assert np.isnan(table[:, 11]).all()
-
-
 def test_civil_hours_are_drawn_where_they_are_known(invented):
     """A table in local civil time is drawn as it is, under the name of its zone."""
     grid = pd.DataFrame({"month": np.repeat(np.arange(1, 13), 24), "hour": np.tile(np.arange(24), 12)})
@@ -132,12 +118,12 @@ def test_civil_hours_are_drawn_where_they_are_known(invented):
     hours.loc[(hours["month"] == 6) & (hours["hour"] == 13), "chance"] = 0.4
     figure = card_figure(invented, hours=hours, zone="Europe/Paris")
     panel = figure.axes[0]
-    assert panel.get_xlabel() == "local time (Europe/Paris)"
+    assert "by the clock (Europe/Paris)" in " ".join(texts(figure))
     drawn = panel.get_images()[0].get_array()
     assert drawn.shape == (24, 12)
     assert drawn[13, 5] == 0.4
     assert "40 %" in [text.get_text() for text in panel.texts]
-    assert figure.axes[1].get_xlabel() == "by the Sun"
+    assert len(figure.axes[1].get_images()) == 0  # nothing is known of the others
 
 
 def test_empty_tables_are_no_fault():

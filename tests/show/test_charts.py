@@ -9,7 +9,7 @@ import pytest
 from analysis.show import charts
 from analysis.show.charts.curves import listed_peaks
 from analysis.show.charts.openings import bars, openings_a_season
-from tests.show import examples
+from tests.show import example_tables, examples
 
 SERIES = {"band": "6m", "mechanism": "ES"}
 EVERY = {
@@ -115,9 +115,24 @@ def test_a_peak_that_the_interval_drowns_is_not_dated():
     land = (table["mechanism"] == "TR") & (table["path_type"] == "land")
     table.loc[land, "low"] /= 20
     title = charts.season_chart(table, band="2m", mechanism="TR").title
-    assert title == "Tropo on 2 m peaks in late June over sea; over land the data do not say when"
+    assert (
+        title
+        == "This curve of tropo on 2 m is highest in late June over sea; over land the data do not say when"
+    )
     table["low"] /= 20
     assert "do not say when" in charts.season_chart(table, **SERIES).title
+
+
+def test_titles_name_the_estimates_and_not_the_highest_point():
+    """Where the review's estimates are there, hours and dates are theirs; a refused one is not named."""
+    estimates = example_tables.estimates()
+    assert (
+        "likeliest around 10:30 and 18:00" in charts.daily_chart(examples.daily(), estimates, **SERIES).title
+    )
+    assert charts.season_chart(examples.season(), estimates, **SERIES).title.endswith("peaks in late June")
+    refused = estimates.assign(value=float("nan"), verdict="refuse")
+    for draw, table in ((charts.daily_chart, examples.daily()), (charts.season_chart, examples.season())):
+        assert "do not say" in draw(table, refused, **SERIES).title
 
 
 def test_a_slope_is_no_maximum():

@@ -21,31 +21,15 @@ HOURS = pd.DataFrame(
 )
 
 
-def test_the_best_hour_is_one_of_the_clock():
-    """The highest chance of the year, with its month and the zone it is told in."""
-    found = plan_numbers.hour_numbers(HOURS, zone="Europe/Madrid")
-    assert found["6m_es_best_hour"]["text"] == "19 to 20 h in June (Europe/Madrid)"
-    assert found["6m_es_best_hour"]["unit"] == "civil hour"
-    assert found["6m_es_best_hour_chance"]["text"].startswith("14")
-
-
-def test_refused_hours_have_no_number():
-    """Contacts only, or a refused series: no best hour."""
-    for refused in (
-        HOURS.assign(verdict="refuse"),
-        HOURS.assign(tier="C"),
-        HOURS.assign(chance=float("nan")),
-    ):
-        assert plan_numbers.hour_numbers(refused, zone="UTC") == {}
-
-
 def test_the_review_hours_and_windows_are_replaced():
     """Solar hours, windows and other bands of the review do not stay; the rest does."""
     review = {
-        name: {"text": name} for name in ("6m_es_best_hour", "6m_es_window", "6m_band", "2m_band", "home")
+        name: {"text": name}
+        for name in ("6m_es_best_hour", "6m_es_clock", "6m_es_window", "6m_band", "2m_band", "home")
     }
     windows = pd.DataFrame(columns=["band", "mechanism", "direction", "chance"])
     found = plan_numbers.plan_numbers(review, windows=windows, hours=HOURS, zone="UTC")
-    assert found["6m_es_best_hour"]["unit"] == "civil hour"
+    assert found["6m_es_clock"]["text"].endswith("UTC in June")
+    assert found["6m_es_clock_chance"]["value"] == 0.14
     assert "home" in found
-    assert not {"6m_es_window", "2m_band"} & set(found)
+    assert not {"6m_es_best_hour", "6m_es_window", "2m_band"} & set(found)

@@ -15,12 +15,15 @@ from analysis.show.charts.rows import (
     Parts,
     by_kind,
     head,
+    hours_finding,
     named,
     refused,
     reserves,
+    season_finding,
     stated,
     states,
     sure,
+    told_by_kind,
     worst_tier,
 )
 from analysis.show.wording import words
@@ -34,13 +37,23 @@ TOO_WIDE = 10  # a maximum whose interval spans a factor of ten is not named
 WORTH_NAMING = 0.5  # a second maximum is named if it is at least this share of the first
 
 
-def daily_chart(daily: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
+def daily_chart(
+    daily: pd.DataFrame,
+    estimates: pd.DataFrame | None = None,
+    *,
+    band: str,
+    mechanism: str,
+    width: str = "full",
+) -> Picture:
     """Chance of an open half-hour by hour of the day; land, mixed and sea side by side.
 
     Parameters
     ----------
     daily : DataFrame
         `band mechanism path_type axis hour chance low high n_monitored seasons tier verdict reason`.
+    estimates : DataFrame, optional
+        The review's estimates, whose peaks the title names; without them it names the highest points of the
+        curve, and says so.
     band, mechanism : str
     """
     panels = by_kind(daily, band=band, mechanism=mechanism)
@@ -50,18 +63,32 @@ def daily_chart(daily: pd.DataFrame, *, band: str, mechanism: str, width: str = 
         return refused(name, panels, title=f"No hour of the day can be named for {series}", width=width)
     axis = next(iter(drawn.values()))["axis"].iloc[0]
     clock = "local solar time" if axis == "solar" else "the Sun's day (sunrise, noon, sunset)"
-    title = f"{_hedge(drawn)}{_daily_finding(drawn, series=series, axis=axis)}"
+    found = (
+        _highest_hours(drawn, series=series, axis=axis)
+        if estimates is None
+        else hours_finding(estimates, drawn, band=band, mechanism=mechanism)
+    )
+    title = f"{_hedge(drawn)}{found}"
     what = f"Chance that a half-hour is open, by {clock}; above, half-hours in which somebody listened"
     return _curves(panels, x="hour", name=name, title=title, what=what, width=width)
 
 
-def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
+def season_chart(
+    season: pd.DataFrame,
+    estimates: pd.DataFrame | None = None,
+    *,
+    band: str,
+    mechanism: str,
+    width: str = "full",
+) -> Picture:
     """Chance of an open half-hour by day of the season, averaged over the hours.
 
     Parameters
     ----------
     season : DataFrame
         `band mechanism path_type season_day date chance low high n_monitored seasons tier verdict reason`.
+    estimates : DataFrame, optional
+        As for `daily_chart`.
     band, mechanism : str
     """
     panels = by_kind(season, band=band, mechanism=mechanism)
@@ -69,7 +96,12 @@ def season_chart(season: pd.DataFrame, *, band: str, mechanism: str, width: str 
     drawn = stated(panels)
     if not drawn:
         return refused(name, panels, title=f"No season of {series} can be drawn", width=width)
-    title = f"{_hedge(drawn)}{_season_finding(drawn, series=series)}"
+    found = (
+        _highest_days(drawn, series=series)
+        if estimates is None
+        else season_finding(estimates, drawn, band=band, mechanism=mechanism)
+    )
+    title = f"{_hedge(drawn)}{found}"
     what = (
         "Chance that a half-hour is open, over all hours of the day; "
         "above, half-hours in which somebody listened"
@@ -82,16 +114,17 @@ def _hedge(drawn: Parts) -> str:
     return "" if any(sure({kind: rows}) for kind, rows in drawn.items()) else "An indication only: "
 
 
-def _daily_finding(drawn: Parts, *, series: str, axis: str) -> str:
+def _highest_hours(drawn: Parts, *, series: str, axis: str) -> str:
+    """Where a curve that no estimate goes with is highest."""
     if axis == "solar":
         times = listed_peaks(next(iter(drawn.values())))
         clock = words.listed([words.clock(hour) for hour in times])
-        return f"{series} is likeliest around {clock} local solar time"
+        return f"this curve of {series} is highest around {clock} local solar time"
     said = [
         f"{words.sun_phase(style.top(rows, 'chance')['hour'])}{style.where(kind)}"
         for kind, rows in named(drawn).items()
     ]
-    return f"{series} is likeliest {words.listed(said)}"
+    return f"this curve of {series} is highest {words.listed(said)}"
 
 
 def listed_peaks(rows: pd.DataFrame) -> list[float]:
@@ -109,19 +142,15 @@ def _is_summit(rows: pd.DataFrame, hour: float) -> bool:
     return bool(near.max() == rows.loc[rows["hour"] == hour, "chance"].iloc[0])
 
 
-def _season_finding(drawn: Parts, *, series: str) -> str:
-    best = {kind: style.top(rows, "chance") for kind, rows in drawn.items()}
-    dated = {kind: row for kind, row in best.items() if row["high"] <= TOO_WIDE * row["low"]}
-    if not dated:
-        return f"{series}: the data do not say when in the season it peaks"
-    said = [
-        f"in {words.part_of_month('2001-' + row['date'])}{style.where(kind)}"
-        for kind, row in dated.items()
-        if kind != "mixed" or len(dated) == 1
-    ]
-    unsaid = [style.where(kind).strip() for kind in best if kind not in (*dated, "mixed")]
-    rest = f"; {words.listed(unsaid)} the data do not say when" if unsaid else ""
-    return f"{series} peaks {words.listed(said)}{rest}"
+def _highest_days(drawn: Parts, *, series: str) -> str:
+    """Where a curve of the year that no estimate goes with is highest; nowhere if its interval is too wide."""
+    best = {kind: style.top(rows, "chance") for kind, rows in named(drawn).items()}
+    dated = {
+        kind: words.part_of_month("2001-" + row["date"])
+        for kind, row in best.items()
+        if row["high"] <= TOO_WIDE * row["low"]
+    }
+    return told_by_kind(dated, best, lead=f"this curve of {series} is highest", series=series)
 
 
 def _curves(panels: Parts, *, x: str, name: str, title: str, what: str, width: str) -> Picture:
@@ -129,10 +158,10 @@ def _curves(panels: Parts, *, x: str, name: str, title: str, what: str, width: s
     tier = worst_tier(panels)
     foot = (
         f"{style.evidence(tier)} Band: {style.INTERVAL}. "
-        f"Blank where too few half-hours were listened to.{_runs_off(panels)}{reserves(panels)}"
+        f"Months and hours too little listened to are blank.{_runs_off(panels)}{reserves(panels)}"
     )
     heading = {"title": style.headline(title), "subtitle": what, "foot": foot, "tier": tier}
-    told = " ".join(_told(kind, rows, x=x) for kind, rows in panels.items())
+    told = " ".join(_told(kind, rows) for kind, rows in panels.items())
     return finished(name, _draw(panels, heading, x=x, width=width), heading, told, width=width)
 
 
@@ -240,7 +269,7 @@ def _because(rows: pd.DataFrame) -> str:
     return style.sentence(rows["reason"].iloc[0]) or "The data cannot carry a number."
 
 
-def _told(kind: str, rows: pd.DataFrame, *, x: str) -> str:
+def _told(kind: str, rows: pd.DataFrame) -> str:
     """One panel in words, for the reader who cannot see it."""
     lead = style.headline(style.PATHS[kind][0])
     if not states(rows):
@@ -248,12 +277,7 @@ def _told(kind: str, rows: pd.DataFrame, *, x: str) -> str:
     top, bottom = style.top(rows, "chance"), rows.iloc[int(np.nanargmin(rows["chance"].to_numpy(float)))]
     ok = rows["verdict"].iloc[0] == "ok"
     end = "." if ok else f"; provisional. {style.sentence(rows['reason'].iloc[0])}"
-    where = {
-        "hour": lambda row: f"hour {words.clock(row['hour'])}",
-        "season_day": lambda row: words.day("2001-" + str(row["date"])),
-    }[x]
     return (
-        f"{lead}: highest {style.chance(top)} at {where(top)}, "
-        f"lowest {words.percent(bottom['chance'])} at {where(bottom)}, "
+        f"{lead}: highest {style.chance(top)}, lowest {words.percent(bottom['chance'])}, "
         f"from {words.count(rows['n_monitored'].sum())} half-hours listened to{end}"
     )

@@ -1,15 +1,20 @@
-"""Rows of one series in a finished table, by kind of path: which carry a number, and why the others do not."""
+"""Rows of one series in a finished table, by kind of path: which carry a number, what they find, and why others do not."""
 
 from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 import pandas as pd
 
 from analysis.show.charts import style
 from analysis.show.charts.picture import Picture, words_only
+from analysis.show.wording import words
 
 ORDER = ("all", "any", "land", "mixed", "sea")
 Parts = dict[str, pd.DataFrame]
+PEAKS = ("morning peak", "evening peak")
+STRONGEST, SEASON_PEAK = "strongest hour", "season peak"
 
 
 def by_kind(table: pd.DataFrame, *, band: str, mechanism: str, kind: str = "path_type") -> Parts:
@@ -62,11 +67,14 @@ def reserves(parts: Parts) -> str:
     }
     every = list(reasons.values())
     shared = [one for one in every[0] if all(one in said for said in every)] if len(every) > 1 else []
+    if not every:
+        return ""
+    left = {kind: ". ".join(one for one in said if one not in shared) for kind, said in reasons.items()}
     own = [
-        f"{'' if kind == 'all' else style.path_words(kind) + ': '}{'. '.join(one for one in said if one not in shared)}"
-        for kind, said in reasons.items()
+        one if kind == "all" else f"{style.path_words(kind)}: {one}" if one else style.path_words(kind)
+        for kind, one in left.items()
     ]
-    return ". ".join([f" Provisional: {'; '.join(own)}", *shared]) + "." if own else ""
+    return " ".join(style.sentence(one) for one in ("", f"Provisional: {'; '.join(own)}", *shared))
 
 
 def refused(name: str, parts: Parts, *, title: str, width: str) -> Picture:
@@ -79,3 +87,54 @@ def refused(name: str, parts: Parts, *, title: str, width: str) -> Picture:
     else:
         reason = "\n".join(f"{style.headline(style.path_words(kind))}: {one}" for kind, one in said.items())
     return words_only(name, reason, title=title, width=width)
+
+
+def hours_finding(estimates: pd.DataFrame, drawn: Parts, *, band: str, mechanism: str) -> str:
+    """At which hours a series is likeliest: sporadic E by local solar time, tropo by the Sun's day.
+
+    Parameters
+    ----------
+    estimates : DataFrame
+        `what band mechanism path_type value verdict` and more, as `fit.season.estimates_table` gives them.
+    drawn : dict
+        The drawn rows of the daily curve by kind of path.
+    """
+    series = words.series(band_name=band, mechanism=mechanism)
+    own = estimates[(estimates["band"] == band) & (estimates["mechanism"] == mechanism)]
+    if next(iter(drawn.values()))["axis"].iloc[0] == "solar":
+        found = [_value(own, what, next(iter(drawn))) for what in PEAKS]
+        times = [words.clock(hour) for hour in found if hour is not None]
+        if not times:
+            return f"{series}: the data do not say at which hour it peaks"
+        return f"{series} is likeliest around {words.listed(times)} local solar time"
+    hours = {kind: _value(own, STRONGEST, kind) for kind in named(drawn)}
+    told = {kind: words.sun_phase(hour) for kind, hour in hours.items() if hour is not None}
+    return told_by_kind(told, hours, lead=f"{series} is likeliest", series=series, when="")
+
+
+def season_finding(estimates: pd.DataFrame, drawn: Parts, *, band: str, mechanism: str) -> str:
+    """In which part of which month a series peaks; parameters as for `hours_finding`."""
+    series = words.series(band_name=band, mechanism=mechanism)
+    own = estimates[(estimates["band"] == band) & (estimates["mechanism"] == mechanism)]
+    days = {kind: _value(own, SEASON_PEAK, kind) for kind in named(drawn)}
+    told = {kind: words.part_of_month(words.of_year(day)) for kind, day in days.items() if day is not None}
+    return told_by_kind(told, days, lead=f"{series} peaks", series=series)
+
+
+def told_by_kind(
+    told: Mapping[str, str], every: Iterable[str], *, lead: str, series: str, when: str = "in "
+) -> str:
+    """`lead` with when it is for each kind of path, and for which kinds the data do not say."""
+    if not told:
+        return f"{series}: the data do not say when it peaks"
+    said = words.listed(f"{when}{one}{style.where(kind)}" for kind, one in told.items())
+    unsaid = [style.where(kind).strip() for kind in every if kind not in told]
+    rest = f"; {words.listed(unsaid)} the data do not say when" if unsaid else ""
+    return f"{lead} {said}{rest}"
+
+
+def _value(own: pd.DataFrame, what: str, kind: str) -> float | None:
+    """Value of one estimate of a kind of path, if it has one and no verdict forbids to tell it."""
+    rows = own[(own["what"] == what) & (own["path_type"] == kind) & own["value"].notna()]
+    rows = rows[rows["verdict"] != "refuse"]
+    return float(rows["value"].iloc[0]) if len(rows) else None

@@ -127,7 +127,7 @@ def _ratio_ticks(axes: Axes) -> None:
 def _seasons_told(kind: str, part: pd.DataFrame) -> str:
     each = "; ".join(
         f"{row['season']}: {row['compared']:.2f} times the usual ({row['usual_low']:.2f} to {row['usual_high']:.2f} are normal), "
-        f"{row['opening_days']} opening days {words.SCOPES[row['scope']]} of {row['monitored_days']}, "
+        f"{words.counted(row['opening_days'], 'opening day')} {words.SCOPES[row['scope']]} of {row['monitored_days']}, "
         f"{VERDICTS.get(row['verdict'], row['verdict'])}"
         for row in _whole(part)
     )

@@ -11,9 +11,12 @@ from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished
 from analysis.show.charts.rows import Parts, by_kind, head, named, refused, reserves, stated, sure, worst_tier
 from analysis.show.wording import words
+from analysis.show.wording.key_chances import best_window, starts_text
 
 
-def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
+def windows_chart(
+    windows: pd.DataFrame, *, band: str, mechanism: str, asked: str = "", width: str = "full"
+) -> Picture:
     """Chance of an opening, and opening days to expect, in every window of next season by its first day.
 
     Parameters
@@ -22,8 +25,11 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
         `band mechanism direction start days chance low high near_best seasons tier verdict reason` and,
         where they are there, `expected_days expected_low expected_high`.
     band, mechanism : str
+    asked : str, optional
+        What a plan asked for beside the whole day, such as "within 18-23 h"; it stands in the title.
     """
     name, series = f"windows-{band}-{mechanism}", words.series(band_name=band, mechanism=mechanism)
+    series = f"{series} {asked}".rstrip()
     windows = windows.assign(
         start=pd.to_datetime(windows["start"])
     )  # text, if the table was read from a file
@@ -39,7 +45,7 @@ def windows_chart(windows: pd.DataFrame, *, band: str, mechanism: str, width: st
         "subtitle": f"Windows of {days} days in {rows['start'].max():%Y} by their first day: "
         f"chance of at least {_asked(drawn)}, and opening days to expect",
         "foot": f"{style.evidence(tier)} Band: 90 % interval. Thick line below: near-best, "
-        f"within 10 points and a tenth of the open hours of the best window; the title names the longest spell.{reserves(drawn)}",
+        f"within 10 points and a tenth of the open hours of the best window.{reserves(drawn)}",
         "tier": tier,
     }
     figure = _draw(drawn, heading, expected="expected_days" in rows, width=width)
@@ -78,18 +84,14 @@ def _asked(drawn: Parts) -> str:
 
 def _title(drawn: Parts, series: str, days: int) -> str:
     spells = [f"{_spell(part)}{style.where(kind)}" for kind, part in named(drawn).items()]
-    best = f"the best {days} days {'' if sure(named(drawn)) else 'perhaps '}start {words.listed(spells)}"
+    best = f"the best {days} days {'' if sure(named(drawn)) else 'perhaps '}begin {words.listed(spells)}"
     return f"{style.headline(series)}: {best}"
 
 
 def _spell(part: pd.DataFrame) -> str:
-    """First days of the near-best windows, the longest run of them if there are several."""
-    best = part.loc[part["near_best"].astype(bool), "start"].sort_values()
-    if best.empty:
-        return f"about {words.day(style.top(part, 'chance')['start'])}"
-    run = (best.diff().dt.days.fillna(1) > 1).cumsum()
-    longest = best[run == run.value_counts().idxmax()]
-    return words.span(words.day(longest.min()), words.day(longest.max()))
+    """First days of the near-best windows, as every text of ours names them."""
+    near = part.loc[part["near_best"].astype(bool), "start"]
+    return starts_text(near) if len(near) else words.between_days(*[best_window(part)["start"]] * 2)
 
 
 def _panels(panels, part: pd.DataFrame, kind: str, *, beside: int) -> None:
@@ -117,9 +119,10 @@ def _share_heights(pairs) -> None:
 
 
 def _told(kind: str, part: pd.DataFrame) -> str:
-    best = style.top(part, "chance")
+    best = best_window(part)
+    last = best["start"] + pd.Timedelta(days=int(best["days"]) - 1)
     text = (
-        f"{style.headline(style.path_words(kind))}: best from {words.day(best['start'])}, "
+        f"{style.headline(style.path_words(kind))}: best {words.run_of_days(best['start'], last)}, "
         f"chance of at least {style.counted(best['at_least'], 'opening day')} {style.chance(best)}"
     )
     if "expected_days" in part and np.isfinite(best["expected_days"]):

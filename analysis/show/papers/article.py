@@ -8,8 +8,10 @@ from typing import Any
 from analysis.show.papers import blocks
 from analysis.show.papers.templating import TEMPLATES, context, render
 from analysis.show.wording import words
+from analysis.show.wording.number import stated_series
 
 ARTICLE = TEMPLATES / "article.md.j2"
+CAUGHT = TEMPLATES / "caught.md.j2"  # where no chance may be stated
 MAILING = TEMPLATES / "mailing.md.j2"
 
 
@@ -19,9 +21,9 @@ def article(
     *,
     club: str,
     agreed_calls=(),
-    template: Path | str = ARTICLE,
+    template: Path | str | None = None,
 ) -> list[blocks.Block]:
-    """Newsletter draft of 700 to 1,200 words.
+    """Newsletter draft of 700 to 1,000 words.
 
     Parameters
     ----------
@@ -34,7 +36,7 @@ def article(
     agreed_calls : sequence of str
         Call signs whose holders agreed to be named; nobody else is.
     template : Path
-        Markdown with jinja2 marks, by default the one in `analysis/show/templates`.
+        Markdown with jinja2 marks; by default ours, which is another one where no chance may be stated.
 
     Returns
     -------
@@ -47,7 +49,8 @@ def article(
         If the template cannot be read or asks for something that does not exist.
     """
     said = context(numbers, captions) | {"club": club, "agreed": words.listed(agreed_calls)}
-    return blocks.from_markdown(render(template, said))
+    usual = ARTICLE if stated_series(numbers) else CAUGHT
+    return blocks.from_markdown(render(template or usual, said))
 
 
 def mailing(

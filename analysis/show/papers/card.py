@@ -69,17 +69,18 @@ def card_figure(
         Adds the cautions for a trip.
     hours : DataFrame, optional
         Chances by month and civil hour, `plan.localtime.hour_by_month` of every series, one below the
-        other. Without it the curves by hour and by season day are combined.
-    zone : str
-        Name of the time zone of `hours`.
+        other; those of the review if none are given.
+    zone : str, optional
+        Name of the time zone of `hours`; that of the review if none is given.
     """
-    numbers = tables.key_numbers
+    numbers, zone = tables.key_numbers, zone or tables.about.zone
+    hours = tables.hours if hours is None else hours
     with style.look():
         figure = Figure(figsize=(A4_MM[0] / 25.4, A4_MM[1] / 25.4))
         shown = _shown(numbers)
         _head(figure, numbers, tables.about, portable=portable)
         if shown:
-            maps(figure, numbers, {key: hours_panel(key, tables, hours, zone=zone) for key in shown[:MAPS]})
+            maps(figure, numbers, {key: hours_panel(key, hours) for key in shown[:MAPS]}, zone=zone)
             calendar(figure, tables, shown)
         else:
             no_chance(figure, numbers)
@@ -107,7 +108,7 @@ def _columns(figure: Figure, numbers: dict, keys: list[str], *, portable: bool) 
     top = COLUMNS_TOP_MM if keys else WORDS_TOP_MM
     left = [
         ("Best hours", _best_hours(numbers, keys)),
-        ("What a window promises, by its first day", _windows(numbers, keys)),
+        (_windows_head(numbers), _windows(numbers, keys)),
         ("First signs", _signs(numbers)),
     ]
     right = [
@@ -137,13 +138,18 @@ def _flow(figure: Figure, sections: list[tuple[str, list[str]]], *, left: float,
 
 
 def _best_hours(numbers: dict, keys: list[str]) -> list[str]:
-    found = []
-    for key in keys:
-        hour = numbers[f"{key}_best_hour"]
-        when = f"around {hour['text']} local solar time" if hour["unit"] == "solar hour" else hour["text"]
-        chance = numbers[f"{key}_best_hour_chance"]["text"]
-        found.append(f"{upper(numbers[f'{key}_name']['text'])}: {when}, {chance}")
-    return found
+    return [
+        f"{upper(numbers[f'{key}_name']['text'])}: {numbers[f'{key}_clock']['text']}; "
+        f"in the best of them {numbers[f'{key}_clock_chance']['text']} of half-hours are open"
+        for key in keys
+        if f"{key}_clock" in numbers
+    ]
+
+
+def _windows_head(numbers: dict) -> str:
+    """The year of the windows, which all series share."""
+    years = [one["text"] for name, one in numbers.items() if name.endswith("_window_year")]
+    return f"Windows in {years[0]}, by first day" if years else ""
 
 
 def _windows(numbers: dict, keys: list[str]) -> list[str]:
@@ -205,7 +211,7 @@ def _bands(numbers: dict) -> list[str]:
             if one["value"]
         ]
         far = numbers.get(f"{band}_longest", {}).get("text", "")
-        told = [f"{words.listed(brought)} of {numbers['season_latest']['text']}"] if brought else []
+        told = [f"in {numbers['season_latest']['text']} {words.listed(brought)}"] if brought else []
         told += [f"farthest yet {far}"] if far else []
         found.append(f"{numbers[f'{band}_band']['text']}: {'; '.join(told) or 'nothing confirmed'}")
     return found

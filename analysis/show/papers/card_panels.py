@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -21,31 +20,13 @@ WORDS_PT = 9.5  # to be read at arm's length
 MAPS_TOP_MM, CALENDAR_TOP_MM, MAPS_TALL_MM = 26.0, 105.0, 50.0
 MAPS, WINDOWS = 4, 5
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-SUN_TICKS = ["night", "rise", "noon", "set", "night"]
-NOTE = "White: nobody listened. The figure stands in the best cell."
-COMBINED = f"Hours and months are combined as if every month had the same daily course. {NOTE}"
+NOTE = "One scale for all. White: nobody listened. The figure stands in the best cell."
 
 
-@dataclass(frozen=True)
-class Hours:
-    """Chances by hour (rows) and month (columns), and what the rows count."""
-
-    chance: np.ndarray
-    label: str
-    combined: bool
-
-
-def hours_panel(key: str, tables, hours: pd.DataFrame | None, *, zone: str) -> Hours:
-    """Chances of one series by hour and month: in civil time where they were worked out, else combined."""
-    civil = None if hours is None else rows_of(hours, key)
-    if civil is not None and len(civil):
-        table = civil.pivot_table(index="hour", columns="month", values="chance")
-        return Hours(
-            table.reindex(index=range(24), columns=range(1, 13)).to_numpy(), f"local time ({zone})", False
-        )
-    by_hour = rows_of(tables.daily, key)
-    label = "by the Sun" if by_hour["axis"].iloc[0] == "sun" else "local solar time"
-    return Hours(hours_by_month(by_hour, rows_of(tables.season, key)), label, True)
+def hours_panel(key: str, hours: pd.DataFrame) -> np.ndarray:
+    """Chances of one series by hour of the clock (24 rows) and month (12 columns), NaN where nothing is known."""
+    table = rows_of(hours, key).pivot_table(index="hour", columns="month", values="chance")
+    return table.reindex(index=range(24), columns=range(1, 13)).to_numpy(float)
 
 
 def no_chance(figure: Figure, numbers: dict) -> None:
@@ -56,20 +37,28 @@ def no_chance(figure: Figure, numbers: dict) -> None:
     write(figure, told(said, room_mm=186, size=WORDS_PT), left=EDGE_MM, top=MAPS_TOP_MM + 7, size=WORDS_PT)
 
 
-def maps(figure: Figure, numbers: dict, panels: dict[str, Hours]) -> None:
-    """Hours by month, one panel for each series."""
-    write(figure, "When a half-hour is likeliest open", left=EDGE_MM, top=MAPS_TOP_MM, size=10, weight="bold")
+def maps(figure: Figure, numbers: dict, panels: dict[str, np.ndarray], *, zone: str) -> None:
+    """Hours by month, one panel for each series, on one scale."""
+    write(
+        figure,
+        f"When a half-hour is likeliest open, by the clock ({zone})",
+        left=EDGE_MM,
+        top=MAPS_TOP_MM,
+        size=10,
+        weight="bold",
+    )
     wide = (A4_MM[0] - 2 * EDGE_MM) / max(len(panels), 3)
-    for place, (key, hours) in enumerate(panels.items()):
+    drawn = [one for one in panels.values() if np.isfinite(one).any()]
+    top = max((float(np.nanmax(one)) for one in drawn), default=0.0)
+    for place, (key, chance) in enumerate(panels.items()):
         axes = _place(
             figure, left=EDGE_MM + 9 + place * wide, top=MAPS_TOP_MM + 12, wide=wide - 13, tall=MAPS_TALL_MM
         )
-        _draw_hours(axes, hours)
+        _draw_hours(axes, chance, top=top)
         axes.set_title(told(upper(numbers[f"{key}_name"]["text"]), room_mm=wide), fontsize=8, x=-0.2, pad=7)
-    note = COMBINED if any(hours.combined for hours in panels.values()) else NOTE
     write(
         figure,
-        told(note, room_mm=208),
+        told(NOTE, room_mm=208),
         left=EDGE_MM,
         top=MAPS_TOP_MM + MAPS_TALL_MM + 22.5,
         size=7.5,
@@ -77,23 +66,21 @@ def maps(figure: Figure, numbers: dict, panels: dict[str, Hours]) -> None:
     )
 
 
-def _draw_hours(axes: Axes, hours: Hours) -> None:
+def _draw_hours(axes: Axes, chance: np.ndarray, *, top: float) -> None:
     axes.grid(False)
     axes.set_xlim(0, 12)
     axes.set_ylim(0, 24)
     axes.set_xticks(np.arange(12) + 0.5, [name[0] for name in MONTHS])
-    on_sun = hours.label == "by the Sun"
-    axes.set_yticks([0, 6, 12, 18, 24], SUN_TICKS if on_sun else [f"{hour} h" for hour in range(0, 25, 6)])
-    axes.set_xlabel(hours.label, size=7)
-    if not np.isfinite(hours.chance).any():
+    axes.set_yticks([0, 6, 12, 18, 24], [f"{hour} h" for hour in range(0, 25, 6)])
+    if not np.isfinite(chance).any():
         return
-    top = float(np.nanmax(hours.chance))
     look: dict[str, Any] = {"aspect": "auto", "origin": "lower", "extent": (0, 12, 0, 24)}
-    axes.imshow(hours.chance, cmap=style.AMOUNT, vmin=0, vmax=top, **look)
-    row, column = np.unravel_index(np.nanargmax(hours.chance), hours.chance.shape)
-    # The best cell is the darkest, so it carries light words.
-    place: dict[str, Any] = {"ha": "center", "va": "center", "color": "white"}
-    axes.text(column + 0.5, (row + 0.5) * 24 / len(hours.chance), words.percent(top), size=6.5, **place)
+    axes.imshow(chance, cmap=style.AMOUNT, vmin=0, vmax=top, **look)
+    row, column = np.unravel_index(np.nanargmax(chance), chance.shape)
+    best = chance[row, column]
+    dark = best > top / 2  # dark cells carry light words
+    place: dict[str, Any] = {"ha": "center", "va": "center", "color": "white" if dark else style.INK}
+    axes.text(column + 0.5, row + 0.5, words.percent(best), size=6.5, **place)
 
 
 def calendar(figure: Figure, tables, keys: list[str]) -> None:
@@ -149,18 +136,6 @@ def _estimate(estimates: pd.DataFrame, key: str, what: str) -> float:
     rows = rows_of(estimates, key)
     values = rows.loc[rows["what"] == what, "value"]
     return float(values.iloc[0]) if len(values) else float("nan")
-
-
-def hours_by_month(daily: pd.DataFrame, season: pd.DataFrame) -> np.ndarray:
-    """Chance of an open half-hour by hour (48 rows) and month (12 columns) of one series.
-
-    Both tables are averages over the other's axis, so their product over the common mean is the
-    chance if the daily course were alike in every month; NaN where either is blank.
-    """
-    by_hour = daily.set_index(np.floor(daily["hour"] * 2).astype(int))["chance"].reindex(range(48))
-    month = season["date"].str[:2].astype(int)
-    by_month = season.groupby(month)["chance"].mean().reindex(range(1, 13))
-    return np.clip(np.outer(by_hour, by_month) / by_hour.mean(), 0, 1)
 
 
 def rows_of(table: pd.DataFrame, key: str) -> pd.DataFrame:

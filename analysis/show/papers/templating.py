@@ -75,6 +75,7 @@ def context(
         "refused": [key for key in series if key not in stated],
         "refusals": refusals(numbers),
         "caught": caught_pairs(numbers),
+        "dated": [name.removesuffix("_dates") for name in numbers if name.endswith("_dates")],
         "places": range(1, 1 + (numbers.get("best", {}).get("value") or 0)),
         "signs": leading_signs(numbers),
         "chance_signs": chance_signs(numbers),

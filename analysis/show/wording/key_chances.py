@@ -188,12 +188,19 @@ def window_numbers(windows: pd.DataFrame) -> dict:
         if not may_state(first) or good.empty:
             numbers[key] = refusal(first)
             continue
-        # Where chances tie, as they do at midsummer, more open hours decide.
-        ranked = good.assign(sure=good["chance"].round(2), hours=good.get("expected_hours", 0.0))
-        best = ranked.sort_values(["sure", "hours"], ascending=False, kind="stable").iloc[0]
+        best = best_window(good)
         numbers[f"{key}_name"] = number(text=_toward(first), unit="name")
         numbers |= _window(best, good[good["near_best"].astype(bool)], key)
     return numbers
+
+
+def best_window(windows: pd.DataFrame) -> pd.Series:
+    """The window of one series that every text and picture calls the best.
+
+    Where chances tie, as they do at midsummer, more open hours decide.
+    """
+    ranked = windows.assign(sure=windows["chance"].round(2), hours=windows.get("expected_hours", 0.0))
+    return ranked.sort_values(["sure", "hours"], ascending=False, kind="stable").iloc[0]
 
 
 def window_key(row) -> str:
@@ -291,7 +298,7 @@ def span_text(low, high, *, unit: str) -> str:
 
 def year_day(number: float) -> str:
     """Day and month of a day of a common year, which may lie in the year before or after."""
-    return words.day(pd.Timestamp(words.COMMON_YEAR, 1, 1) + pd.Timedelta(days=round(number) - 1))
+    return words.day(words.of_year(number))
 
 
 FORMS = {

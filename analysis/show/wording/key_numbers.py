@@ -12,6 +12,7 @@ from analysis.find.reach import HERE, REGION
 from analysis.fit.signs.leads import LEADS
 from analysis.gather.locators import centre
 from analysis.show.wording import words
+from analysis.show.wording.caught import contact_numbers, credible, date_numbers, longest_numbers
 from analysis.show.wording.clock import clock_numbers
 from analysis.show.wording.key_chances import (
     curve_numbers,
@@ -33,7 +34,7 @@ SIGN_WORDS = {
     "beacon": "a beacon",
     "weak signal": "a weak-signal mode",
 }
-SECTORS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+SECTORS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 BEAMS, BEAM_DAYS = 3, 10
 MIN_DAYS = 30  # days with reports before a season is called the latest one
 
@@ -66,6 +67,9 @@ def key_numbers(found: Mapping[str, pd.DataFrame], *, home: str, zone: str) -> d
     for band in words.bands(spots["band"].dropna().unique()):
         of_band = (table[table["band"] == band] for table in (spots, found["listening"], confirmed))
         numbers |= _band(*of_band, band=band)
+        if words.is_vhf(band):
+            numbers |= contact_numbers(spots[spots["band"] == band], band=band, latest=latest)
+    numbers |= date_numbers(found["days"], found["seasons"])
     numbers |= _opening_counts(confirmed, latest) | _opening_days(found["days"], found["seasons"], latest)
     numbers |= _beams(spots[spots["opening"].isin(confirmed["opening"])], home)
     numbers |= _best_openings(confirmed[confirmed["season"] == latest])
@@ -132,36 +136,11 @@ def _band(spots: pd.DataFrame, listening: pd.DataFrame, confirmed: pd.DataFrame,
             unit="stations",
             text=f"{words.count(monitors) if monitors else 'none'} of {words.counted(stations, 'station')}",
         ),
-        f"{band}_listened_hours": number(hours, text=f"{words.count(hours)} hours", unit="h")
+        f"{band}_listened_hours": number(hours, noun="hour")
         if stations
         else refused("nobody is known to have listened: contacts alone do not tell the hours without any"),
     }
-    return numbers | _longest(spots, confirmed, band)
-
-
-def _longest(spots: pd.DataFrame, confirmed: pd.DataFrame, band: str) -> dict:
-    """The longest path of a band.
-
-    One far report alone is a wrong locator more often than a record: a path that a confirmed opening
-    carried comes first.
-    """
-    explained = spots[(spots["doubt"] == "") & (spots["mechanism"] != "undetermined")]
-    carried = explained[explained["opening"].isin(confirmed["opening"])]
-    trusted = (explained if carried.empty else carried).dropna(subset="distance_km")
-    if trusted.empty:
-        return {}
-    row = trusted.iloc[int(trusted["distance_km"].argmax())]
-    km = float(row["distance_km"])
-    squares = f"{words.square(row['tx_locator'])} to {words.square(row['rx_locator'])}"
-    how = words.MECHANISMS.get(row["mechanism"], row["mechanism"])
-    return {
-        f"{band}_longest": number(km, text=f"{words.count(km)} km", unit="km"),
-        f"{band}_longest_squares": number(text=squares, unit="locators"),
-        f"{band}_longest_day": number(
-            row["time"].date().isoformat(), text=words.date(row["time"]), unit="date"
-        ),
-        f"{band}_longest_how": number(text=how, unit="mechanism"),
-    }
+    return numbers | longest_numbers(credible(spots, confirmed), band=band)
 
 
 def listened_hours(listening: pd.DataFrame) -> float:

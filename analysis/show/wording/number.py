@@ -109,11 +109,11 @@ def _opening_days(numbers: dict[str, dict[str, Any]], key: str) -> int:
 
 
 def caught_pairs(numbers: dict[str, dict[str, Any]]) -> list[str]:
-    """Band and mechanism (`6m_es`) of everything that brought a confirmed opening, the most first."""
+    """Band and mechanism (`6m_es`) of everything on VHF that brought a confirmed opening, the most first."""
     found = {
         name.removesuffix("_openings"): one["value"]
         for name, one in numbers.items()
-        if name.endswith("_openings")
+        if name.endswith("_openings") and words.is_vhf(name.split("_")[0])
     }
     return sorted(found, key=lambda pair: -found[pair])
 

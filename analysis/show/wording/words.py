@@ -79,7 +79,7 @@ def quantity(number: float) -> str:
 
 def counted(number: float, noun: str) -> str:
     """A whole number with its noun: `1 station`, `3 stations`."""
-    return f"{count(number)} {noun}{'' if number == 1 else 's'}"
+    return f"{count(number)} {noun}{'' if round(number) == 1 else 's'}"
 
 
 def percent(share: float) -> str:
@@ -102,6 +102,11 @@ def day(when) -> str:
     """Day and month: `21 June`."""
     stamp = pd.Timestamp(when)
     return f"{stamp.day} {stamp.month_name()}"
+
+
+def of_year(number: float) -> pd.Timestamp:
+    """A day of a common year, which may lie in the year before or after, by its number from 1 January."""
+    return pd.Timestamp(COMMON_YEAR, 1, 1) + pd.Timedelta(days=round(number) - 1)
 
 
 def part_of_month(when) -> str:
