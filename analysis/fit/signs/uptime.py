@@ -97,20 +97,33 @@ def _states(heard, there, hear, stay_on, stay_off, rng) -> NDArray:
     when_on = heard @ np.log(hear) + (there - heard) @ np.log1p(-hear)
     when_off = np.broadcast_to((heard.sum(axis=1) * np.log(FALSE))[:, None], when_on.shape)
     odds = np.exp(np.clip(when_on - when_off, -500, 500))
-    n = len(heard)
-    filtered = np.empty((n, DRAWS))
-    on = (1 - stay_off) / (2 - stay_on - stay_off)
-    for day in range(n):
-        on = on * odds[day] / (on * odds[day] + 1 - on)
-        filtered[day] = on
-        on = on * stay_on + (1 - on) * (1 - stay_off)
-    luck, states = rng.random((n, DRAWS)), np.empty((n, DRAWS))
-    states[-1] = luck[-1] < filtered[-1]
-    for day in range(n - 2, -1, -1):
-        from_on = np.where(states[day + 1] == 1, stay_on, 1 - stay_on) * filtered[day]
-        from_off = np.where(states[day + 1] == 1, 1 - stay_off, stay_off) * (1 - filtered[day])
-        states[day] = luck[day] < from_on / (from_on + from_off)
-    return states
+    filtered = np.empty_like(odds)
+    on, starts, weight, sum_of = (1 - stay_off) / (2 - stay_on - stay_off), 1 - stay_off, *np.empty((2, DRAWS))
+    for day, today in enumerate(filtered):  # few operations, in place: the days are many and the chains few
+        np.multiply(on, odds[day], out=weight)
+        np.subtract(np.add(weight, 1, out=sum_of), on, out=sum_of)
+        np.divide(weight, sum_of, out=today)
+        np.multiply(today, stay_on, out=on)
+        on += np.multiply(np.subtract(1, today, out=sum_of), starts, out=sum_of)
+    return _backward(filtered, rng.random(filtered.shape), stay_on, stay_off)
+
+
+def _backward(filtered: NDArray, luck: NDArray, stay_on: NDArray, stay_off: NDArray) -> NDArray:
+    """States drawn from the last day back, all days at once.
+
+    What a day becomes if the next is on, and if it is off, does not depend on any other day. Where both agree,
+    the day is settled; else it is as the next, or the opposite, which is followed back from the settled ones.
+    """
+    off = 1 - filtered
+    if_on = luck < stay_on * filtered / (stay_on * filtered + (1 - stay_off) * off)
+    if_off = luck < (1 - stay_on) * filtered / ((1 - stay_on) * filtered + stay_off * off)
+    if_on[-1] = if_off[-1] = luck[-1] < filtered[-1]
+    if_on, if_off = if_on[::-1], if_off[::-1]
+    days = np.arange(len(filtered))[:, None]
+    settled = np.maximum.accumulate(np.where(if_on == if_off, days, 0), axis=0)
+    turns = np.cumsum(if_off & ~if_on, axis=0)
+    turned = (turns - np.take_along_axis(turns, settled, axis=0)) % 2 == 1
+    return (np.take_along_axis(if_on, settled, axis=0) ^ turned)[::-1].astype(float)
 
 
 def _stays(on: NDArray, rng: np.random.Generator) -> tuple[NDArray, NDArray]:
