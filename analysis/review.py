@@ -15,6 +15,7 @@ from analysis.anonymous import anonymous, coarse, invented
 from analysis.find.days import days_table
 from analysis.find.grouping.patches import find_patches
 from analysis.find.listening import find_listening
+from analysis.find.once import remembering
 from analysis.find.openings import find_openings, opening_sensitivity
 from analysis.find.reach import HERE
 from analysis.fit.ahead.days import day_series
@@ -96,6 +97,7 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY) -> Tables:
     )
 
 
+@remembering()
 def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
     """What happened, by the names that tables have in a review: no chance is estimated yet."""
     n = len(gathered.spots)
@@ -113,6 +115,7 @@ def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
     return {"spots": spots, "listening": listening, "openings": openings, "days": days, **others, **signs}
 
 
+@remembering()
 def _fitted(
     found: dict[str, pd.DataFrame], *, beacons: pd.DataFrame, home: str, zone: str
 ) -> dict[str, pd.DataFrame]:

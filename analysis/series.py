@@ -145,7 +145,7 @@ def _by_paths(
 ) -> Series:
     """Cells that count watched paths, and those watched in every season where they are not nearly all."""
     axis = AXES[keys["mechanism"]]
-    lon, lat = reference_point(spots[spots["band"] == keys["band"]], **keys)
+    lon, lat = reference_point(spots, **keys)
     days = calendar(seen.starts, axis=axis, lon=lon, lat=lat)
     n_watched = watched_paths(seen, ways)
     season = _joined(days["season"].to_numpy(), n_watched > 0)

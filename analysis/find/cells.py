@@ -15,6 +15,7 @@ import pandas as pd
 from analysis.find import intervals
 from analysis.find.grouping.together import BY_PATH_TYPE, makes_openings
 from analysis.find.listening import monitors_suffice, outages, series_listening
+from analysis.find.once import once
 from analysis.find.openings import median_lon
 from analysis.tag import sun
 
@@ -97,9 +98,9 @@ def half_hours(
     True
     """
     on_band = spots[spots["band"] == band]
-    mine = series_rows(on_band, band=band, mechanism=mechanism, path_type=path_type)
-    known = series_listening(on_band, listening, band=band, mechanism=mechanism)
-    point = reference_point(on_band, band=band, mechanism=mechanism, path_type=path_type)
+    mine = series_rows(spots, band=band, mechanism=mechanism, path_type=path_type)
+    known = series_listening(spots, listening, band=band, mechanism=mechanism)
+    point = reference_point(spots, band=band, mechanism=mechanism, path_type=path_type)
     asked = clock.lon, clock.lat
     lon, lat = (given if given is not None else found for given, found in zip(asked, point, strict=True))
     if (on_band.empty and known.empty) or not np.isfinite([lon, lat]).all():
@@ -121,20 +122,22 @@ def reference_point(
     spots: pd.DataFrame, *, band: str, mechanism: str, path_type: str = "all"
 ) -> tuple[float, float]:
     """Longitude and latitude of the series' median midpoint, else of the band's, else NaN."""
-    on_band = spots[(spots["band"] == band) & spots["mid_lon"].notna()]
-    rows = series_rows(on_band, band=band, mechanism=mechanism, path_type=path_type)
-    rows = on_band if rows.empty else rows
+    rows = series_rows(spots, band=band, mechanism=mechanism, path_type=path_type)
+    rows = rows[rows["mid_lon"].notna()]
+    if rows.empty:
+        rows = spots[(spots["band"] == band) & spots["mid_lon"].notna()]
     if rows.empty:
         return np.nan, np.nan
     one = pd.Series(0, index=rows.index)
     return float(median_lon(rows["mid_lon"], one).iloc[0]), float(rows["mid_lat"].median())
 
 
+@once
 def series_rows(spots: pd.DataFrame, *, band: str, mechanism: str, path_type: str) -> pd.DataFrame:
     """The reports of one series that can belong to an opening."""
-    mask = (spots["band"] == band) & (spots["mechanism"].astype("str") == mechanism) & makes_openings(spots)
+    mask = (spots["band"] == band) & (spots["mechanism"] == mechanism) & makes_openings(spots)
     if mechanism in BY_PATH_TYPE and path_type != "all":
-        mask &= spots["path_type"].astype("str") == path_type
+        mask &= spots["path_type"] == path_type
     return spots[mask]
 
 

@@ -6,6 +6,7 @@ import pandas as pd
 
 from analysis.find import intervals, reach
 from analysis.find.listening import outages, series_listening
+from analysis.find.once import once
 from analysis.find.reach import HERE, REGION
 from analysis.gather import locators
 from analysis.physics import earth
@@ -66,6 +67,7 @@ def near_stations(squares: pd.Series, *, scope: str, mechanism: str, lon: float,
     return squares.index[away <= far]
 
 
+@once
 def station_squares(spots: pd.DataFrame) -> pd.Series:
     """Square in which each receiving station was most often; index its call, the first of equals."""
     seen = spots.loc[spots["rx_locator"] != "", ["rx_call", "rx_locator"]].astype("str")

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.find import intervals
+from analysis.find.once import once
 from analysis.find.proof import monitors, operating, silences
 from analysis.tag.ordinary import within
 
@@ -101,6 +102,7 @@ def proves_listening(spots: pd.DataFrame, *, mechanism: str = "") -> pd.Series:
     return proof & own
 
 
+@once
 def series_listening(
     spots: pd.DataFrame,
     listening: pd.DataFrame,
@@ -167,6 +169,7 @@ def whole_days(listening: pd.DataFrame) -> pd.DataFrame:
     return table.assign(start=intervals.times(table["start"]), end=intervals.times(table["end"]))
 
 
+@once
 def outages(listening: pd.DataFrame) -> pd.DataFrame:
     """Spans in which the whole feed is silent although stations are usually there.
 
@@ -269,6 +272,7 @@ def _declared(declared: pd.DataFrame | None, spots: pd.DataFrame) -> pd.DataFram
     return table[(table["end"] > table["start"]).fillna(False)]
 
 
+@once
 def _monitor_days(listening: pd.DataFrame, band: str) -> pd.DataFrame:
     """Whole days of a band's monitors: rows that say so, and declared hours that add up to one."""
     told = listening[listening["basis"] == "monitor"]

@@ -45,10 +45,10 @@ def watch(
     without senders.
     """
     on_band = spots[(spots["band"] == band) & (spots["doubt"] == "")]
-    known = series_listening(on_band, listening, band=band, mechanism=mechanism)
+    known = series_listening(spots, listening, band=band, mechanism=mechanism)
     starts = covered_half_hours(on_band, known)
     first = intervals.minutes(pd.Series(starts[:1])).sum() / HALF_HOUR
-    reported = _reported(series_rows(on_band, band=band, mechanism=mechanism, path_type="all"), first)
+    reported = _reported(series_rows(spots, band=band, mechanism=mechanism, path_type="all"), first)
     # What a log holds of other mechanisms proves as well as a reception that somebody sent.
     proof = on_band[proves_listening(on_band.assign(kind="heard"), mechanism=mechanism)]
     on = [_receivers(known, on_band, first), _ends(proof, first, "tx"), _beacons(on_band, beacons, first)]

@@ -11,6 +11,7 @@ import pandas as pd
 from analysis.find import intervals, reach
 from analysis.find.grouping import clusters
 from analysis.find.grouping.gaps import bout_gap
+from analysis.find.once import once
 from analysis.physics import earth
 from analysis.tag.ordinary import within
 
@@ -26,11 +27,12 @@ STEP_KM = 100.0  # between the places along a tropo path
 SILENCE_KM = 300.0  # silences are counted between reports at one place: as near as a patch is wide
 
 
+@once
 def makes_openings(spots: pd.DataFrame) -> pd.Series:
     """Mask of reports that can belong to an opening: a mechanism that opens a band, no doubt, and no tropo
     within the ordinary range of its stations."""
     return (
-        ~spots["mechanism"].astype("str").isin(NO_OPENING)
+        ~spots["mechanism"].isin(NO_OPENING)
         & spots["mechanism"].notna()
         & (spots["doubt"] == "")
         & ~within(spots)

@@ -98,7 +98,11 @@ def _states(heard, there, hear, stay_on, stay_off, rng) -> NDArray:
     when_off = np.broadcast_to((heard.sum(axis=1) * np.log(FALSE))[:, None], when_on.shape)
     odds = np.exp(np.clip(when_on - when_off, -500, 500))
     filtered = np.empty_like(odds)
-    on, starts, weight, sum_of = (1 - stay_off) / (2 - stay_on - stay_off), 1 - stay_off, *np.empty((2, DRAWS))
+    on, starts, weight, sum_of = (
+        (1 - stay_off) / (2 - stay_on - stay_off),
+        1 - stay_off,
+        *np.empty((2, DRAWS)),
+    )
     for day, today in enumerate(filtered):  # few operations, in place: the days are many and the chains few
         np.multiply(on, odds[day], out=weight)
         np.subtract(np.add(weight, 1, out=sum_of), on, out=sum_of)
