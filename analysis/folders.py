@@ -16,7 +16,6 @@ import hashlib
 import json
 import os
 import shutil
-import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -28,6 +27,7 @@ from typing import Any
 
 import platformdirs
 
+from analysis.gather.locks import hold
 from analysis.gather.problems import InputError
 
 OURS, MADE, NEW, LOCK = ".seasonbook", "made.json", "new", "lock"
@@ -282,15 +282,7 @@ def _held(folder: Path) -> Iterator[None]:
     ours.mkdir(parents=True, exist_ok=True)
     with (ours / LOCK).open("a+b") as stream:
         try:
-            if sys.platform == "win32":
-                import msvcrt
-
-                stream.seek(0)
-                msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)
-            else:
-                import fcntl
-
-                fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            hold(stream, wait=False)
         except OSError:
             raise InputError(
                 f"{folder}: is being written by another command; repeat this one when it has ended"

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import re
 import shutil
 import tempfile
+import time
+from contextlib import suppress
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -24,6 +28,9 @@ TIMES = {
     "muf": ["start", "time"],
     "patches": ["start", "end"],
 }  # UTC
+HALF = ".half-demo-"
+KEPT = re.compile(rf"demo-[0-9a-f]{{12}}|{re.escape(HALF)}\w+")
+UNUSED_S = 7 * 86_400.0  # judgement: whoever goes back to an older code waits a minute or two
 DATES = {"windows": ["start"], "days": ["day"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
     *(
@@ -168,16 +175,29 @@ def load(folder: str | Path) -> Tables:
 
 
 def kept(folder: Path, make) -> Tables:
-    """Tables kept in `folder`, made by calling `make` the first time; two at once do not spoil it."""
+    """Tables kept in `folder`, made by calling `make` the first time; two at once do not spoil it.
+
+    What other states of the code left beside it goes when it has not been used for a week.
+    """
     if not folder.is_dir():
         folder.parent.mkdir(parents=True, exist_ok=True)
-        fresh = Path(tempfile.mkdtemp(dir=folder.parent))
+        fresh = Path(tempfile.mkdtemp(dir=folder.parent, prefix=HALF))
         save(make(), fresh)
         try:
             fresh.replace(folder)
         except OSError:  # another process was first; its tables are the same
             shutil.rmtree(fresh)
+    with suppress(OSError):  # it only saves room
+        os.utime(folder)
+        _sweep(folder.parent)
     return load(folder)
+
+
+def _sweep(folder: Path) -> None:
+    """Remove kept tables that nobody has used for a week, and those left half-made."""
+    for path in folder.iterdir():
+        if KEPT.fullmatch(path.name) and time.time() - path.stat().st_mtime > UNUSED_S:
+            shutil.rmtree(path, ignore_errors=True)
 
 
 def fingerprint(paths) -> str:

@@ -102,7 +102,7 @@ def mutant(path: Path, place: int) -> Mutant:
 
 
 @cache
-def tests_of(path: Path) -> list[str]:
+def tests_of(path: Path) -> tuple[str, ...]:
     """Quick test files that name a module, the mirrored one first; else those of what is built on it."""
     names = {path}
     while True:
@@ -110,7 +110,7 @@ def tests_of(path: Path) -> list[str]:
         found = [one for one in tests if _imports(one) & names]
         if found:
             found.sort(key=lambda one: (one.name != f"test_{path.name}", one.parts[-2] != path.parts[-2]))
-            return [str(one) for one in found[:MOST_FILES]]
+            return tuple(str(one) for one in found[:MOST_FILES])
         names |= {one for one in (ROOT / "analysis").rglob("*.py") if _imports(one) & names}
 
 
@@ -125,7 +125,7 @@ def _imports(path: Path) -> set[Path]:
     return found
 
 
-def survives(mutant: Mutant | None, tests: list[str]) -> bool:
+def survives(mutant: Mutant | None, tests: tuple[str, ...]) -> bool:
     """Whether all tests stay green."""
 
     def run() -> int:
@@ -151,6 +151,8 @@ def main() -> None:
     by_module = [found for path in paths if options.only in str(path) and (found := places(path))]
     chosen = _chosen(by_module, options.sample, random.Random(options.seed))
     began, alive = time.perf_counter(), 0
+    for tests in sorted({tests_of(path) for path, _ in chosen}):
+        assert survives(None, tests), f"red as they are: {tests}"
     for one in (mutant(*place) for place in sorted(chosen)):
         lives = survives(one, tests_of(one.path))
         alive += lives

@@ -1,6 +1,8 @@
 """Finished tables come back from a folder as they were left there, full or empty."""
 
 import csv
+import os
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -85,3 +87,26 @@ def test_doubts_can_be_read_by_a_person(tmp_path):
     with (tmp_path / "doubts.csv").open(encoding="utf-8", newline="") as stream:
         read = list(csv.DictReader(stream))
     assert [(row["tx_call"], row["doubt"]) for row in read] == [("Q2AC", "odd"), ("Q2AD", "'=1+1")]
+
+
+def test_kept_tables_of_other_code_go_after_a_week(tmp_path, monkeypatch):
+    """Ours that nobody used for a week go, half-made ones too; newer ones and what is not ours stay."""
+    monkeypatch.setattr(tables, "save", lambda found, folder: (folder / "about.json").write_text("{}"))
+    monkeypatch.setattr(tables, "load", lambda folder: folder.name)
+    now = time.time()
+    for name, days in {
+        "demo-0123456789ab": 8,
+        "demo-00112233aabb": 6,
+        ".half-demo-x1y2z3": 8,
+        "demo-mine": 80,
+        "notes": 80,
+    }.items():
+        (tmp_path / name).mkdir()
+        os.utime(tmp_path / name, (now - 86_400 * days,) * 2)
+    assert tables.kept(tmp_path / "demo-ffffffffffff", dict) == "demo-ffffffffffff"
+    left = {path.name for path in tmp_path.iterdir()}
+    assert left == {"demo-00112233aabb", "demo-mine", "notes", "demo-ffffffffffff"}
+    old = (now - 86_400 * 30,) * 2
+    os.utime(tmp_path / "demo-ffffffffffff", old)
+    tables.kept(tmp_path / "demo-ffffffffffff", dict)  # in use again: it is no old one
+    assert (tmp_path / "demo-ffffffffffff").is_dir()

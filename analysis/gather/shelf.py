@@ -9,12 +9,12 @@ from __future__ import annotations
 import json
 import os
 import re
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
+from analysis.gather.locks import hold
 from analysis.gather.problems import InputError
 
 SCHEMA = 3  # counts the forms that a store has had
@@ -136,15 +136,7 @@ def locked(folder: Path) -> Iterator[None]:
             f"{folder}: cannot be written ({why}); choose another folder for the store"
         ) from None
     with stream:
-        if sys.platform == "win32":
-            import msvcrt
-
-            stream.seek(0)
-            msvcrt.locking(stream.fileno(), msvcrt.LK_LOCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(stream, fcntl.LOCK_EX)
+        hold(stream, wait=True)
         if not (folder / MANIFEST).exists():
             keep(folder, manifest(folder))
         yield
