@@ -89,3 +89,16 @@ def browser():
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="session")
+def demo_review(request, tmp_path_factory):
+    """The demo review, made by the installed command in a folder that is no checkout; one for all processes."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base) / "demo-review"
+    with FileLock(f"{folder}.lock"):
+        if not folder.exists():
+            request.getfixturevalue("season")
+            done = request.getfixturevalue("installed")("seasonbook", "review", "--out", folder, cwd=base)
+            assert done.returncode == 0, done.stderr
+    return folder

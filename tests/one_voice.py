@@ -9,7 +9,7 @@ from analysis.show.wording import words
 
 NUMBER = re.compile(r"(?<![\w.,:–-])\d[\d,]*(?:[.:]\d+)*(?!\w)")
 HOLES = re.compile(
-    r"(?:^|\s)[:;,.](?=\s|$)|\(\s*\)|\(\s*[,;]|[,;:]\s*[.;,:]|\b(?:of|from|to|at|around|between|the|and|than|by)\s*[.,;:)](?=\s|$)"
+    r"(?:^|\s)[:;,.](?=\s|$)|\(\s*\)|\(\s*[,;]|[,;:]\s*[.;,:]|(?<!listened )(?<!speak )(?<!speaks )\b(?:of|from|to|at|around|between|the|and|than|by)\s*[.,;:)](?=\s|$)"
     r"|\bnan\b|\bNone\b|\bNaT\b|\{\{|\}\}"
 )
 # What is no finding: numbers of lines, names of bands, squares and modes, and how an interval is meant.

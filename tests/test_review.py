@@ -33,13 +33,9 @@ def made_from(*files, home=""):
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory, season, installed):
-    """The demo review, made once by the installed command, in a folder that is no checkout."""
-    folder = tmp_path_factory.mktemp("demo")
-    out = folder / "review"
-    done = installed("seasonbook", "review", "--out", out, cwd=folder)
-    assert done.returncode == 0, done.stderr
-    return out
+def demo(demo_review):
+    """The demo review, made once by the installed command."""
+    return demo_review
 
 
 @pytest.mark.parametrize("name", PROMISED)

@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
 from analysis.show.wording import words
+from analysis.tag.mechanism import CALL_FROM
 from analysis.tag.reasons import likely_mistakes
 
 LONG_KM = 500  # beyond this a report on VHF is no everyday path
@@ -105,7 +106,7 @@ def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> P
         "subtitle": f"Mechanism of {words.count(len(heard))} reports on {words.band(band)} by distance, "
         f"{style.years(heard['time'])}",
         "foot": "Called by physical bounds and evidence from the report and its neighbours; "
-        f"below probability 0.7 a report stays undetermined. {_not_drawn(heard, top)}",
+        f"below probability {CALL_FROM} a report stays undetermined. {_not_drawn(heard, top)}",
     }
     with style.look(width):
         figure = style.sheet(**heading, body_mm=66, width=width)
