@@ -102,12 +102,15 @@ def ordinary_ranges(reach: pd.DataFrame) -> pd.DataFrame:
 def ordinary_km(spots: pd.DataFrame, ranges: pd.DataFrame) -> np.ndarray:
     """The longer ordinary range of the two ends of every path [km]; NaN where the path's length is unknown."""
     table = ranges.set_index(["station", "band"])["ordinary_km"]
-    band = spots["band"].astype("str")
-    ends = [
-        table.reindex(pd.MultiIndex.from_arrays([spots[call].astype("str"), band])).to_numpy()
-        for call in ("rx_call", "tx_call")
-    ]
-    usual = band.map(USUAL_KM).astype("float64").fillna(ELSEWHERE_KM).to_numpy()
+    band, bands = pd.factorize(spots["band"])
+    known_as = [str(name) for name in bands]
+    ends = []
+    for call in ("rx_call", "tx_call"):  # a station and a band once, however many spots they share
+        station, stations = pd.factorize(spots[call])
+        keys = pd.MultiIndex.from_product([np.asarray(stations, dtype=object), known_as])
+        km = table.reindex(keys).to_numpy().reshape(len(stations), len(known_as))
+        ends.append(np.where((station >= 0) & (band >= 0), km[station, band], np.nan))
+    usual = np.array([*(USUAL_KM.get(name, ELSEWHERE_KM) for name in known_as), ELSEWHERE_KM])[band]
     longest = np.fmax(*ends)
     known = spots["distance_km"].notna().to_numpy()
     return np.where(known, np.where(np.isnan(longest), usual, longest), np.nan)
@@ -129,14 +132,16 @@ def within(spots: pd.DataFrame) -> pd.Series:
 
 def _own(reach: pd.DataFrame) -> pd.DataFrame:
     """Each station's own upper edge of ordinary days, and how many days it rests on."""
-    days = reach.groupby(["station", "band"])["km"].agg([_upper, "size"]).reset_index()
-    days.columns = pd.Index(["station", "band", "own_km", "n_days"])
-    return days
+    km = reach.groupby(["station", "band"])["km"]
+    low, middle = km.quantile(0.1), km.quantile(0.5)
+    days = pd.DataFrame({"own_km": middle + ABOVE * (middle - low), "n_days": km.size()})
+    return days.reset_index()
 
 
 def _steady(reach: pd.DataFrame, days: pd.DataFrame) -> np.ndarray:
     """Whether each day is one of a station that heard something on most days of a long time."""
-    span = reach.groupby(["station", "band"])["day"].agg(lambda day: day.max() - day.min() + 1).to_numpy()
+    day = reach.groupby(["station", "band"])["day"]
+    span = (day.max() - day.min() + 1).to_numpy()
     able = days[(days["n_days"] >= STEADY_DAYS) & (days["n_days"] >= STEADY_SHARE * span)]
     return _on(reach, able, by=("station", "band"))
 
@@ -152,11 +157,6 @@ def _on(reach: pd.DataFrame, table: pd.DataFrame, *, by: tuple[str, ...] = ("ban
     """Mask of the rows whose keys stand in a table."""
     keys = list(by)
     return pd.MultiIndex.from_frame(reach[keys]).isin(pd.MultiIndex.from_frame(table[keys]))
-
-
-def _upper(km: pd.Series) -> float:
-    low, middle = np.quantile(km, [0.1, 0.5])
-    return float(middle + ABOVE * (middle - low))
 
 
 def _drawn(own: pd.Series, other: pd.Series, *, n: pd.Series, half: float) -> pd.Series:
