@@ -31,11 +31,12 @@ from analysis.gather.locks import hold
 from analysis.gather.problems import InputError
 
 OURS, MADE, NEW, LOCK = ".seasonbook", "made.json", "new", "lock"
+HERE = ".here"  # in NEW while it is being filled
 
 
 @contextmanager
 def refilled(out: str | Path, *, product: str) -> Iterator[Path]:
-    """An empty folder to fill; on leaving, what is in it takes its place in `out`.
+    """A folder to fill, empty but for one hidden file of ours; on leaving, what is in it takes its place in `out`.
 
     What an earlier run of the same product left in `out` is replaced or, if it is no longer made, removed.
     A file that somebody changed since, or that we did not make, stays; where a new one needs its place it
@@ -62,12 +63,16 @@ def refilled(out: str | Path, *, product: str) -> Iterator[Path]:
             new = folder / OURS / NEW
             shutil.rmtree(new, ignore_errors=True)
             new.mkdir()
+            (new / HERE).touch()
+            whole = False
             try:
                 yield new
+                (new / HERE).unlink()  # not there where `new` was emptied: what is in it now is not all
+                whole = True
                 _announce(folder, product)
                 _finish(folder)
             except Exception as error:
-                if new.is_dir() or _made(folder)["unfinished"]:
+                if whole or not _emptied(new, error):
                     raise
                 gone = (
                     "was removed while we wrote in it; see what empties the folder, then repeat the command"
@@ -78,6 +83,12 @@ def refilled(out: str | Path, *, product: str) -> Iterator[Path]:
                     shutil.rmtree(new, ignore_errors=True)
     finally:
         _leave_no_trace(folder, born)
+
+
+def _emptied(new: Path, error: Exception) -> bool:
+    """Whether somebody removed from `new` what a command had made there."""
+    missed = isinstance(error, FileNotFoundError) and str(error.filename).startswith(str(new))
+    return missed or not (new / HERE).exists()
 
 
 @cache

@@ -348,3 +348,30 @@ def test_a_folder_that_vanishes_is_told(tmp_path):
         fill_nothing()
     fill(tmp_path / "out", page_html="x")
     assert (tmp_path / "out" / "page.html").read_text() == "x"
+
+
+def test_a_folder_that_vanishes_and_is_made_again_is_told(tmp_path):
+    """What was made before is missing: nothing takes its place in part, and the older files stay."""
+    fill(tmp_path / "out", a_md="old", b_md="old")
+
+    def fill_half():
+        with folders.refilled(tmp_path / "out", product="review") as new:
+            (new / "a.md").write_text("new")
+            shutil.rmtree(new)
+            new.mkdir()
+            (new / "b.md").write_text("new")
+
+    with pytest.raises(InputError, match="was removed while we wrote in it"):
+        fill_half()
+    assert content(tmp_path / "out") == {"a.md": "old", "b.md": "old"}
+
+
+def test_a_file_that_vanishes_is_told(tmp_path):
+    """One of the files just made is gone when it is read again."""
+
+    def fill_half():
+        with folders.refilled(tmp_path / "out", product="review") as new:
+            (new / "captions.json").read_text()
+
+    with pytest.raises(InputError, match="was removed while we wrote in it"):
+        fill_half()

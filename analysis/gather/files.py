@@ -175,7 +175,7 @@ def parsed(data: bytes, *, beside: Path, source: str, home: str, station: str) -
 
 def _log(source: str, found: list[dict[str, str]], rest: dict[str, str]) -> Log:
     if not found:
-        raise InputError(f"{source}: no whole record was found, the log is cut short; export it again")
+        raise NothingOfOurs(f"{source}: no whole record was found, the log is cut short; export it again")
     return Log(source, found, rest)
 
 
@@ -204,7 +204,7 @@ def checked_logs(logs: list[Log], *, home: str, station: str) -> Read:
 def _contest_log(text: str, *, source: str, home: str, station: str) -> Read:
     raw, odd = cabrillo.rows(text, source=source)
     if raw.empty and odd.empty:
-        raise InputError(f"{source}: the contest log holds no contact (QSO: line); export it again")
+        raise NothingOfOurs(f"{source}: the contest log holds no contact (QSO: line); export it again")
     raw["source"] = values.constant(source, index=raw.index)
     return _spots(raw, odd, rows_in={source: len(raw) + len(odd)}, home=home, station=station)
 

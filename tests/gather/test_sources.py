@@ -24,6 +24,8 @@ def archive(tmp_path):
         packed.writestr("letter.txt", LETTER)
         packed.writestr("mast.jpg", b"\xff\xd8\xff picture")
         packed.writestr("nothing.txt", "")
+        packed.writestr("begun.adi", "my log\n<EOH>\n<CALL:4>Q2")
+        packed.writestr("begun.log", "START-OF-LOG: 3.0\nCALLSIGN: Q1OWN\n")
     return path
 
 
@@ -36,7 +38,9 @@ def test_letter_in_an_archive(archive):
     """What is no log or table is left out in one line each; the log is read, and the account lists all."""
     got = gather_files([archive])
     assert len(got.spots) == 1
-    left_out = {f"club.zip/{name}" for name in ("letter.txt", "mast.jpg", "nothing.txt")}
+    left_out = {
+        f"club.zip/{name}" for name in ("letter.txt", "mast.jpg", "nothing.txt", "begun.adi", "begun.log")
+    }
     assert told(got).keys() == left_out
     assert told(got)["club.zip/mast.jpg"].startswith("left out: is a JPEG picture")
     account = got.account.set_index("source")
@@ -79,7 +83,7 @@ def test_nothing_but_letters(archive, tmp_path, store):
     with pytest.raises(InputError, match="none of the 1 files found is a log"):
         gather([tmp_path / "folder"])
     if store:
-        assert len(add_to_store([archive], store=tmp_path / "store").account) == 4
+        assert len(add_to_store([archive], store=tmp_path / "store").account) == 6
 
 
 def test_folder_is_all_files_in_it(tmp_path):
