@@ -9,6 +9,7 @@ own habits, and prove each other by local reception. Nothing of it has the form 
     world.open      truth: a cloud somewhere over the region
     world.reports   number of reports of every half-hour
     world.sending   distinct senders of the series by season, and half-hours of sending
+    world.clouds    truth: every cloud's first and last half-hour, place, drift and size
 """
 
 from __future__ import annotations
@@ -57,6 +58,7 @@ class Region:
     open: np.ndarray
     reports: np.ndarray
     sending: pd.DataFrame
+    clouds: pd.DataFrame
 
 
 def region(effort: str, *, seasons: int = 5, seed: int, trend: float = 0.0, **other: float) -> Region:
@@ -98,7 +100,24 @@ def region(effort: str, *, seasons: int = 5, seed: int, trend: float = 0.0, **ot
         index=FIRST_YEAR + np.arange(seasons),
     )
     reports = np.bincount(seen[:, 0], minlength=len(cells))
-    return Region(watch, cells, np.concatenate([part["open"] for part in parts]), reports, by_season)
+    clouds = pd.concat([part["clouds"].assign(year=n) for n, part in enumerate(parts)], ignore_index=True)
+    return Region(watch, cells, np.concatenate([part["open"] for part in parts]), reports, by_season, clouds)
+
+
+def open_from(world: Region, *, lon: float, lat: float) -> np.ndarray:
+    """Truth for a place: whether a usable path of one hop from there is bent in a cloud, in each half-hour."""
+    near, far = np.array(USABLE_KM) / 2
+    home, clouds = directions(lon=lon, lat=lat)[0], world.clouds
+    long = (clouds["last"] - clouds["first"] + 1).to_numpy()
+    row = np.repeat(np.arange(len(clouds)), long)
+    number = np.arange(len(row)) - np.repeat(np.cumsum(long) - long, long)
+    at = clouds.iloc[row].reset_index(drop=True)
+    place = {"lon": at["lon"] + at["east"] * number / 2, "lat": at["lat"] + at["north"] * number / 2}
+    away = apart_km(directions(**place), home)
+    serves = (away + at["radius"] >= near) & (away - at["radius"] <= far)
+    found = np.zeros(len(world.cells), dtype=bool)
+    found[(at["year"] * BINS + at["first"] + number)[serves]] = True
+    return found
 
 
 def usable(watch: Watch) -> np.ndarray:
@@ -254,6 +273,7 @@ def _season(
     seen = _sightings(clouds, receiving, sending, points, apart, stations, rng)
     heard = len(np.unique(seen[:, 2]))
     return {
+        "clouds": clouds,
         "open": opened,
         "receiving": proven_rx,
         "sending": proven_tx,
