@@ -21,6 +21,7 @@ from analysis.gather.files import gather_files
 from analysis.review import open_tables
 from analysis.shipped import demo_files
 from analysis.tag.tags import tag_spots
+from benchmarks import here_truth
 from tests.find.simulate_regions import score, score_here, two_regions, two_skies
 
 CASES = {
@@ -167,6 +168,13 @@ def main(folder: Path) -> None:
         print(f"\nA weekend of twelve logs, 6 m sporadic E\n{weekend(folder).to_string()}")
         print(f"\nOne station's weekend\n{contest(folder).to_string(index=False)}")
     print(f"\nDemo, opening days in all seasons\n{demo_table().to_string()}")
+    print(
+        "\nChance of 6 m sporadic E here over the truth, bar .85-1.15; the demo, then worlds whose sky is watched"
+    )
+    print(
+        f"in part only, where the level is a lower bound\n{here_truth.chances(open_tables(None)).to_string()}"
+    )
+    print(here_truth.simulated(2).to_string())
 
 
 if __name__ == "__main__":

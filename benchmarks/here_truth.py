@@ -15,13 +15,24 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.fit.model.curves import curve
+from analysis.find.watched import usable_paths
+from analysis.fit.model.curves import Fit, curve
+from analysis.fit.model.paths import fit_paths
 from analysis.gather import locators
 from analysis.series import vhf_series
 from analysis.shipped import demo_files
 from analysis.tables import Tables
+from tests.fit import region
 
 PLACES = ("IN93", "IO91", "JO21", "IN80")  # home; London, Antwerp, Madrid: squares with stations around
+WORLD_PLACES = {
+    "middle": {"lon": 3.0, "lat": 48.0},
+    "west": {"lon": -8.0, "lat": 44.0},
+    "north": {"lon": 0.0, "lat": 56.0},
+    "south-east": {"lon": 13.0, "lat": 41.0},
+}
+MANY = {"people": 300, "silent": 100, "monitors": 10, "beacons": 20}
+FIRST_SEED = 4001
 FREQ_MHZ = 50.2
 ONE_HOP_KM = (450.0, 2450.0)  # as the demo's reports are made
 RINGS, SPOKES = np.linspace(0.1, 0.98, 9), 24  # points of a patch that are tried, beside its centre
@@ -31,7 +42,8 @@ def demo_sky() -> tuple[ModuleType, pd.DataFrame]:
     """The module that made the sky, and its openings."""
     folder = demo_files()[0].parent
     spec = importlib.util.spec_from_file_location("demo_sky", folder / "sky.py")
-    assert spec is not None and spec.loader is not None
+    assert spec is not None
+    assert spec.loader is not None
     sky = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(sky)
     openings = pd.read_csv(folder / "truth" / "openings.csv", parse_dates=["start", "end"])
@@ -76,29 +88,43 @@ def _km(earth_km: float, spot: tuple[NDArray, NDArray], *, lon: float, lat: floa
 
 
 def chances(season: Tables, *, places: tuple[str, ...] = PLACES) -> pd.DataFrame:
-    """Mean chance over the hours of 6 m sporadic E *here* over the truth, for four places of the demo."""
+    """Mean chance over the hours of 6 m sporadic E *here*, over the truth, for four places of the demo."""
     spots = season.spots[season.spots["band"] == "6m"]
     listening = season.listening[season.listening["band"] == "6m"]
-    rows = []
+    rows = {}
     for name in places:
         home: dict[str, Any] = locators.place(name)
         home = {axis: home[axis] for axis in ("lon", "lat")}
         found = vhf_series(spots, listening, beacons=season.beacons, scope="here", **home)
         one = next(series for series in found if series.mechanism == "ES")
-        told = curve(one.fit).set_index("x")["chance"]
-        cells = one.cells
-        truth = pd.Series(open_half_hours(pd.DatetimeIndex(cells["start"]), **home))
-        hours = truth.groupby(np.floor(cells["hour"].to_numpy() * 2) / 2 + 0.25).mean()
-        known = told.notna()
-        rows.append(
-            {
-                "place": name,
-                "scope": one.scope,
-                "chance": told[known].mean(),
-                "truth": hours.reindex(told.index)[known].mean(),
-                "chance/truth": told[known].mean() / hours.reindex(told.index)[known].mean(),
-                "at once": cells.loc[cells["n_listening"] > 0, "n_listening"].mean(),
-                "verdict": one.fit.verdict.status,
-            }
-        )
-    return pd.DataFrame(rows).set_index("place")
+        truth = open_half_hours(pd.DatetimeIndex(one.cells["start"]), **home)
+        rows[name] = {"scope": one.scope} | _against(one.fit, one.cells, truth)
+    return pd.DataFrame(rows).T
+
+
+def simulated(replicates: int) -> pd.DataFrame:
+    """The same in worlds of `tests.fit.region` with three hundred people, whose clouds are small and many."""
+    rows = {}
+    for seed in range(FIRST_SEED, FIRST_SEED + replicates):
+        world = region.region("evenings", seasons=4, seed=seed, **MANY)
+        for name, home in WORLD_PLACES.items():
+            ways = usable_paths(world.watch, mechanism="ES", scope="here", **home)
+            cells, less = region.as_seen(world, ways)
+            rows[seed, name] = _against(fit_paths(cells, less), cells, region.open_from(world, **home))
+    return pd.DataFrame(rows).T
+
+
+def _against(fit: Fit, cells: pd.DataFrame, truth: NDArray) -> dict[str, Any]:
+    """Mean over the hours with a chance, fitted and true."""
+    told = curve(fit).set_index("x")["chance"]
+    hours = pd.Series(truth).groupby(np.floor(cells["hour"].to_numpy() * 2) / 2 + 0.25).mean()
+    chance, true = told.mean(), hours.reindex(told.index)[told.notna()].mean()
+    seen = cells["n_detected"].to_numpy() > 0
+    return {
+        "chance": chance,
+        "truth": true,
+        "chance/truth": chance / true,
+        "noticed, told": np.average(fit.noticed, weights=fit.counts.classes["bins"]),
+        "noticed, true": seen[truth].mean(),
+        "verdict": fit.verdict.status,
+    }
