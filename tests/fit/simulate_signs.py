@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from analysis.find.signs import quarters
+from analysis.find.signs.announced import ABOUT
 from analysis.find.signs.ladder import LED, spells
 
 MEDIAN_MIN = 60.0
@@ -105,3 +107,61 @@ def keepers_year(rng, *, days=365):
     heard = there & on[:, None] & (rng.random((days, n)) < rng.uniform(0.4, 0.95, n))
     index = pd.date_range("2024-01-01", periods=days, freq="D", tz="UTC")
     return on, pd.DataFrame(np.where(there, heard.astype(float), np.nan), index=index)
+
+
+USEFUL, SAME_HOUR, MISLEADING = "useful", "same hour", "misleading"
+N_VOID = 8
+
+
+def watched_signs(rng, *, seasons=6, lead_min=45.0, share=0.6):
+    """Signs beside the openings of some seasons: one that comes before them, one that shares their hours, season and
+    good years, one that keeps away from them, and `N_VOID` more with hours and spells of their own.
+
+    Returns
+    -------
+    DataFrame
+        As of `find.signs.announced.announced`, the sign's name in `call`.
+    """
+    days = pd.Timestamp("2018-04-15", tz="UTC"), pd.Timestamp(f"{2017 + seasons}-09-15", tz="UTC")
+    when = quarters.calendar(*days, lon=-1.0, lat=43.5)
+    summer = np.isin(pd.to_datetime(when.middle * 60, unit="s").month, range(5, 9))
+    year = np.exp(rng.normal(0, 0.3, seasons + 2))[when.season - when.season.min()]
+    profile = _hours(when) * np.exp(-0.5 * ((when.part - 9) / 1.5) ** 2) * summer * year
+    onsets = _thinned(rng, 0.03 * profile * _spells(rng, when), when)
+    ends = onsets + np.maximum(rng.exponential(60.0, len(onsets)), 10.0)
+    aim = quarters.target(onsets, ends, watched=summer & (rng.random(when.n) < 0.97), when=when)
+    before = onsets[rng.random(len(onsets)) < share]
+    before = before - lead_min * np.exp(rng.normal(0, 0.3, len(before)))
+    alike = lambda: _thinned(rng, 0.03 * profile * _spells(rng, when), when)
+    none = _thinned(rng, 0.04 * profile * _spells(rng, when) * ~aim.follows, when)
+    signs = {USEFUL: np.concatenate([before, alike()]), SAME_HOUR: alike(), MISLEADING: none}
+    for number in range(N_VOID):
+        own = np.roll(profile, int(rng.integers(0, 96)))
+        signs[f"void {number}"] = _thinned(rng, rng.uniform(0.02, 0.06) * own * _spells(rng, when), when)
+    parts = []
+    for name, starts in signs.items():
+        reports = np.sort(np.concatenate([starts, starts + 10.0, starts + 20.0]))
+        on = np.repeat(rng.random(when.n // 96 + 1) < 0.9, 96)[: when.n]
+        about = dict.fromkeys(ABOUT, "") | {"target_band": "2m", "mechanism": "ES", "call": name}
+        parts.append(quarters.outcomes(reports, on, aim, when).assign(**about))
+    return pd.concat(parts, ignore_index=True)
+
+
+def _hours(when):
+    """Two maxima a day."""
+    return sum(np.exp(-0.5 * ((when.hour - peak) / 1.8) ** 2) for peak in (11, 18))
+
+
+def _spells(rng, when):
+    """Active and quiet spells of days, mean one."""
+    n = when.n // 96 + 1
+    level = np.zeros(n)
+    for day in range(1, n):
+        level[day] = 0.65 * level[day - 1] + rng.normal(0, 0.8 * np.sqrt(1 - 0.65**2))
+    return np.repeat(np.exp(level - 0.32), 96)[: when.n]
+
+
+def _thinned(rng, chance, when):
+    """Minutes of events that come with so much chance in each quarter."""
+    at = np.flatnonzero(rng.random(when.n) < chance)
+    return when.first + quarters.QUARTER_MIN * (at + rng.random(len(at)))
