@@ -111,7 +111,7 @@ def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
     with progress.stage("openings by other rules, and patches as they moved"):
         others = {"sensitivity": opening_sensitivity(spots), "patches": find_patches(spots)}
     with progress.stage("what announced the openings"):
-        signs = signs_tables(spots, openings, beacons=gathered.beacons)
+        signs = signs_tables(spots, openings, listening=listening, beacons=gathered.beacons, home=place(home))
     return {"spots": spots, "listening": listening, "openings": openings, "days": days, **others, **signs}
 
 

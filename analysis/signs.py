@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
+from analysis.find.signs.announced import announced
 from analysis.find.signs.first import first_signs
 from analysis.find.signs.heard import beacons_heard, listening_days, station_days
 from analysis.find.signs.ladder import ladder
@@ -11,21 +12,37 @@ from analysis.find.signs.layer import layer_bounds
 from analysis.find.signs.levels import levels
 from analysis.fit.signs.chain import chain_table
 from analysis.fit.signs.climb import rungs_table
+from analysis.fit.signs.indicators import indicators_table
 from analysis.fit.signs.leads import leads_table
 from analysis.fit.signs.level import levels_table
 from analysis.fit.signs.uptime import uptime
 
 
 def signs_tables(
-    spots: pd.DataFrame, openings: pd.DataFrame, *, beacons: pd.DataFrame
+    spots: pd.DataFrame,
+    openings: pd.DataFrame,
+    *,
+    listening: pd.DataFrame,
+    beacons: pd.DataFrame,
+    home: dict[str, float],
 ) -> dict[str, pd.DataFrame]:
-    """Tables by the name they have in `Tables`: facts of each opening, and what they add up to."""
+    """Tables by the name they have in `Tables`: facts of each opening, and what they add up to.
+
+    Parameters
+    ----------
+    spots, openings, listening, beacons : DataFrame
+        What was gathered and found; columns in DEVELOPERS.md.
+    home : dict
+        `lon lat` of home [degrees east, north].
+    """
+    warnings = announced(spots, openings, listening, beacons=beacons, **home)
     signs = first_signs(spots, openings, beacons=beacons)
     layer = layer_bounds(spots, openings)
     climbs = ladder(spots, openings, beacons=beacons)
     return {
         "signs": signs,
         "leads": leads_table(signs),
+        "indicators": indicators_table(warnings),
         "ladder": climbs,
         "rungs": rungs_table(climbs),
         "voice_levels": levels_table(levels(spots, openings, beacons=beacons)),

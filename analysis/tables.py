@@ -53,6 +53,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
     *(
         "found",
         "grade",
+        "listener",
         "joined",
         "locator",
         "means",
@@ -71,7 +72,10 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "score",
         "sign",
         "source",
+        "stable",
         "station",
+        "target",
+        "target_band",
         "tier",
         "unit",
         "up_reason",
@@ -119,6 +123,7 @@ class Tables:
     listening: pd.DataFrame
     signs: pd.DataFrame
     leads: pd.DataFrame
+    indicators: pd.DataFrame
     ladder: pd.DataFrame
     rungs: pd.DataFrame
     voice_levels: pd.DataFrame

@@ -1,7 +1,7 @@
 """The bars of the whole, measured: `python -m benchmarks [--quick]`.
 
 A bar is met when each of its parts is; parts beyond theirs are shown alone. `benchmarks.fit`, `.find`,
-`.windows` and `.tag` measure them on seeded seasons, `.nature` on a published ionosonde series where it is
+`.windows`, `.tag` and `.signs` measure them on seeded seasons, `.nature` on a published ionosonde series where it is
 present, so all but the seconds of bar 12 come out the same each time.
 """
 
@@ -14,7 +14,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from benchmarks import find, fit, nature, tag, windows
+from benchmarks import find, fit, nature, signs, tag, windows
 
 BARS = {
     1: "Companion fit equals an independent one; gradient is right",
@@ -33,6 +33,7 @@ BARS = {
     14: "Windows on a real ionosphere, sixth year from five",
     15: "Published maps beside a real station",
     16: "A first season leans on the usual course",
+    17: "First signs: leads, rungs, beacons, what is worth listening to",
 }
 OF_FIT = {
     1: fit.exactness,
@@ -74,6 +75,7 @@ def bars(share: float) -> pd.DataFrame:
     parts[5], parts[6] = of_windows(max(share, LEAST[5]))
     parts |= nature.bars(max(share, LEAST[13]))
     parts[9], parts[10] = list(of_find(share)), list(of_tag(share))
+    parts[17] = list(signs.parts(round(100 * share)))
     return pd.DataFrame([row(number, parts[number]) for number in BARS])
 
 

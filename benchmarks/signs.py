@@ -13,6 +13,8 @@ import numpy as np
 
 from analysis.find.signs.first import first_signs
 from analysis.fit.signs.climb import chance_and_lead
+from analysis.fit.signs.indicators import USEFUL as CALLED_USEFUL
+from analysis.fit.signs.indicators import indicators_table
 from analysis.fit.signs.leads import LEADS, leads_table
 from analysis.fit.signs.uptime import uptime
 from benchmarks.fit import at_least, at_most
@@ -20,6 +22,7 @@ from tests.fit import simulate_signs
 
 FIRST_SEED = 7000
 PLANTED_MIN = 20.0
+WEAK_SHARE = 0.3  # of the openings that the weaker of the two planted signs comes before
 
 
 def main() -> None:
@@ -40,6 +43,22 @@ def parts(sets: int) -> Iterator[tuple]:
     yield at_most("median lead with 30 % cut: bias", abs(told), 0.10)
     yield at_least("  without accounting for it: bias over that", abs(naive) / max(abs(told), 1e-9), 1.0)
     yield at_least("beacon's uptime within its 90 % interval", np.mean([_up(seed) for seed in seeds]), 0.85)
+    for share in (0.6, WEAK_SHARE):
+        void, first, last = np.array([_ranked(seed, share=share) for seed in seeds]).mean(axis=0)
+        name = f"sign before {share:.0%} of openings"
+        yield at_least(f"{name}: no void one called useful", 1 - void, 0.95)
+        yield at_least("  called useful and ranked first", first, 0.95)
+        yield at_least("  the misleading one below all others", last, 0.95)
+
+
+def _ranked(seed: int, *, share: float) -> tuple[bool, bool, bool]:
+    """Whether a void sign of one set is called useful, the useful one ranks first, the misleading one last."""
+    rows = simulate_signs.watched_signs(np.random.default_rng(seed), share=share)
+    table = indicators_table(rows).set_index("call")
+    useful = table.index[table["verdict"] == CALLED_USEFUL]
+    void = set(useful) - {simulate_signs.USEFUL}
+    first = len(useful) > 0 and useful[0] == simulate_signs.USEFUL
+    return bool(void), first, table["gain"].idxmin() == simulate_signs.MISLEADING
 
 
 def _led(seed: int, *, lead_min: float) -> bool:

@@ -75,6 +75,7 @@ def gallery(tables, *, width: str = "full") -> Iterator[Picture]:
     yield charts.headings_chart(tables.spots, **tropo, home=home, by="hour", **look)
     yield charts.drift_chart(tables.patches, **look)
     yield charts.leads_chart(tables.leads, **look)
+    yield charts.indicators_chart(tables.indicators, **look)
     yield charts.rungs_chart(tables.rungs, **look)
     yield charts.voice_chart(tables.voice_levels, **look)
     yield charts.layer_chart(tables.muf, tables.chain, **look)

@@ -67,6 +67,7 @@ def tables() -> dict:
         "windows": examples.windows(),
         "hours": examples.hours(),
         "leads": examples.leads(),
+        "indicators": examples.indicators(),
         "home": HOME,
         "zone": "Europe/Paris",
     }
@@ -103,6 +104,7 @@ def contacts_only() -> dict:
             "spots": full["spots"].assign(kind=pd.Categorical(["worked"] * len(full["spots"]))),
             "listening": full["listening"].iloc[:0],
             "seasons": full["seasons"].iloc[:0],
+            "indicators": full["indicators"].query("verdict == 'refuse'"),
             "estimates": left_over.assign(
                 value=np.nan, low=np.nan, high=np.nan, tier="C", verdict="refuse", reason=nobody
             ),

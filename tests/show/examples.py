@@ -404,3 +404,81 @@ def places() -> pd.DataFrame:
         mechanism="TR", band="2m", path_type="sea", open_share=np.nan, verdict="refuse"
     )
     return pd.concat([table, blank.assign(reason="nothing was heard there")], ignore_index=True)
+
+
+def indicators() -> pd.DataFrame:
+    """A useful beacon, a useful lower band, a beacon that only shares the hours, one too seldom heard."""
+    nan = np.nan
+    rows = [
+        (
+            1,
+            "2m",
+            "TR",
+            "voice or CW",
+            "beacon",
+            "2m",
+            "Q1ABC/B",
+            "IN71PQ",
+            144.489,
+            237.7,
+            341,
+            43,
+            4.25,
+            "useful",
+            "",
+        ),
+        (1, "2m", "ES", "opening", "lower band", "6m", "", "", nan, nan, 534, 30, 5.9, "useful", ""),
+        (
+            nan,
+            "2m",
+            "ES",
+            "opening",
+            "beacon",
+            "6m",
+            "Q2ABC/B",
+            "JO22TH",
+            50.43,
+            24.3,
+            165,
+            6,
+            5.8,
+            "chance",
+            "no more",
+        ),
+        (
+            nan,
+            "2m",
+            "ES",
+            "opening",
+            "beacon",
+            "6m",
+            "Q3ABC/B",
+            "JO01EH",
+            50.42,
+            6.3,
+            4,
+            0,
+            nan,
+            "refuse",
+            "4 warnings",
+        ),
+    ]
+    columns = [
+        "rank",
+        "target_band",
+        "mechanism",
+        "target",
+        "sign",
+        "band",
+        "call",
+        "locator",
+        "freq_mhz",
+        "heading_deg",
+    ]
+    table = pd.DataFrame(rows, columns=[*columns, "n_warnings", "followed", "expected", "verdict", "reason"])
+    lift = table["followed"] / table["expected"]
+    return table.assign(
+        rank=table["rank"].astype("Int64"), listener="", lift=lift, lift_low=0.8 * lift, lift_high=1.25 * lift,
+        followed_share=table["followed"] / table["n_warnings"], warned_share=0.6, gain=0.5 * (1 - 1 / lift), lead_min=60.0,
+        stable="in all 6 seasons",
+    )  # fmt: skip

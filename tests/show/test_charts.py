@@ -22,6 +22,7 @@ EVERY = {
     "season": lambda width: charts.season_chart(examples.season(), band="2m", mechanism="TR", width=width),
     "seasons": lambda width: charts.seasons_chart(examples.seasons(), **SERIES, width=width),
     "signs": lambda width: charts.leads_chart(examples.leads(), width=width),
+    "indicators": lambda width: charts.indicators_chart(examples.indicators(), width=width),
     "rungs": lambda width: charts.rungs_chart(examples.rungs(), width=width),
     "voice-level": lambda width: charts.voice_chart(examples.voice_levels(), width=width),
     "layer": lambda width: charts.layer_chart(examples.muf(), examples.chain(), width=width),
@@ -167,6 +168,7 @@ def test_nothing_at_all_gets_words(band):
         charts.windows_chart(examples.windows(), band=band, mechanism="ES"),
         charts.paths_chart(empty),
         charts.leads_chart(examples.leads().iloc[:0]),
+        charts.indicators_chart(examples.indicators().iloc[:0]),
         charts.rungs_chart(examples.rungs().iloc[:0]),
         charts.voice_chart(examples.voice_levels().iloc[:0]),
         charts.layer_chart(examples.muf().iloc[:0], examples.chain()),
@@ -277,6 +279,20 @@ def test_only_leads_beyond_chance_are_told():
     assert not charts.leads_chart(nothing.query("verdict == 'refuse'")).figure.axes
 
 
+def test_signs_to_listen_for_stand_beside_chance():
+    """Frequency, square and heading are in the words; what chance explains is not drawn."""
+    picture = charts.indicators_chart(examples.indicators())
+    assert picture.title.startswith(
+        "After Q1ABC/B on 144.489 MHz, voice or CW by tropo on 2 m followed in 13 %"
+    )
+    assert "(IN71, 238°)" in picture.alt
+    assert "any station on 6 m" in picture.alt
+    assert "Q2ABC" not in picture.alt
+    nothing = examples.indicators().query("verdict != 'useful'")
+    assert "3 pairs" not in charts.indicators_chart(nothing).title
+    assert "2 pairs of sign and opening were looked at; 1 had enough" in charts.indicators_chart(nothing).alt
+
+
 def test_tables_read_back_from_a_folder_draw_the_same(tmp_path):
     """A review's CSV files, as they are read again, give the same words and numbers."""
 
@@ -294,6 +310,7 @@ def test_tables_read_back_from_a_folder_draw_the_same(tmp_path):
         (lambda table: charts.windows_chart(table, **SERIES), examples.windows(), ()),
         (lambda table: charts.openings_chart(table, **SERIES), examples.openings(), ("start", "end")),
         (charts.leads_chart, examples.leads(), ()),
+        (charts.indicators_chart, examples.indicators(), ()),
         (lambda table: charts.effort_chart(table, band="6m"), examples.listening(), ("start", "end")),
     ]
     for draw, table, times in pairs:

@@ -114,7 +114,7 @@ def announced(
 
 
 def _may_announce(sign: dict, about: dict) -> bool:
-    """Lower bands announce an opening; beacons and FT8 of the band itself, and FM for tropo, the first voice."""
+    """Lower bands announce an opening, beacons and FT8 of the band itself the first voice in it."""
     if sign["band"] == about["target_band"]:
         return about["target"] == FIRST_VOICE and sign["sign"] != BAND
     if about["target"] != OPENING or sign["sign"] == FT8:
@@ -133,23 +133,23 @@ def _targets(
 ) -> Iterator[tuple[dict, Target]]:
     """Openings here and the first voice in them, per band of the ladder and mechanism."""
     rows = openings[(openings["scope"] == HERE) & (openings["grade"] != "single")].sort_values("start")
-    voice = spots[spots["here"].notna() & (kinds(spots) == VOICE)].groupby("here")["time"].min()
+    spoken = spots[spots["here"].notna() & (kinds(spots) == VOICE)]
+    minute = pd.Series(intervals.minutes(spoken["time"]), index=spoken["here"].astype("int64"))
+    voice = minute.groupby(level=0).min()
     for (band, mechanism), own in rows.groupby(["band", "mechanism"]):
         if band not in LADDER or band == BROADCAST or mechanism not in ("ES", "TR"):
             continue
         watched = covered(
             listeners(spots, listening, band=band, mechanism=mechanism, lon=lon, lat=lat)[HERE], when
         )
-        spoken = (
-            own.assign(start=own["opening"].astype("int64").map(voice))
-            .dropna(subset="start")
-            .sort_values("start")
-        )
-        for what, table in ((OPENING, own), (FIRST_VOICE, spoken)):
-            if len(table):
+        starts, ends = (intervals.minutes(own[side]) for side in ("start", "end"))
+        first = own["opening"].astype("int64").map(voice).to_numpy(float)
+        for what, onsets in ((OPENING, starts), (FIRST_VOICE, first)):
+            known = np.flatnonzero(np.isfinite(onsets))
+            known = known[np.argsort(onsets[known], kind="stable")]
+            if len(known):
                 about = {"target_band": band, "mechanism": mechanism, "target": what}
-                edges = (intervals.minutes(table[side]) for side in ("start", "end"))
-                yield about, target(*edges, watched=watched, when=when)
+                yield about, target(onsets[known], ends[known], watched=watched, when=when)
 
 
 def _signs(

@@ -24,7 +24,7 @@ WATCHED = 0.75  # of the time ahead, for an opening in it to have been noticed (
 PART_DAYS = 20  # of one part of the season (judgement: the season's curve changes little in it)
 PRIOR = 40.0  # quarters for which the product of hour and season counts in a thin class (judgement)
 MOST_RATIO = 5.0  # a season is so many times better or worse than the mean at most
-BLOCK_DAYS = 10
+BLOCK_DAYS = 10  # judgement: openings within them hang together
 COLUMNS = ["quarter", "season", "block", "what", "hit", "expected", "minutes"]
 WARNING, ONSET, AT_ONCE = "warning", "onset", "at once"
 
@@ -150,7 +150,7 @@ def outcomes(reports: NDArray, on: NDArray, aim: Target, when: Calendar) -> pd.D
     parts = [
         _rows(at, WARNING, hit, chance[at], np.where(hit, onset - first, np.nan), when),
         _rows(np.flatnonzero(news & on & aim.at_once), AT_ONCE, False, np.nan, np.nan, when),
-        _onsets(heard, on, aim, when),
+        _onsets(reports, on, aim, when),
     ]
     return pd.concat(parts, ignore_index=True)
 
@@ -162,17 +162,17 @@ def _news(heard: NDArray) -> NDArray:
     return heard & (total[number] - total[np.maximum(number - QUIET, 0)] == 0)
 
 
-def _onsets(heard: NDArray, on: NDArray, aim: Target, when: Calendar) -> pd.DataFrame:
+def _onsets(reports: NDArray, on: NDArray, aim: Target, when: Calendar) -> pd.DataFrame:
     """Onsets before which the sign could have been noticed for long enough, and whether it was."""
     number = when.number(aim.onsets)
-    number = number[(number >= 0) & (number < when.n)]
-    far, near = (int(minutes / QUARTER_MIN) for minutes in AHEAD_MIN[::-1])
-    low, high = np.maximum(number - far, 0), np.maximum(number - near + 1, 0)
-    n_on, n_heard = (
-        total[high] - total[low] for total in (np.concatenate([[0], np.cumsum(one)]) for one in (on, heard))
-    )
-    known = n_on >= WATCHED * (far - near + 1)
-    return _rows(number[known], ONSET, n_heard[known] > 0, np.nan, np.nan, when)
+    inside = (number >= 0) & (number < when.n)
+    onsets, number = aim.onsets[inside], number[inside]
+    near, far = AHEAD_MIN
+    hit = np.searchsorted(reports, onsets - near, side="right") > np.searchsorted(reports, onsets - far)
+    total = np.concatenate([[0], np.cumsum(on)])
+    low = np.maximum(number - int(far / QUARTER_MIN), 0)
+    known = total[number] - total[low] >= WATCHED * far / QUARTER_MIN
+    return _rows(number[known], ONSET, hit[known], np.nan, np.nan, when)
 
 
 def _rows(at: NDArray, what: str, hit, expected, minutes, when: Calendar) -> pd.DataFrame:

@@ -12,6 +12,7 @@ from analysis.fit.signs import blocks
 from analysis.fit.signs.leads import SURELY
 
 LEAST_WARNINGS, LEAST_FOLLOWED = 10, 3  # judgement: below it one evening decides
+LEAST_ONSETS = 10  # of an opening, before anything is said to announce it (judgement)
 HALF = 0.5  # added to both sides of a ratio, so that none is infinite; draws it a little toward one
 USEFUL, CHANCE = "useful", "chance"
 NO_MORE = "no more often than at that hour of that part of the season"
@@ -62,7 +63,7 @@ def indicators_table(announced: pd.DataFrame) -> pd.DataFrame:
     ]
     table = pd.DataFrame(told, columns=[*ABOUT, *NUMBERS])
     table["p_holm"] = blocks.holm(table["p_holm"].to_numpy(float))
-    few = table["lift"].isna() | (table["n_warnings"] < LEAST_WARNINGS)
+    few = table["lift_low"].isna() | (table["n_onsets"] < LEAST_ONSETS)
     useful = (table["p_holm"] <= SURELY) & (table["lift_low"] > 1) & (table["followed"] >= LEAST_FOLLOWED)
     table["verdict"] = np.select([few, useful], ["refuse", USEFUL], CHANCE)
     table["reason"] = np.select(
@@ -95,7 +96,7 @@ def _numbers(own: pd.DataFrame) -> dict:
         "lift": lift,
         "lift_low": low,
         "lift_high": high,
-        "p_holm": _p(warnings),
+        "p_holm": _p(warnings, enough=n >= LEAST_WARNINGS and len(onsets) >= LEAST_ONSETS),
         "followed_share": followed / n if n else np.nan,
         "false_share": 1 - followed / n if n else np.nan,
         "at_once_share": at_once / (n + at_once) if n + at_once else np.nan,
@@ -124,9 +125,9 @@ def _interval(warnings: pd.DataFrame) -> tuple[float, float]:
     return float(np.exp(found.low)), float(np.exp(found.high))
 
 
-def _p(warnings: pd.DataFrame) -> float:
+def _p(warnings: pd.DataFrame, *, enough: bool) -> float:
     """One-sided chance of so many followed warnings: what each ten days brought beyond chance, against zero."""
-    if len(warnings) < LEAST_WARNINGS:
+    if not enough:
         return np.nan
     excess = (warnings["hit"] - warnings["expected"]).groupby(warnings["block"]).sum()
     error = excess.std() * np.sqrt(len(excess))
@@ -140,6 +141,8 @@ def _why_not(row: pd.Series) -> str:
             f"{row['n_warnings']} warnings while its receiver was known to be on and the opening could be noticed, "
             f"of {LEAST_WARNINGS} needed; an always-on receiver or noted listening hours would help"
         )
+    if row["n_onsets"] < LEAST_ONSETS:
+        return f"{row['n_onsets']} openings before which it could have been heard, of {LEAST_ONSETS} needed"
     return f"warnings in fewer than {blocks.LEAST_BLOCKS} spells of days"
 
 

@@ -10,6 +10,7 @@ from analysis.show.charts.openings import openings_chart
 from analysis.show.charts.plan import hours_chart, places_chart
 from analysis.show.charts.seasons import seasons_chart
 from analysis.show.charts.signs.climb import rungs_chart, voice_chart
+from analysis.show.charts.signs.indicators import indicators_chart
 from analysis.show.charts.signs.layer import layer_chart
 from analysis.show.charts.signs.leads import leads_chart
 from analysis.show.charts.windows import windows_chart
@@ -22,6 +23,7 @@ __all__ = [
     "effort_chart",
     "headings_chart",
     "hours_chart",
+    "indicators_chart",
     "layer_chart",
     "leads_chart",
     "mechanism_chart",

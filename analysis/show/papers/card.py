@@ -25,6 +25,7 @@ from analysis.show.wording import words
 from analysis.show.wording.number import all_series, leading_signs, main_series, stated_series
 
 COLUMNS_TOP_MM, WORDS_TOP_MM = 146.0, 62.0
+MOST_SIGNS = 4  # lines about first signs: the card has room for no more
 BOTTOM_MM = 288.0
 COLUMN_MM = 90.0
 LINE_MM = WORDS_PT * 0.444  # with the spacing of `write`
@@ -194,7 +195,20 @@ def _signs(numbers: dict) -> list[str]:
     for key in leading_signs(numbers):
         sign, lead = (numbers[f"{key}_{what}"]["text"] for what in ("name", "lead"))
         found.setdefault(upper(numbers[f"{key}_series"]["text"]), []).append(f"{sign} {lead}")
-    return [f"{series}: {words.listed(signs)} before voice beyond chance" for series, signs in found.items()]
+    led = [f"{series}: {words.listed(signs)} before voice beyond chance" for series, signs in found.items()]
+    return led + [_listen(numbers, place) for place in range(1, 1 + _most_signs(numbers, led))]
+
+
+def _most_signs(numbers: dict, led: list[str]) -> int:
+    """How many signs to listen for have room below the leads."""
+    return min(int(numbers.get("listen", {}).get("value") or 0), MOST_SIGNS - len(led))
+
+
+def _listen(numbers: dict, place: int) -> str:
+    name, target, share, chance = (
+        numbers[f"listen_{place}_{what}"]["text"] for what in ("name", "target", "share", "chance")
+    )
+    return f"{name}: {target} followed in {share} of cases, by chance {chance}"
 
 
 def _bands(numbers: dict) -> list[str]:

@@ -77,6 +77,7 @@ def context(
         "caught": caught_pairs(numbers),
         "dated": [name.removesuffix("_dates") for name in numbers if name.endswith("_dates")],
         "places": range(1, 1 + (numbers.get("best", {}).get("value") or 0)),
+        "listen": range(1, 1 + int(numbers.get("listen", {}).get("value") or 0)),
         "signs": leading_signs(numbers),
         "chance_signs": chance_signs(numbers),
         "no_window": main_refusal(numbers),

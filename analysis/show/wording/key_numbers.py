@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.find.reach import HERE, REGION
+from analysis.find.signs.kinds import BROADCAST
 from analysis.fit.signs.leads import LEADS
 from analysis.gather.locators import centre
 from analysis.show.wording import words
@@ -21,6 +22,7 @@ from analysis.show.wording.key_chances import (
     slug,
     window_numbers,
 )
+from analysis.show.wording.listen import listen_numbers
 from analysis.show.wording.number import number, refused, series_key
 from analysis.tag.paths import geodesics
 
@@ -46,7 +48,7 @@ def key_numbers(found: Mapping[str, pd.DataFrame], *, home: str, zone: str) -> d
     ----------
     found : dict of DataFrame
         Finished tables by name: `spots account openings days listening daily season seasons estimates windows
-        hours`, and `leads` where there are first signs; columns in DEVELOPERS.md. Any may be empty.
+        hours`, and `leads` and `indicators` where there are first signs; columns in DEVELOPERS.md. Any may be empty.
     home, zone : str
         Home locator, of which only the first four characters are ever printed; time zone of `hours`.
 
@@ -62,9 +64,11 @@ def key_numbers(found: Mapping[str, pd.DataFrame], *, home: str, zone: str) -> d
     latest = max(full_seasons(spots), default=None)
     if latest is not None:
         numbers["season_latest"] = number(latest, text=str(latest))
-    wanted = (openings["grade"] == "confirmed") & (openings["scope"] == REGION)
+    wanted = (
+        (openings["grade"] == "confirmed") & (openings["scope"] == REGION) & (openings["band"] != BROADCAST)
+    )
     confirmed = _with_season(openings[wanted], spots)
-    for band in words.bands(spots["band"].dropna().unique()):
+    for band in words.bands(set(spots["band"].dropna().unique()) - {BROADCAST}):
         of_band = (table[table["band"] == band] for table in (spots, found["listening"], confirmed))
         numbers |= _band(*of_band, band=band)
         if words.is_vhf(band):
@@ -79,7 +83,7 @@ def key_numbers(found: Mapping[str, pd.DataFrame], *, home: str, zone: str) -> d
     numbers |= estimate_numbers(found["estimates"])
     numbers |= window_numbers(found["windows"])
     numbers |= clock_numbers(found["hours"], zone=zone)
-    return numbers | _first_signs(found.get("leads"))
+    return numbers | _first_signs(found.get("leads")) | listen_numbers(found.get("indicators"))
 
 
 def full_seasons(spots: pd.DataFrame) -> list[int]:
