@@ -55,9 +55,11 @@ def signs_tables(
 def with_uptime(heard: pd.DataFrame, spots: pd.DataFrame) -> pd.DataFrame:
     """The beacon keepers' record with the share of days each was on the air: `up_share up_low up_high up_reason`."""
     told, every = [], station_days(spots)
-    for row in heard.itertuples():
-        regular = row.n_regulars > 0  # type: ignore[arg-type, operator]
-        found = uptime(listening_days(every, call=row.call, band=row.band) if regular else pd.DataFrame())  # type: ignore[arg-type]
+    for row in heard.to_dict("records"):
+        regular = row["n_regulars"] > 0
+        found = uptime(
+            listening_days(every, call=row["call"], band=row["band"]) if regular else pd.DataFrame()
+        )
         told.append((found.share, found.low, found.high, found.reason))
     columns = ["up_share", "up_low", "up_high", "up_reason"]
     return heard.join(pd.DataFrame(told, columns=columns, index=heard.index))

@@ -143,7 +143,7 @@ def _private_kernels() -> Iterator[None]:
 
 def _run(path: Path, target: Path, tables: Path, values: Mapping[str, Any]) -> Path:
     notebook = nbformat.read(path, as_version=4)
-    set_settings(notebook, values | {"tables": tables.resolve().as_posix()})  # type: ignore[operator]
+    set_settings(notebook, {**values, "tables": tables.resolve().as_posix()})
     notebook = _executed(notebook, target)
     # Once moved, the executed copy must still find its tables.
     set_settings(notebook, {"tables": "../tables"})

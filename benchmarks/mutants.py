@@ -36,7 +36,7 @@ SWAPS: dict[type, type] = {
     ast.Or: ast.And,
 }
 STEP = 0.15  # by which a number with a fraction is altered: .7 becomes .6 or .8
-SECONDS = 120.0
+SECONDS = 300.0  # for the tests of one mutant; one that never ends is a dead one
 LARGEST_TUPLE = 12  # numbers; what is longer is a table of data
 BY_HAND = ("build_zones.py",)  # run by hand, never by a review
 SLOW = ("test_recovery.py", "test_regions.py", "test_bars.py", "test_all_bars.py", "test_other_world.py")
@@ -151,8 +151,10 @@ def main() -> None:
     by_module = [found for path in paths if options.only in str(path) and (found := places(path))]
     chosen = _chosen(by_module, options.sample, random.Random(options.seed))
     began, alive = time.perf_counter(), 0
-    for tests in sorted({tests_of(path) for path, _ in chosen}):
-        assert survives(None, tests), f"red as they are: {tests}"
+    red = {tests for tests in {tests_of(path) for path, _ in chosen} if not survives(None, tests)}
+    for tests in red:
+        print(f"left out, red as they are: {' '.join(tests)}", flush=True)
+    chosen = [(path, place) for path, place in chosen if tests_of(path) not in red]
     for one in (mutant(*place) for place in sorted(chosen)):
         lives = survives(one, tests_of(one.path))
         alive += lives

@@ -157,7 +157,8 @@ def _measure(one: Series, table: pd.DataFrame) -> tuple[np.ndarray, float]:
     measure = _against_usual(days, table["season"])
     measure[table["error"].isna()] = np.nan  # a few days of a season are not one of its own
     counted = days[days["season"].isin(table["season"][np.isfinite(measure)])].groupby("season")["open"]
-    return measure, log_days_spread(counted.sum(), counted.size(), mechanism=one.mechanism)  # type: ignore[arg-type]
+    opened = counted.sum().to_numpy()
+    return measure, log_days_spread(opened, counted.size().to_numpy(), mechanism=one.mechanism)
 
 
 def _against_usual(days: pd.DataFrame, seasons: pd.Series) -> np.ndarray:

@@ -145,17 +145,19 @@ def _unfolded(text: str):
     yield number, line
 
 
-def _event(event: dict, path: Path, line: int, *, zone: str) -> tuple[pd.Timestamp, pd.Timestamp, str]:
+def _event(
+    event: dict[str, tuple[str, int]], path: Path, line: int, *, zone: str
+) -> tuple[pd.Timestamp, pd.Timestamp, str]:
     if "DTSTART" not in event:
         raise InputError(f"{path}: line {line}: an event without DTSTART; give it a first day")
-    start = _moment(*event["DTSTART"], path, zone=zone)  # type: ignore[arg-type, misc]
+    start = _moment(*event["DTSTART"], path, zone=zone)
     whole_days = "T" not in event["DTSTART"][0]
     if "DTEND" in event:
-        end = _moment(*event["DTEND"], path, zone=zone)  # type: ignore[arg-type, misc]
+        end = _moment(*event["DTEND"], path, zone=zone)
         whole_days = "T" not in event["DTEND"][0]
     else:
         usual = ("P1D" if whole_days else "PT0S", line)
-        end = start + _duration(*event.get("DURATION", usual), path)  # type: ignore[call-arg]
+        end = start + _duration(*event.get("DURATION", usual), path)
     # The end of an all-day event is the day after; so is an end at midnight.
     last = end - ONE_DAY if whole_days or end == end.normalize() else end
     summary = event.get("SUMMARY", ("", 0))[0]

@@ -9,9 +9,8 @@ from analysis.find.days import Key, series_days
 from analysis.fit.ahead.days import DaySeries, assess_days, model_days
 from analysis.fit.assess import assess
 from analysis.fit.estimate import Series
+from analysis.gather.problems import InputError
 from analysis.plan.constraints import ALL_DAY
-
-MINUTE = pd.Timedelta(minutes=1)  # definition
 
 
 def within_hours(openings: pd.DataFrame, *, hours: tuple[float, float], zone: str) -> pd.DataFrame:
@@ -68,7 +67,10 @@ def days_in_hours(
     a quarter of the hours was listened to (`find.days.series_days`). Parameters as for `within_hours` and
     `ahead.days.day_series`; `scope` is that of the series where none is given.
     """
-    heard = series.heard.assign(duration_min=(series.heard["end"] - series.heard["start"]) / MINUTE)  # type: ignore[index, operator, union-attr]
+    if series.heard is None:
+        raise InputError("the series have no days yet; give them through with_days first")
+    length = (series.heard["end"] - series.heard["start"]).dt.total_seconds()
+    heard = series.heard.assign(duration_min=length / 60)
     days = series_days(
         within_hours(openings, hours=hours, zone=zone),
         within_hours(heard, hours=hours, zone=zone),

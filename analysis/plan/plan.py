@@ -98,8 +98,6 @@ def make_plan(
     check(wishes)
     if not series:
         raise InputError("there are no reports on 8 m to 23 cm to plan from; add files with VHF reports")
-    if series[0].heard is None:
-        raise InputError("the series have no days yet; give them through with_days first")
     here = {"lon": series[0].lon, "lat": series[0].lat}
     whole = [days_in_hours(openings, one, hours=wishes.hours, zone=wishes.zone) for one in series]
     windows = _windows(spots, openings, series, whole, wishes, **here)

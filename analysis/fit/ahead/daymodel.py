@@ -175,19 +175,19 @@ def _fit(
     weigh, adapt, usual = candidate
     swing = yearly[:, 1:] @ USUAL_SEASON.T if usual else np.empty((len(days), 0))
     spread = np.r_[spread, np.full(swing.shape[1], SWING_SD)]
-    chance, held, found = np.full(len(days), opened[seen].mean()), None, None
+    chance, held = np.full(len(days), opened[seen].mean()), None
+    start: np.ndarray | None = None
     for _ in range(ROUNDS):
         # A day nobody listened to enters its followers' memory with the chance that it was open.
         memory = memory_design(np.where(seen, opened, chance), since=since)
         design = np.column_stack([yearly, memory, effects, swing])
-        start = None if found is None else found[0]  # type: ignore[var-annotated]
-        found = _penalised(
+        start, inverse, evidence = _penalised(
             design[seen], opened[seen], bending=_bending(held, weigh, adapt), ridge=spread**-2.0, start=start
         )
-        coef, covariance = _folded(*found[:2]) if usual else found[:2]
+        coef, covariance = _folded(start, inverse) if usual else (start, inverse)
         held = yearly_chance(coef, memory=memory.mean(axis=0))
-        chance = expit(design @ found[0])
-    return coef, covariance, found[2]  # type: ignore[index]
+        chance = expit(design @ start)
+    return coef, covariance, evidence
 
 
 def _folded(coef: np.ndarray, covariance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

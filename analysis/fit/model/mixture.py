@@ -55,7 +55,8 @@ class Problem:
 
     def split(self, beta: NDArray) -> tuple[NDArray, NDArray]:
         """Coefficients of openness and of detection."""
-        return np.split(beta, [self.x.shape[1]])  # type: ignore[return-value]
+        parted = self.x.shape[1]
+        return beta[:parted], beta[parted:]
 
 
 def objective(beta: NDArray, problem: Problem) -> tuple[float, NDArray, NDArray, NDArray]:

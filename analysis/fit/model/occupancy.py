@@ -150,8 +150,8 @@ def _refitted(problem: mixture.Problem, counts: Counts, *, plain: bool) -> tuple
     whole = _plain(problem, None)
     if not plain:
         heard = counts.looks[counts.looks["hits"] > 0]
-        hits, slots = (heard["bins"] @ heard[name] for name in ("hits", "slots"))
-        whole = solve(problem, np.r_[whole[:-2], np.log((hits + 0.5) / (slots - hits + 0.5)), 0.0])  # type: ignore[operator]
+        hits, slots = (heard["bins"].to_numpy() @ heard[name].to_numpy() for name in ("hits", "slots"))
+        whole = solve(problem, np.r_[whole[:-2], np.log((hits + 0.5) / (slots - hits + 0.5)), 0.0])
     parts = [problem.weighted(problem.bins * kept[problem.row]) for kept in left_out(counts)]
     return whole, np.array([solve(part, whole) for part in parts])
 

@@ -68,15 +68,14 @@ def fit_paths(
     orders = supported(harmonics, opening_days=days_heard(cells), seasons=len(counts.seasons))
     x, ridge = openness(counts, harmonics=orders, smooth=smooth)
     tests = _tests(cells, thinned, counts)
-    law, whole = thinning.learn(tests), None
+    law = thinning.learn(tests)
+    problem = _problem(counts, x, ridge, law)
+    whole = mixture.solve(problem, np.r_[mixture.as_if_seen(problem), 0.0])
     for _ in range(ROUNDS):
-        problem = _problem(counts, x, ridge, law)
-        start = np.r_[mixture.as_if_seen(problem), 0.0] if whole is None else whole
-        whole = mixture.solve(problem, start)
         tests = tests.assign(weight=_real(whole, problem, tests, law))
         law = thinning.learn(tests, start=law)
-    problem = _problem(counts, x, ridge, law)
-    whole = mixture.solve(problem, whole)  # type: ignore[arg-type]
+        problem = _problem(counts, x, ridge, law)
+        whole = mixture.solve(problem, whole)
     verdict = believed(verdict, problem, whole)
     if verdict.status == "refuse":
         return Fit(verdict, counts, orders)
@@ -192,6 +191,6 @@ def _tests(cells: pd.DataFrame, thinned: pd.DataFrame, counts: Counts) -> pd.Dat
 def _real(beta: NDArray, problem: mixture.Problem, tests: pd.DataFrame, law: NDArray) -> NDArray:
     """Weight of every thinned half-hour: the chance that it was really open."""
     openness_, (odds,) = problem.split(beta)
-    noticed = expit(problem.x @ openness_)[tests["row"]] * thinning.detection(tests["whole"], law)  # type: ignore[arg-type]
+    noticed = expit(problem.x @ openness_)[tests["row"]] * thinning.detection(tests["whole"], law)
     real = noticed / (noticed + (1 - noticed) * _false(odds)[0])
     return np.where(tests["several"], 1.0, real)

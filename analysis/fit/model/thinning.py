@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import minimize
 from scipy.special import expit
 
 PRIOR = np.array([-2.7, 0.9])  # log of a, log odds of g; weak (a standard deviation of one)
 
 
-def detection(n: NDArray, law: NDArray) -> NDArray:
+def detection(n: ArrayLike, law: NDArray) -> NDArray:
     """Chance that an open half-hour with so many watched paths shows a report: 1 − exp(−a n^g).
 
     `law` holds the log of a and the log odds of g: with g below one a further path buys less and less,

@@ -63,7 +63,7 @@ def left_out(parts: pd.DataFrame, block: ArrayLike, statistic: Callable[[pd.Data
     total = sums.sum().to_frame().T
     with np.errstate(divide="ignore", invalid="ignore"):
         whole = float(np.asarray(statistic(total), float)[0])
-        left = np.asarray(statistic(total.to_numpy() - sums), float)  # type: ignore[arg-type]
+        left = np.asarray(statistic(sums.rsub(sums.sum(), axis=1)), float)
     if not np.isfinite(whole) or not np.isfinite(left).all():
         return UNKNOWN
     error = float(np.sqrt((n - 1) / n * ((left - left.mean()) ** 2).sum()))

@@ -43,9 +43,9 @@ def levels_table(levels: pd.DataFrame) -> pd.DataFrame:
 
 
 def _curve(own: pd.DataFrame) -> list[dict]:
-    told = {"what": CURVE, "n": len(own), "n_voice": int(own["voice_next"].sum()), "p": np.nan}
-    quiet = len(own) - told["n_voice"]  # type: ignore[operator]
-    if len(own) < LEAST_SLOTS or min(told["n_voice"], quiet) < LEAST_VOICE:  # type: ignore[call-overload]
+    n_voice = int(own["voice_next"].sum())
+    told = {"what": CURVE, "n": len(own), "n_voice": n_voice, "p": np.nan}
+    if len(own) < LEAST_SLOTS or min(n_voice, len(own) - n_voice) < LEAST_VOICE:
         return [
             told
             | _refused(
