@@ -100,6 +100,39 @@ def monthly_density(
     )
 
 
+def crossable(
+    spots: pd.DataFrame, listening: pd.DataFrame, ground: grid.Ground, *, reach_km: float
+) -> NDArray:
+    """Whether a path between a sender and somebody who listened could have run through each cell.
+
+    Parameters
+    ----------
+    spots : DataFrame
+        Every tagged spot of one band, whatever brought it; they say where senders and receivers are.
+    listening : DataFrame
+        `station` of those who listened; empty where that is not known of anybody, and every receiver counts.
+    reach_km : float
+        Longest path to think of.
+
+    Returns
+    -------
+    array of bool
+        (tall, wide), as the cells of `Monthly`.
+    """
+    sure = spots[spots["doubt"] == ""] if "doubt" in spots else spots
+    heard = sure if listening.empty else sure[sure["rx_call"].isin(listening["station"])]
+    ends = [
+        pd.Series(rows.astype(str).str[:4].unique(), name=name)
+        for rows, name in ((sure["tx_locator"], "tx_locator"), (heard["rx_locator"], "rx_locator"))
+    ]
+    paths, _ = grid.unique_paths(ends[0].to_frame().merge(ends[1].to_frame(), how="cross"))
+    shape = (len(ground.y_edges) - 1, len(ground.x_edges) - 1)
+    if paths.empty:
+        return np.zeros(shape, bool)
+    matrix, lengths = grid.path_matrix(paths, ground)
+    return np.asarray(matrix[lengths <= reach_km].sum(axis=0) > 0).reshape(shape)
+
+
 def listened(spots: pd.DataFrame, spans: pd.DataFrame) -> NDArray:
     """Whether each report fell into a span in which its receiver is known to have listened.
 

@@ -71,8 +71,8 @@ def gallery(tables, *, width: str = "full") -> Iterator[Picture]:
         yield density.density_maps(tables.spots, tables.listening, **one, home=home, **look)
     sporadic_e, tropo = chased(tables, "ES")[0], chased(tables, "TR")[0]
     yield density.midpoint_map(tables.spots, **sporadic_e, home=home, **look)
-    yield charts.headings_chart(tables.spots, **sporadic_e, home=home, **look)
-    yield charts.headings_chart(tables.spots, **tropo, home=home, by="hour", **look)
+    yield charts.headings_chart(tables.spots, tables.listening, **sporadic_e, home=home, **look)
+    yield charts.headings_chart(tables.spots, tables.listening, **tropo, home=home, by="hour", **look)
     yield charts.drift_chart(tables.patches, **look)
     yield charts.leads_chart(tables.leads, **look)
     yield charts.indicators_chart(tables.indicators, **look)

@@ -42,8 +42,9 @@ def test_north_is_one_sector():
 
 
 def test_hours_are_solar_blocks():
-    """14:59 at the midpoint belongs to 12-15 h."""
-    spots = examples.spots(n=1).assign(tx_locator="JO21", rx_locator="IN93", solar_hour=14.99)
+    """14:58 by the Sun at home, which is four minutes behind UTC there, belongs to 12-15 h."""
+    spots = examples.spots(n=1).assign(tx_locator="JO21", rx_locator="IN93")
+    spots["time"] = pd.to_datetime(["2024-06-01 15:02"], utc=True)
     assert heading_counts(spots, home="IN93", by="hour").index.to_list() == [12]
 
 
@@ -66,3 +67,31 @@ def test_roses_draw_areas():
         [bar.get_height() for bar in axes.patches] for axes in picture.figure.axes if axes.get_visible()
     ]
     np.testing.assert_allclose(np.square(lengths), counts.to_numpy())
+
+
+def test_petals_are_shares_of_what_was_listened_to():
+    """Twice the listening at the same catch halves a petal; where nobody near listened, half-hours are drawn."""
+    about = {"band": "6m", "mechanism": "ES", "home": "IN93"}
+    spots = examples.spots().assign(rx_call="QH1RR", rx_locator="IN93")
+    start, end = spots["time"].min().floor("D"), spots["time"].max().ceil("D")
+    near = pd.DataFrame(
+        {"station": ["QH1RR"], "band": "6m", "start": [start], "end": [end], "basis": "monitor"}
+    )
+    once = charts.headings_chart(spots, near, **about)
+    longer = near.assign(start=start - (end - start))
+    heights = [
+        np.square(
+            [bar.get_height() for axes in one.figure.axes if axes.get_visible() for bar in axes.patches]
+        )
+        for one in (once, charts.headings_chart(spots, longer, **about, by="hour"))
+    ]
+    assert 0 < heights[0].max() <= 1
+    assert "Share of the half-hours listened to" in once.caption
+    twice = charts.headings_chart(spots, near, **about, by="hour")
+    drawn = np.square(
+        [bar.get_height() for axes in twice.figure.axes if axes.get_visible() for bar in axes.patches]
+    )
+    np.testing.assert_allclose(heights[1], drawn / 2, rtol=0.02)
+    assert charts.headings_chart(spots, near.assign(station="QZ9ZZ"), **about).caption.startswith(
+        "Half-hours heard"
+    )

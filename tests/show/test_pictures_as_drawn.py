@@ -13,8 +13,12 @@ DRAWN = {
     "account": lambda: charts.account_chart(examples.account(), examples.set_aside()),
     "effort": lambda: charts.effort_chart(examples.listening(), band="6m"),
     "openings": lambda: charts.openings_chart(examples.openings(), band="2m", mechanism="TR"),
-    "daily": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="TR"),
-    "season": lambda: charts.season_chart(examples.season(), band="6m", mechanism="ES"),
+    "daily": lambda: charts.daily_chart(
+        examples.daily(), example_tables.estimates(), band="2m", mechanism="TR"
+    ),
+    "season": lambda: charts.season_chart(
+        examples.season(), example_tables.estimates(), band="6m", mechanism="ES"
+    ),
     "seasons": lambda: charts.seasons_chart(examples.seasons(), band="6m", mechanism="ES"),
     "windows": lambda: charts.windows_chart(examples.windows(), band="6m", mechanism="ES"),
     "reliability": lambda: charts.reliability_chart(example_tables.reliability(), band="6m", mechanism="ES"),
@@ -23,7 +27,9 @@ DRAWN = {
     "density": lambda: density.density_maps(
         examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
     ),
-    "headings": lambda: charts.headings_chart(examples.spots(), band="6m", mechanism="ES", home="IN93"),
+    "headings": lambda: charts.headings_chart(
+        examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
+    ),
     "refused": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="ES"),
 }
 

@@ -128,7 +128,8 @@ def _draw_effort(
     kinds = [rows for rows in (weeks[always], weeks[~always]) if len(rows)]
     with style.look(width):
         beside = 1 if width == "column" else len(kinds)  # a narrow column has them one below the other
-        figure = style.sheet(**heading, body_mm=18 + 13 * len(covered) * len(kinds) / beside, width=width)
+        row_mm = 8.5 if width == "column" else 13
+        figure = style.sheet(**heading, body_mm=18 + row_mm * len(covered) * len(kinds) / beside, width=width)
         below = len(covered) * len(kinds) // beside
         panels = figure.subplots(below, beside, sharex=True, squeeze=False).T.reshape(len(kinds), -1)
         for column, rows in zip(panels, kinds, strict=True):

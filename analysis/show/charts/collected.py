@@ -34,7 +34,11 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
     if not kinds:
         reason = "No report has a locator at both ends."
         return words_only("paths", reason, title="No path can be placed", width=width)
-    far = {kind: placed.loc[placed["path_type"] == kind, "distance_km"] for kind in kinds}
+    every = placed["path_type"].value_counts()
+    beyond = placed[
+        placed["mechanism"] != "LOS"
+    ]  # half of all reports are of neighbours, whatever lies between
+    far = {kind: beyond.loc[beyond["path_type"] == kind, "distance_km"] for kind in kinds}
     top = _top_km(placed)
     when = style.years(placed["time"])
     heading = {
@@ -45,9 +49,12 @@ def paths_chart(spots: pd.DataFrame, *, width: str = "full") -> Picture:
         f"{_not_drawn(placed, top)}",
     }
     grids = {kind: _by_hour_and_km(placed[placed["path_type"] == kind], top) for kind in kinds}
-    heads = {kind: f"{style.PATHS[kind][0]}: {style.counted(len(km), 'report')}" for kind, km in far.items()}
+    heads = {kind: f"{style.PATHS[kind][0]}: {style.counted(every[kind], 'report')}" for kind in kinds}
     figure = _draw_paths(grids, heads, top, heading, width=width)
-    told = "; ".join(f"{heads[kind]}, median {words.count(km.median())} km" for kind, km in far.items())
+    told = "; ".join(
+        f"{heads[kind]}{f', median without local ones {words.count(km.median())} km' if len(km) else ''}"
+        for kind, km in far.items()
+    )
     return finished("paths", figure, heading, f"{told}.", width=width)
 
 
@@ -77,7 +84,11 @@ def _paths_title(medians: dict[str, float]) -> str:
     longest = max(medians, key=medians.__getitem__)
     kind = "Paths over land and sea" if longest == "mixed" else f"Paths {style.PATHS[longest][0]}"
     half = f"half of them beyond {words.count(round(medians[longest], -1))} km"
-    return f"{kind} ran the longest: {half}" if len(medians) > 1 else f"{kind}: {half}"
+    return (
+        f"Local ones left out, {kind[0].lower()}{kind[1:]} ran the longest: {half}"
+        if len(medians) > 1
+        else f"{kind}: {half}"
+    )
 
 
 def mechanism_chart(spots: pd.DataFrame, *, band: str, width: str = "full") -> Picture:
@@ -125,7 +136,7 @@ def _mechanism_title(beyond: pd.Series, band: str) -> str:
     first = beyond.index[0]
     far = f"{words.percent(beyond.iloc[0] / beyond.sum())} of the reports beyond {LONG_KM} km"
     if first == "undetermined":
-        return f"On {words.band(band)}, {far} keep their mechanism to themselves"
+        return f"On {words.band(band)}, {far} cannot be put down to one mechanism"
     return f"On {words.band(band)}, {words.MECHANISMS.get(first, first)} carried {far}"
 
 

@@ -170,7 +170,7 @@ def _draw(panels: Parts, heading: dict[str, str], *, x: str, width: str) -> Figu
     beside = 1 if stacked else len(panels)
     room_mm = style.WIDTH_MM[width] / beside - 16
     with style.look(width):
-        figure = style.sheet(**heading, body_mm=(10 + 48 * len(panels)) if stacked else 74, width=width)
+        figure = style.sheet(**heading, body_mm=(10 + 38 * len(panels)) if stacked else 74, width=width)
         pairs = _axes(figure, len(panels), stacked=stacked)
         for (above, below), (kind, rows) in zip(pairs, panels.items(), strict=True):
             _effort(above, rows, x=x)

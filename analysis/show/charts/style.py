@@ -37,6 +37,7 @@ MARK_MM = 7.0  # room of the evidence mark
 # Okabe and Ito's eight colours, told apart by readers with any of the common colour deficiencies
 # (Okabe & Ito 2008, "Color universal design").
 BLUE, SKY, GREEN, ORANGE = "#0072B2", "#56B4E9", "#009E73", "#E69F00"
+DEEP = "#00496f"  # their blue, darkened: in grey print the green of mixed paths is as dark as the blue
 VERMILION, PURPLE, INK, GREY, PALE = "#D55E00", "#CC79A7", "#222222", "#6b6b6b", "#c8c8c8"
 
 MECHANISMS = {  # open-standard propagation code: colour, hatch for grey print
@@ -47,13 +48,13 @@ MECHANISMS = {  # open-standard propagation code: colour, hatch for grey print
     "AUR": (PURPLE, "xxxx"),
     "F2": (GREEN, "----"),
     "TEP": (INK, ""),
-    "LOS": ("#8c8c8c", ""),
+    "LOS": ("#8c8c8c", "||||"),
     "undetermined": ("#e4e4e4", ""),
 }
 PATHS: dict[str, tuple[str, str, Any]] = {  # path type: words on a panel, colour, dash
     "land": ("over land", ORANGE, (0, (4, 1.5))),
     "mixed": ("mixed", GREEN, (0, (1.5, 1.2))),
-    "sea": ("over sea", BLUE, "solid"),
+    "sea": ("over sea", DEEP, "solid"),
     "all": ("all paths", VERMILION, "solid"),
 }
 BASES = {  # how we know that a station listened: words, colour, hatch

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from analysis.find import grid
-from analysis.find.monthly import Monthly, monthly_density
+from analysis.find.monthly import Monthly, crossable, monthly_density
 from analysis.gather import locators
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
@@ -72,7 +72,10 @@ def density_maps(
         "subtitle": f"{month.unit}; {style.counted(month.n_paths, 'path')}, {style.years(chosen['time'])}",
         "foot": _density_foot(month),
     }
-    figure = _draw_density(month, heading, home=home, width=width)
+    of_band, spans = (table[table["band"].astype(str) == band] for table in (spots, listening))
+    reach = float(chosen["distance_km"].max())
+    dead = ~crossable(of_band, spans, month.ground, reach_km=reach)
+    figure = _draw_density(month, dead, heading, home=home, width=width)
     most = max(month.means)
     each = "; ".join(
         f"{ticks.MONTHS[number - 1]} {words.percent(value / most)}"
@@ -82,12 +85,13 @@ def density_maps(
     return finished(name, figure, heading, f"Mean over the map, of {busiest}: {each}.", width=width)
 
 
-def _draw_density(month: Monthly, heading: dict[str, str], *, home: str, width: str) -> Figure:
+def _draw_density(month: Monthly, dead: NDArray, heading: dict[str, str], *, home: str, width: str) -> Figure:
     top = max(cells.max() for cells in month.cells)
     scale = LogNorm(top / 10**DECADES, top)
     with style.look(width):
         figure, panels, key = map_parts.small_multiples(month, heading, width=width)
         for axes, number, cells in zip(panels, month.months, month.cells, strict=True):
+            map_parts.hatched(axes, month.ground, dead & (cells == 0))
             drawn = map_parts.cells(axes, month.ground, cells, scale)
             axes.set_title(_month_head(month, number))
         small = style.WIDTH_MM[width] / ticks.columns_for(len(panels), width=width) / 100
@@ -233,7 +237,7 @@ def _density_title(month: Monthly, series: str) -> str:
 def _density_foot(month: Monthly) -> str:
     foot = (
         "One scale for all months. Each path counts once per half-hour. "
-        f"Cells of {month.ground.cell_km:.0f} km; blank: nothing heard."
+        f"Cells of {month.ground.cell_km:.0f} km; blank: nothing heard; hatched: no path between anybody who sent and anybody who listened runs there."
     )
     foot += _off(month.n_off)
     if not month.rate:

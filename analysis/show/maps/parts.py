@@ -71,6 +71,20 @@ def cells(axes: GeoAxes, ground: grid.Ground, cells: NDArray, scale: LogNorm):
     )
 
 
+def hatched(axes: GeoAxes, ground: grid.Ground, where: NDArray) -> None:
+    """Cells of which nothing can be said."""
+    if where.any():
+        look = {"facecolor": "none", "edgecolor": style.PALE, "linewidth": 0.0, "hatch": "/////"}
+        axes.pcolor(
+            ground.x_edges,
+            ground.y_edges,
+            np.ma.masked_where(~where, where.astype(float)),
+            transform=projection(ground.plane),
+            zorder=1.5,
+            **look,
+        )
+
+
 def lines(axes: GeoAxes, ground: grid.Ground, points: pd.DataFrame, *, kind: str) -> None:
     """Great circles of one path type; `points` as `grid.great_circles` gives them."""
     if points.empty:
