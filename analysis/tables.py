@@ -35,6 +35,7 @@ DATES = {"windows": ["start"], "days": ["day"]}  # days of a calendar, in no tim
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
     *(
         "against",
+        "area",
         "axis",
         "band",
         "basis",
@@ -47,6 +48,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "direction",
         "drift_reason",
         "ended",
+        "factor",
         "farthest_mechanism",
         "field",
     ),
@@ -74,6 +76,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "source",
         "stable",
         "station",
+        "step",
         "target",
         "target_band",
         "tier",
@@ -130,6 +133,9 @@ class Tables:
     beacons_heard: pd.DataFrame
     muf: pd.DataFrame
     chain: pd.DataFrame
+    forecasts: pd.DataFrame
+    forecast_levels: pd.DataFrame
+    weather: pd.DataFrame
     daily: pd.DataFrame
     season: pd.DataFrame
     seasons: pd.DataFrame

@@ -1,0 +1,114 @@
+"""Files of evidence among the files that a user names, each told by its own heading, into checked tables."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from analysis.gather import problems
+from analysis.gather.evidence import kinds, rows, terrain
+from analysis.gather.problems import InputError
+from analysis.gather.reading import contents
+
+NAME_TIME = r"(?<![0-9])(20[0-9]{2})[-_.]?([01][0-9])[-_.]?([0-3][0-9])(?:[-_. T]*([0-2][0-9])(?![0-9])|(?=[^0-9]|$))"
+EMPTY = {
+    kinds.FORECASTS: ("issued", "meant", "lead", "area", "band", "mechanism", "index"),
+    kinds.WEATHER: ("day",),
+    kinds.SOUNDINGS: ("time", *rows.LEVELS.values()),
+}
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What a user brought beside the reports; tables without rows, and no ground, where nothing was brought.
+
+    `forecasts`: `issued meant lead area band mechanism index`; `weather`: `day` and a column each of
+    what was noted; `soundings`: levels, `time height_m pressure_hpa temperature_c dew_point_c humidity`;
+    `account` and `set_aside` as in `gather.files.Gathered`.
+    """
+
+    forecasts: pd.DataFrame
+    weather: pd.DataFrame
+    soundings: pd.DataFrame
+    ground: terrain.Terrain | None
+    account: pd.DataFrame
+    set_aside: pd.DataFrame
+
+
+def parted(paths) -> tuple[list[Path], list[Path]]:
+    """Files of evidence, and all others; a folder stands for the evidence in it if it holds nothing else."""
+    evidence, others = [], []
+    for path in map(Path, paths):
+        inside = sorted(one for one in path.iterdir() if one.is_file()) if path.is_dir() else [path]
+        told = [bool(kinds.kind_of_file(one)) for one in inside]
+        if told and all(told):
+            evidence += inside
+        else:
+            others.append(path)
+    return evidence, others
+
+
+def gather_evidence(paths) -> Evidence:
+    """Read files of evidence.
+
+    Parameters
+    ----------
+    paths : sequence of path
+        As `parted` found them.
+
+    Raises
+    ------
+    InputError
+        If a file as a whole cannot be used.
+    """
+    found: dict[str, list[pd.DataFrame]] = {kind: [] for kind in EMPTY}
+    ground, account, odd = None, [], [problems.no_rows()]
+    for path in sorted(map(Path, paths)):
+        kind, data = kinds.kind_of_file(path), _bytes(path)
+        if kind == kinds.TERRAIN:
+            if ground is not None:
+                raise InputError(f"{path}: is a second grid of heights; name one that covers the stations")
+            ground = terrain.parse(data.decode("utf-8", "replace"), source=path.name)
+            continue
+        read = _rows(kind, data, path)
+        found[kind].append(read.good)
+        odd.append(read.set_aside)
+        account.append((path.name, len(read.good) + len(read.set_aside), len(read.good), len(read.set_aside)))
+    tables = {
+        kind: pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=list(EMPTY[kind]))
+        for kind, parts in found.items()
+    }
+    tables[kinds.WEATHER] = tables[kinds.WEATHER].drop_duplicates("day", ignore_index=True)
+    columns = ["source", "rows_in", "kept", "set_aside"]
+    return Evidence(
+        **tables,
+        ground=ground,
+        account=pd.DataFrame(account, columns=columns).assign(duplicates=0),
+        set_aside=pd.concat(odd, ignore_index=True),
+    )
+
+
+def _bytes(path: Path) -> bytes:
+    """Bytes of a file, unpacked."""
+    return b"\n".join(data for _, data in contents.members(path))
+
+
+def _rows(kind: str, data: bytes, path: Path) -> rows.Rows:
+    table = rows.read(data, source=path.name)
+    if kind == kinds.FORECASTS:
+        return rows.forecasts(table, source=path.name)
+    if kind == kinds.WEATHER:
+        return rows.weather(table, source=path.name)
+    return rows.soundings(table, source=path.name, time=named_time(path.name))
+
+
+def named_time(name: str) -> pd.Timestamp | None:
+    """Day and hour (UTC) in a file's name, like 2024-06-12_12 or 2024061200; noon where no hour is given."""
+    found = re.findall(NAME_TIME, name)
+    if len(found) != 1:
+        return None
+    year, month, day, hour = found[0]
+    return pd.to_datetime(f"{year}-{month}-{day} {hour or '12'}:00", utc=True, errors="coerce")
