@@ -109,7 +109,8 @@ def _add_review(subparsers) -> None:
         "files",
         nargs="*",
         metavar="FILE",
-        help="logs, spot tables, beacon lists, listening hours; none: the demo seasons",
+        help="logs, spot tables, beacon lists, listening hours; beside them noted forecasts, weather of the "
+        "day, soundings, an ASCII grid of heights; none: the demo seasons",
     )
     _own(review)
     review.add_argument(

@@ -22,6 +22,16 @@ from analysis.fit.ahead.days import day_series
 from analysis.fit.ahead.windows import windows_table
 from analysis.fit.daily import daily_table
 from analysis.fit.season import estimates_table, season_table, seasons_table
+from analysis.fit.signs.brought import evidence_tables
+from analysis.gather.evidence.files import (
+    NO_EVIDENCE,
+    Evidence,
+    gather_evidence,
+    nameless,
+    parted,
+    with_account,
+)
+from analysis.gather.evidence.kinds import kind_of_file
 from analysis.gather.files import Gathered, gather_files
 from analysis.gather.locators import clean, place
 from analysis.gather.problems import InputError
@@ -29,7 +39,7 @@ from analysis.gather.store import add_to_store, read_store
 from analysis.plan.constraints import time_zone
 from analysis.plan.plan import clock_hours
 from analysis.series import series_names, vhf_series, with_days, with_scope
-from analysis.shipped import demo_files, notebook_paths, source_files
+from analysis.shipped import demo_evidence, demo_files, notebook_paths, source_files
 from analysis.show.page.answers import ten_lines
 from analysis.show.page.opening_view import opening_view
 from analysis.show.page.page import write_page
@@ -60,7 +70,7 @@ NOBODY = Owner()
 DEMO_OWNER = Owner(home="IN93", club="Lantern Point VHF Circle", zone="Europe/Madrid")
 
 
-def analyse(gathered: Gathered, *, owner: Owner = NOBODY) -> Tables:
+def analyse(gathered: Gathered, *, owner: Owner = NOBODY, evidence: Evidence = NO_EVIDENCE) -> Tables:
     """Tag, find and fit what was gathered: every table of a review.
 
     Parameters
@@ -68,12 +78,15 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY) -> Tables:
     gathered : Gathered
         From `gather_files` or `read_store`.
     owner : Owner
+    evidence : Evidence
+        From `gather_evidence`: what else the user knows.
 
     Raises
     ------
     InputError
         If no report is left to review, or nothing says where home is.
     """
+    gathered = with_account(gathered, evidence)
     _refuse_nothing(gathered)
     home, zone = owner.home or _usual_locator(gathered.spots), owner.zone
     inputs = (home, gathered.spots, gathered.listening, gathered.beacons)
@@ -83,7 +96,9 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY) -> Tables:
         keeping.mark(zone, *inputs),
         lambda: _fitted(found, beacons=gathered.beacons, home=home, zone=zone),
     )
-    spots, finished = found["spots"], found | fitted | {"account": gathered.account}
+    with progress.stage("what the user brought beside the reports"):
+        brought = evidence_tables(found, evidence)
+    spots, finished = found["spots"], found | fitted | brought | {"account": gathered.account}
     with progress.stage("key numbers"):
         numbers = key_numbers(finished, home=home, zone=zone)
     return Tables(
@@ -158,6 +173,12 @@ def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gath
     """
     if home and not clean(pd.Series([home])).iloc[0]:
         raise InputError(f"--home {home}: is no locator; it has 4, 6 or 8 characters, like IN93 or IN93kd")
+    brought, _ = parted(files)
+    if brought:
+        raise InputError(
+            f"{brought[0]}: holds no reports but {kind_of_file(brought[0])}, which no store keeps; name it with "
+            "review, each time"
+        )
     if files and store:
         add_to_store(files, store=store, home=home, station=station)
     return read_store(store) if store else gather_files(files, home=home, station=station)
@@ -165,9 +186,14 @@ def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gath
 
 def demo_tables() -> Tables:
     """The demo's finished tables, worked out once and kept in the user's cache folder."""
-    mark = kept_tables.fingerprint([*demo_files(), *source_files()])
+    mark = kept_tables.fingerprint([*demo_files(), *demo_evidence(), *source_files()])
     folder = folders.cache_folder() / f"demo-{mark}"
-    return kept_tables.kept(folder, lambda: analyse(gather_files(demo_files()), owner=DEMO_OWNER))
+    return kept_tables.kept(folder, _demo)
+
+
+def _demo() -> Tables:
+    evidence = gather_evidence(demo_evidence())
+    return analyse(gather_files(demo_files()), owner=DEMO_OWNER, evidence=evidence)
 
 
 def open_tables(folder: str | Path | None) -> Tables:
@@ -212,8 +238,9 @@ def review(
     Parameters
     ----------
     files : list of path
-        Logs, spot tables, beacon lists and declared listening hours; neither files nor a store means
-        the demo seasons.
+        Logs, spot tables, beacon lists and declared listening hours, and what the user knows beside them:
+        noted forecasts, weather of the day, soundings, heights of the ground (`gather.evidence`);
+        neither files nor a store means the demo seasons.
     out : path
         Folder to make, or one that an earlier command filled.
     store : path, optional
@@ -232,11 +259,16 @@ def review(
     time_zone(owner.zone)  # a wrong name is told before the work
     with progress.stage("review"), folders.refilled(out, product="review") as new:
         if files or store:
-            gathered = gather(files, store=store, home=owner.home, station=owner.station)
+            brought, reports = parted(files)
+            if brought and not (reports or store):
+                raise InputError("the files hold no report; add a log or a spot table")
+            evidence = gather_evidence(brought)
+            gathered = gather(reports, store=store, home=owner.home, station=owner.station)
             if hidden:
+                evidence = nameless(evidence)
                 gathered, station = anonymous(gathered), invented([owner.station])[owner.station]
                 owner = replace(owner, home=coarse(owner.home), station=station)
-            tables = analyse(gathered, owner=owner)
+            tables = analyse(gathered, owner=owner, evidence=evidence)
         else:
             tables = demo_tables()
         _fill(new, tables)

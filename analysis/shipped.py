@@ -16,6 +16,11 @@ def demo_files() -> list[Path]:
     return sorted(path for path in DEMO.iterdir() if path.name.endswith((".adi", ".csv", ".csv.gz")))
 
 
+def demo_evidence() -> list[Path]:
+    """What the invented club knows beside its reports: forecasts, weather, soundings, heights."""
+    return sorted(path for path in (DEMO / "evidence").glob("*") if path.is_file())
+
+
 def notebook_paths() -> list[Path]:
     """The start page and the question notebooks in reading order."""
     return sorted(NOTEBOOKS.glob("0*.ipynb"))

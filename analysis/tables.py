@@ -91,7 +91,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
 DOUBTED = ["source", "source_row", "doubt", "time", "band", "tx_call", "tx_locator", "rx_call", "rx_locator"]
 GUARD = "'"
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", GUARD)  # first signs of a cell
-FORMAT = 3  # raise it when a table changes so that an older folder cannot be read rightly
+FORMAT = 4  # raise it when a table changes so that an older folder cannot be read rightly
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "analysis"
 ORDER = ["physics", "gather", "tag", "find", "fit", "plan", "show", "top"]
 ROOMS = {  # rooms inside a stage, in the order in which they may import; modules beside them sit on top
-    "gather": ["cells", "reading", "columns", "rows", "joining"],
+    "gather": ["cells", "reading", "columns", "rows", "joining", "evidence"],
     "show": ["wording", "charts", "maps", "papers", "page"],
 }
 MOST_MODULES = 15

@@ -25,9 +25,7 @@ def days(rng, *, seasons=6, gaps=0.1):
         opened = (sky + 0.4 * rng.normal(size=len(day)) + level > 0).astype(float)
         opened[rng.random(len(day)) < gaps] = np.nan
         parts.append(
-            pd.DataFrame(
-                {"day": day, "season": season, "season_day": season_day, "open": opened, "sky": sky}
-            )
+            pd.DataFrame({"day": day, "season": season, "season_day": season_day, "open": opened, "sky": sky})
         )
     return pd.concat(parts, ignore_index=True)
 

@@ -9,7 +9,10 @@ from scipy.stats import rankdata
 
 from analysis.fit.signs import beyond, blocks
 
-LEAST = {"days": 60, "each": 15}  # days scored; open and shut among them (judgement: below, one spell decides)
+LEAST = {
+    "days": 60,
+    "each": 15,
+}  # days scored; open and shut among them (judgement: below, one spell decides)
 SURELY = 0.025  # one-sided, which is 5 % both ways
 SKILL, NONE = "skill", "no skill shown"
 METHOD = (
@@ -43,7 +46,7 @@ def forecast_scores(pairs: pd.DataFrame) -> pd.DataFrame:
         the other blocks; `calibration_error`; `p_holm`, `verdict` ("skill", "no skill shown", "refuse"), `reason`, `method`.
     """
     found = [
-        dict(zip(KEYS, key, strict=True)) | _scores(own, lag=max(int(key[-1]), 1))
+        dict(zip(KEYS, key, strict=True)) | _scores(own, lag=max(int(str(key[-1])), 1))
         for key, own in pairs.groupby(KEYS, sort=False)
     ]
     table = pd.DataFrame(found, columns=COLUMNS)
@@ -96,7 +99,9 @@ def _levels(own: pd.DataFrame):
     if own["index"].nunique() <= MOST_LEVELS:
         return [((level, level), part) for level, part in own.groupby("index")]
     fifth = pd.qcut(own["index"], LEVELS, duplicates="drop")
-    return [((part["index"].min(), part["index"].max()), part) for _, part in own.groupby(fifth, observed=True)]
+    return [
+        ((part["index"].min(), part["index"].max()), part) for _, part in own.groupby(fifth, observed=True)
+    ]
 
 
 def _refused(known: pd.DataFrame) -> dict:

@@ -13,7 +13,9 @@ from analysis.fit.signs import beyond, blocks
 
 SERIES = (("2m", "TR"), ("6m", "ES"), ("2m", "ES"))
 LEAST = {"days": 60, "each": 15}  # as for forecasts
-LEAST_YES = 10  # days with a front or with thunder among those known (common practice: ten events a coefficient)
+LEAST_YES = (
+    10  # days with a front or with thunder among those known (common practice: ten events a coefficient)
+)
 SURELY = 0.025  # of luck, up or down; half the usual, since any column may be tried (judgement)
 LINK, NONE = "link", "no link shown"
 OPEN, SPREAD = "openings", "spread of SNR"
@@ -54,8 +56,8 @@ def weather_table(weather: pd.DataFrame, days: pd.DataFrame, spread: pd.DataFram
         told = {"scope": scope, "band": band, "mechanism": mechanism}
         beside = _beside(weather, states)
         value = daily_spread(spread, states, band=band, mechanism=mechanism)
-        found += [told | _opening(states, beside, name) for name in beside if name != AHEAD]
-        found += [told | _varied(states.assign(open=value), beside, name) for name in beside]
+        found += [told | _opening(states, beside, str(name)) for name in beside if name != AHEAD]
+        found += [told | _varied(states.assign(open=value), beside, str(name)) for name in beside]
         found.append(told | _night(spread, states, band=band, mechanism=mechanism))
     table = pd.DataFrame(found, columns=COLUMNS)
     table["p_holm"] = blocks.holm(table["p_holm"])
@@ -168,7 +170,7 @@ def _jackknife(rows: pd.DataFrame, statistic) -> tuple[float, float, float]:
 def _night(spread: pd.DataFrame, states: pd.DataFrame, *, band: str, mechanism: str) -> dict:
     """Spread at night less that of the same day by daylight."""
     mine = spread[(spread["band"] == band) & (spread["mechanism"] == mechanism)]
-    both = mine.pivot(index="day", columns="night", values="spread_db").dropna()
+    both = mine.pivot_table(index="day", columns="night", values="spread_db").dropna()
     told = {"what": SPREAD, "factor": NIGHT, "step": "night less day", "n_days": len(both), "n_open": np.nan}
     if len(both) < LEAST["days"] or both.shape[1] < 2:
         return told | _blank(f"{len(both)} days with both, of {LEAST['days']} needed")
@@ -178,4 +180,8 @@ def _night(spread: pd.DataFrame, states: pd.DataFrame, *, band: str, mechanism: 
     if not np.isfinite(known.value):
         return told | _blank(f"fewer than {blocks.LEAST_BLOCKS} seasons or spells of days")
     p_any = 2 * min(known.p, 1 - known.p)
-    return told | {"value": known.value, "low": known.low, "high": known.high, "p_holm": p_any} | {"verdict": "", "reason": ""}
+    return (
+        told
+        | {"value": known.value, "low": known.low, "high": known.high, "p_holm": p_any}
+        | {"verdict": "", "reason": ""}
+    )

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pandas as pd
 
 from analysis.gather import problems
 from analysis.gather.evidence import kinds, rows, terrain
+from analysis.gather.files import Gathered
 from analysis.gather.problems import InputError
 from analysis.gather.reading import contents
 
-NAME_TIME = r"(?<![0-9])(20[0-9]{2})[-_.]?([01][0-9])[-_.]?([0-3][0-9])(?:[-_. T]*([0-2][0-9])(?![0-9])|(?=[^0-9]|$))"
+NAME_TIME = (
+    r"(?<![0-9])(20[0-9]{2})[-_.]?([01][0-9])[-_.]?([0-3][0-9])(?:[-_. T]*([0-2][0-9])(?![0-9])|(?=[^0-9]|$))"
+)
 EMPTY = {
     kinds.FORECASTS: ("issued", "meant", "lead", "area", "band", "mechanism", "index"),
     kinds.WEATHER: ("day",),
@@ -111,4 +114,40 @@ def named_time(name: str) -> pd.Timestamp | None:
     if len(found) != 1:
         return None
     year, month, day, hour = found[0]
-    return pd.to_datetime(f"{year}-{month}-{day} {hour or '12'}:00", utc=True, errors="coerce")
+    time = pd.to_datetime(f"{year}-{month}-{day} {hour or '12'}:00", utc=True, errors="coerce")
+    return None if time is pd.NaT else time  # type: ignore[return-value]
+
+
+def with_account(gathered: Gathered, evidence: Evidence) -> Gathered:
+    """What was gathered, with the evidence's files in the account and their odd rows set aside."""
+    if evidence.account.empty:
+        return gathered
+    return replace(
+        gathered,
+        account=pd.concat([gathered.account, evidence.account], ignore_index=True)
+        .fillna(0)
+        .astype(gathered.account.dtypes),
+        set_aside=pd.concat([gathered.set_aside, evidence.set_aside], ignore_index=True),
+    )
+
+
+def nameless(evidence: Evidence) -> Evidence:
+    """The same evidence without what the user wrote of places; no ground, which squares of four characters blur."""
+    named = {
+        area: f"area {n}" for n, area in enumerate(sorted(set(evidence.forecasts["area"]) - {""}), start=1)
+    }
+    located = rows.areas(pd.Series(list(named), dtype="str")).notna().all(axis=1)
+    named |= {area: _coarse(area) for area, known in zip(list(named), located, strict=True) if known}
+    hidden = evidence.forecasts.assign(area=evidence.forecasts["area"].replace(named))
+    none = evidence.account.iloc[:0]
+    return replace(
+        evidence, forecasts=hidden, ground=None, account=none, set_aside=evidence.set_aside.iloc[:0]
+    )
+
+
+def _coarse(area: str) -> str:
+    """Squares of four characters in place of longer ones."""
+    return "-".join(square[:4] for square in re.findall(r"[A-Ra-r]{2}[0-9]{2}\w*", area))
+
+
+NO_EVIDENCE = gather_evidence([])

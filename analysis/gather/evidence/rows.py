@@ -153,7 +153,10 @@ def areas(text: pd.Series) -> pd.DataFrame:
 
 def _named(table: delimited.Table) -> pd.DataFrame:
     """Cells as text under their meanings, or under their tidy names; the first of each name."""
-    names = [kinds.meaning(name) or kinds.headers.tidy_name(name).replace(" ", "_") for name in table.cells]
+    names = [
+        kinds.meaning(name) or kinds.headers.tidy_name(name).replace(" ", "_")
+        for name in map(str, table.cells)
+    ]
     cells = table.cells.astype("str").set_axis(pd.Index(names, dtype="str"), axis=1)
     return cells.loc[:, ~cells.columns.duplicated() & (cells.columns != "")].reset_index(drop=True)
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
-from dataclasses import replace
 
 import pandas as pd
 
@@ -12,11 +10,9 @@ from analysis.find.reach import REGION
 from analysis.find.signs.spread import spreads
 from analysis.find.signs.states import AREA, area_states, day_states, here_or_region
 from analysis.fit.signs import forecast, weather
-from analysis.gather.evidence.files import Evidence, gather_evidence
+from analysis.gather.evidence.files import Evidence
 from analysis.gather.evidence.rows import areas
-from analysis.gather.files import Gathered
 
-NO_EVIDENCE = gather_evidence([])
 WOULD_TELL = {  # what file would answer, where none was given
     "forecasts": "no noted forecast was given; a CSV with day issued, day meant and index would be scored",
     "weather": "no weather of the day was given; a CSV with date, pressure, temperature, thunder and warm front "
@@ -47,7 +43,9 @@ def evidence_tables(tables: dict[str, pd.DataFrame], evidence: Evidence) -> dict
     }
 
 
-def _or_line(name: str, make: Callable[[pd.DataFrame], pd.DataFrame], brought: pd.DataFrame | None) -> pd.DataFrame:
+def _or_line(
+    name: str, make: Callable[[pd.DataFrame], pd.DataFrame], brought: pd.DataFrame | None
+) -> pd.DataFrame:
     """A table, or one line that says which file would fill it."""
     if brought is not None:
         return make(brought)
@@ -59,42 +57,16 @@ def _or_line(name: str, make: Callable[[pd.DataFrame], pd.DataFrame], brought: p
 def _pairs(noted: pd.DataFrame, days: pd.DataFrame, spots: pd.DataFrame) -> pd.DataFrame:
     """Every day of the series that a forecast speaks of, with what was foretold for it at each lead."""
     parts = []
-    for (area, band, mechanism), own in noted.groupby(["area", "band", "mechanism"]):
+    for key, own in noted.groupby(["area", "band", "mechanism"]):
+        area, band, mechanism = map(str, key)  # type: ignore[arg-type]
         scope, states = here_or_region(days, band=band, mechanism=mechanism, least=forecast.LEAST)
         centre = areas(pd.Series([area], dtype="str")).iloc[0]
         if centre.notna().all():
             scope, states = AREA, day_states(days, band=band, mechanism=mechanism, scope=REGION)
             mine = spots[(spots["band"] == band) & (spots["mechanism"] == mechanism)]
             states = area_states(states, mine, lon=centre["lon"], lat=centre["lat"])
-        for lead, told in own.groupby("lead"):
-            index = told.groupby("meant")["index"].mean().reindex(states["day"]).to_numpy()
-            key = {"area": area, "band": band, "mechanism": mechanism, "scope": scope, "lead_days": int(lead)}
-            parts.append(states.assign(**key, index=index))
+        about = {"area": area, "band": band, "mechanism": mechanism, "scope": scope}
+        for lead in sorted(own["lead"].astype(int).unique()):
+            told = own[own["lead"] == lead].groupby("meant")["index"].mean()
+            parts.append(states.assign(**about, lead_days=lead, index=told.reindex(states["day"]).to_numpy()))
     return pd.concat(parts, ignore_index=True)
-
-
-def with_account(gathered: Gathered, evidence: Evidence) -> Gathered:
-    """What was gathered, with the evidence's files in the account and their odd rows set aside."""
-    if evidence.account.empty:
-        return gathered
-    join = {"ignore_index": True}
-    return replace(
-        gathered,
-        account=pd.concat([gathered.account, evidence.account], **join),
-        set_aside=pd.concat([gathered.set_aside, evidence.set_aside], **join),
-    )
-
-
-def nameless(evidence: Evidence) -> Evidence:
-    """The same evidence without what the user wrote of places; no ground, which squares of four characters blur."""
-    named = {area: f"area {n}" for n, area in enumerate(sorted(set(evidence.forecasts["area"]) - {""}), start=1)}
-    located = areas(pd.Series(list(named), dtype="str")).notna().all(axis=1)
-    named |= {area: _coarse(area) for area, known in zip(list(named), located, strict=True) if known}
-    hidden = evidence.forecasts.assign(area=evidence.forecasts["area"].replace(named))
-    none = evidence.account.iloc[:0]
-    return replace(evidence, forecasts=hidden, ground=None, account=none, set_aside=evidence.set_aside.iloc[:0])
-
-
-def _coarse(area: str) -> str:
-    """Squares of four characters in place of longer ones."""
-    return "-".join(square[:4] for square in re.findall(r"[A-Ra-r]{2}[0-9]{2}\w*", area))
