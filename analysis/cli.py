@@ -146,7 +146,7 @@ def _add_gather(subparsers) -> None:
 
 def _add_plan(subparsers) -> None:
     plan = subparsers.add_parser("plan", help="next season's windows, hours, places and skeds for your dates")
-    plan.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    _of_a_review(plan)
     plan.add_argument("--out", required=True, metavar="DIR", help="where the plan is left")
     plan.add_argument("--days", type=int, default=10, help="days of leave (10)")
     plan.add_argument("--from", dest="earliest", metavar="DATE", help="earliest date, like 2026-06-01")
@@ -195,7 +195,7 @@ def _add_figures(subparsers) -> None:
     figures = subparsers.add_parser(
         "figures", help="every picture of a review, for print or for a club night"
     )
-    figures.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    _of_a_review(figures)
     figures.add_argument("--out", required=True, metavar="DIR", help="where the pictures are left")
     figures.add_argument(
         "--width", choices=("full", "column", "slide"), default="full", help="column: 85 mm; slide: 16:9"
@@ -205,7 +205,7 @@ def _add_figures(subparsers) -> None:
 
 def _add_card(subparsers) -> None:
     card = subparsers.add_parser("card", help="the one-page shack card of a review")
-    card.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    _of_a_review(card)
     card.add_argument("--out", required=True, metavar="FILE", help="the PDF to write")
     card.add_argument("--portable", action="store_true", help="with the cautions for a trip")
     card.set_defaults(run=commands.run_card)
@@ -216,7 +216,7 @@ def _add_beacon(subparsers) -> None:
         "beacon", help="one beacon's record for its keeper: heard, far, likely off"
     )
     beacon.add_argument("call", metavar="CALL", help="its call sign, as in the reports")
-    beacon.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
+    _of_a_review(beacon)
     beacon.add_argument(
         "--out",
         default="",
@@ -230,6 +230,10 @@ def _add_lab(subparsers) -> None:
     lab = subparsers.add_parser("lab", help="open the nine notebooks in JupyterLab")
     lab.add_argument("--out", metavar="DIR", help="a finished review; none: the demo seasons")
     lab.set_defaults(run=commands.run_lab)
+
+
+def _of_a_review(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--review", metavar="DIR", help="a finished review; none: the demo seasons")
 
 
 def _own(parser: argparse.ArgumentParser) -> None:

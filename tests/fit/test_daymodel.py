@@ -159,3 +159,11 @@ def usual_days(truth, *, seed):
     chance = truth[(days["season_day"] - SEASON_DAYS[0]).clip(0, len(SEASON_DAYS) - 1)]
     days["open"] = np.random.default_rng(seed).random(len(days)) < chance
     return days.assign(open_hours=2.0 * days["open"])
+
+
+def test_spread_of_a_coming_season_by_hand():
+    """Two seasons half a logit either side: their spread widened by 15 %, with a prior worth two seasons."""
+    seen = 1.15**2 * 0.5  # variance of -.5 and .5, from a sample
+    found = daymodel._predictive_sd(np.array([-0.5, 0.5]), prior=0.45)
+    assert found == pytest.approx(np.sqrt((2 * 0.45**2 + seen) / 3))
+    assert daymodel._predictive_sd(np.array([0.3]), prior=0.45) == 0.45

@@ -151,3 +151,13 @@ def test_likely_direction_counts_openings():
         spots[spots["opening"] < 5], band="6m", mechanism="ES", lon=0.0, lat=50.0, zone="UTC"
     )
     assert few.empty
+
+
+def test_alarms_at_their_edges():
+    """Two thirds of the month's best is good, a little less is not; one half-hour in fifty is worth an alarm."""
+    hours = pd.DataFrame({"month": 6, "hour": np.arange(24), "chance": 0.0})
+    hours.loc[[10, 14, 18], "chance"] = [0.3, 0.3 * 2 / 3, 0.199]
+    assert alarms(hours)["start"].tolist() == [10, 14]
+    flat = hours.assign(chance=0.02)
+    assert len(alarms(flat)) == 1
+    assert alarms(flat.assign(chance=0.0199)).empty

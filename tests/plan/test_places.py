@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from analysis.gather.problems import InputError
-from analysis.plan.places import compare_places, direction_series, place_series
+from analysis.plan.places import _share, compare_places, direction_series, place_series
 from tests.fit.test_days import cells
 from tests.fit.test_days import series as series_of
 
@@ -107,3 +107,23 @@ def test_bad_candidates_are_one_line(candidates):
     spots, openings, series = season(n_days=1)
     with pytest.raises(InputError):
         compare_places(candidates, spots, openings, [series], zone="UTC", year=2025)
+
+
+def test_share_of_three_seasons_by_hand():
+    """Jeffreys' half on the logit; seasons left out in turn, or the usual spread of .45 where they hardly differ."""
+    counts = {2022: (10, 40), 2023: (20, 40), 2024: (30, 40)}
+    days = pd.DataFrame(
+        [(season, k < n) for season, (n, of) in counts.items() for k in range(of)], columns=["season", "open"]
+    )
+    share, low, high = _share(days)
+    out = [np.log((60 - n + 0.5) / (80 - 60 + n + 0.5)) for n, _ in counts.values()]
+    error = np.sqrt(2 / 3 * ((np.array(out) - np.mean(out)) ** 2).sum())
+    middle = np.log(60.5 / 60.5)
+    # Student's t with 4 degrees of freedom, 95 % point 2.131847 (any table)
+    ends = [1 / (1 + np.exp(-(middle + sign * 2.131847 * max(error, 0.45 / np.sqrt(3))))) for sign in (-1, 1)]
+    assert share == 0.5
+    assert (low, high) == pytest.approx(ends, abs=1e-6)
+    one = _share(days[days["season"] == 2022])
+    # With one season: 2 degrees of freedom, 95 % point 2.919986 (any table)
+    ends = [1 / (1 + np.exp(-(np.log(10.5 / 30.5) + sign * 2.919986 * 0.45))) for sign in (-1, 1)]
+    assert one[1:] == pytest.approx(ends, abs=1e-6)
