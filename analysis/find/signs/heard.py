@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import theilslopes
 
+from analysis.find.once import once
 from analysis.find.signs.kinds import BROADCAST, is_beacon
 from analysis.gather.cells import values
 from analysis.tag.paths import pair_codes, pair_table
@@ -50,6 +51,8 @@ def beacons_heard(spots: pd.DataFrame, *, beacons: pd.DataFrame | None = None) -
         interval, or the reason why none can be told.
     """
     rows = beacon_reports(spots, beacons=beacons)
+    pair, pairs = pair_codes(rows)
+    rows = rows.assign(toward=pair_table(pairs)["tx_bearing_deg"].to_numpy()[pair])
     keys = [rows["tx_call"].astype("str"), rows["band"].astype("str")]
     days = station_days(spots)
     found = [_record(own, days, call=call, band=band) for (call, band), own in rows.groupby(keys)]  # type: ignore[arg-type]
@@ -99,18 +102,16 @@ def listening_days(days: pd.DataFrame, *, call: str, band: str) -> pd.DataFrame:
         it was there. That a station was on the band is told by its reports of other transmitters: its
         silence about the beacon would else prove that it was not there.
     """
-    on_band = days[days["band"] == band]
+    on_band = _on_band(days, band)
     own = on_band["tx_call"] == call
     mine = on_band[own]
     near = mine.groupby("rx_call")["near"].sum()
     mine = mine[mine["rx_call"].isin(near[near >= REGULAR_DAYS].index)]
     if mine.empty:
         return pd.DataFrame()
-    heard = pd.crosstab(mine["day"], mine["rx_call"]) > 0
+    heard = _by_day(mine)
     others = on_band[~own & on_band["rx_call"].isin(heard.columns)]
-    there = (pd.crosstab(others["day"], others["rx_call"]) > 0).reindex(
-        columns=heard.columns, fill_value=False
-    )
+    there = _by_day(others).reindex(columns=heard.columns, fill_value=False)
     last = max([heard.index.max(), *there.index[-1:]])
     every = pd.date_range(heard.index.min(), last, freq="D")
     heard, there = (one.reindex(every, fill_value=False).astype(bool) for one in (heard, there))
@@ -119,6 +120,20 @@ def listening_days(days: pd.DataFrame, *, call: str, band: str) -> pd.DataFrame:
     spans = known.where(heard.cummax() & heard[::-1].cummax()[::-1])
     known = known.loc[:, (spans.mean() >= REGULAR_SHARE) & (there.sum() >= REGULAR_DAYS)]
     return known.loc[: known.last_valid_index()] if known.shape[1] else pd.DataFrame()
+
+
+@once
+def _on_band(days: pd.DataFrame, band: str) -> pd.DataFrame:
+    return days[days["band"] == band]
+
+
+def _by_day(rows: pd.DataFrame) -> pd.DataFrame:
+    """Whether a receiver has a row on a day: days in rows, receivers in columns, both in order."""
+    day, days = pd.factorize(rows["day"], sort=True)
+    station, stations = pd.factorize(rows["rx_call"], sort=True)
+    seen = np.zeros((len(days), len(stations)), dtype=bool)
+    seen[day, station] = True
+    return pd.DataFrame(seen, index=pd.DatetimeIndex(days), columns=stations)
 
 
 def _record(own: pd.DataFrame, every: pd.DataFrame, *, call: str, band: str) -> dict:
@@ -153,9 +168,7 @@ def _bearing(own: pd.DataFrame) -> dict:
     far = own[own["distance_km"] >= BEYOND_KM]
     if far.empty:
         return {"best_bearing": "", "best_days": 0}
-    codes, pairs = pair_codes(far)
-    toward = pair_table(pairs)["tx_bearing_deg"].to_numpy()[codes]
-    sector = np.round(toward / 45).astype(int) % 8
+    sector = np.round(far["toward"].to_numpy() / 45).astype(int) % 8
     days = (
         pd.DataFrame({"sector": sector, "day": far["day"].to_numpy()})
         .drop_duplicates()["sector"]
