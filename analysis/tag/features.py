@@ -27,6 +27,11 @@ STANDING_EDGES = (0.3, 0.8)  # share of the receiver's days on which a pair is h
 STANDING_DAYS = 20  # judgement
 AGAIN_SLOTS = 6  # ten-minute slots either side in which a pair may be heard again
 AGAIN_USUAL = 0.3  # share of a band's longer paths heard again, from which on "not again" tells
+FIELD_EDGES = (
+    4.0,
+    5.0,
+)  # unsettled, storm, of a planetary index from 0 to 9 (from memory: storms begin at 5)
+FIELD_S = 3 * 3600.0  # for which one of its values holds (definition of the index)
 
 # Large meteor showers: the Sun's ecliptic longitude at the peak, half width, and right ascension and
 # declination of the radiant [degrees]; from memory (usual shower calendars), to be believed to about a
@@ -52,7 +57,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     spots : DataFrame
         `time rx_locator band mode snr_db kind distance_km distance_err_km mid_lon mid_lat
         solar_hour season_day sea_share doubt`,
-        `magnetic` (see `magnetic_class`) and `company_lon company_lat`, where company is looked for.
+        `magnetic` (see `magnetic_class`), `planetary` (`field_class`) and `company_lon company_lat`, where company is looked for.
     pair : ndarray of int
         Number of each spot's pair of locators, so that one pair heard twice is one neighbour.
 
@@ -60,7 +65,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     -------
     DataFrame
         int16 classes `distance error band mode snr sea neighbours lasting reach region hour season shower
-        company standing again magnetic`, index of `spots`; -1 in `distance` where a locator is missing.
+        company standing again magnetic planetary`, index of `spots`; -1 in `distance` where a locator is missing.
     """
     band = bands.band_codes(spots["band"])
     distance = spots["distance_km"].to_numpy("float64")
@@ -84,6 +89,7 @@ def features(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
         "standing": _standing(spots, pair, day),
         "again": _again(spots, pair, band),
         "magnetic": spots["magnetic"].to_numpy(),
+        "planetary": spots["planetary"].to_numpy(),
     }
     columns |= company.company(spots, pair=pair, band=band, mode=columns["mode"])
     return pd.DataFrame(
@@ -147,6 +153,31 @@ def in_shower(seconds: NDArray, *, lon: NDArray, lat: NDArray) -> NDArray:
         )
         seen[near] |= height > 0
     return seen
+
+
+def field_class(times: pd.Series, index: pd.DataFrame | None) -> NDArray:
+    """How disturbed the field was at each time.
+
+    Parameters
+    ----------
+    times : Series
+        UTC.
+    index : DataFrame, optional
+        `time index`, the start of what each value holds for, UTC, and the value from 0 to 9.
+
+    Returns
+    -------
+    ndarray of int
+        0 not known, 1 quiet, 2 unsettled, 3 storm.
+    """
+    if index is None or index.empty:
+        return np.zeros(len(times), dtype="int8")
+    table = index.sort_values("time")
+    begins, at = sun.unix_seconds(table["time"]), sun.unix_seconds(times)
+    place = np.searchsorted(begins, at, side="right") - 1
+    known = (place >= 0) & (at - begins[np.maximum(place, 0)] < FIELD_S)
+    value = table["index"].to_numpy(float)[np.maximum(place, 0)]
+    return np.where(known & np.isfinite(value), bands.step(value, FIELD_EDGES) + 1, 0)
 
 
 def _season(season_day: pd.Series, *, beyond_one_hop: NDArray) -> NDArray:

@@ -157,6 +157,12 @@ TABLES = {
     ],
     # outside, within the days of a large shower with its radiant above the horizon of the midpoint
     "shower": [[1, 1], [1, 1], [0.85, 2.0], *[[1, 1]] * 6],
+    # planetary index: not known, quiet, unsettled, storm; storms hold a twelfth of the time (from memory)
+    "planetary": [
+        *[[1, 0.80, 0.12, 0.08]] * 4,
+        [1, 0.04, 0.16, 0.80],
+        *[[1, 0.80, 0.12, 0.08]] * 4,
+    ],
     # share of the receiver's days on which the pair is heard: not known, below 0.3, to 0.8, above
     "standing": [
         [1, 0.90, 0.09, 0.01],

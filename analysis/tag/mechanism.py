@@ -68,7 +68,9 @@ def call_mechanisms(spots: pd.DataFrame, *, pair: NDArray) -> pd.DataFrame:
     return pd.DataFrame(table, index=spots.index)
 
 
-def context(tagged: pd.DataFrame, *, pair: NDArray, lines: pd.DataFrame) -> pd.DataFrame:
+def context(
+    tagged: pd.DataFrame, *, pair: NDArray, lines: pd.DataFrame, disturbed: pd.DataFrame | None = None
+) -> pd.DataFrame:
     """The tagged table with what the features need beside the tags.
 
     Company is looked for at the midpoint; on a path longer than one hop at the quarter point nearest
@@ -81,12 +83,19 @@ def context(tagged: pd.DataFrame, *, pair: NDArray, lines: pd.DataFrame) -> pd.D
         Row of `lines` for each spot.
     lines : DataFrame
         `tags.path_tags`.
+    disturbed : DataFrame, optional
+        As for `tags.tag_spots`.
     """
     several = lines["distance_km"] > features.ONE_HOP_KM
     lon = lines["mid_lon"].where(~several, lines["near_lon"]).to_numpy()
     lat = lines["mid_lat"].where(~several, lines["near_lat"]).to_numpy()
     magnetic = lines["magnetic"].to_numpy()
-    return tagged.assign(company_lon=lon[pair], company_lat=lat[pair], magnetic=magnetic[pair])
+    return tagged.assign(
+        company_lon=lon[pair],
+        company_lat=lat[pair],
+        magnetic=magnetic[pair],
+        planetary=features.field_class(tagged["time"], disturbed),
+    )
 
 
 def posteriors(classes: pd.DataFrame) -> NDArray:

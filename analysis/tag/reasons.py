@@ -52,6 +52,7 @@ WORDS = {
     "season": [f"in {name}" for name in _SEASONS * 2],
     "magnetic": ["", "its ends on either side of the magnetic equator", "within reach of the aurora"],
     "shower": ["", "during a large meteor shower"],
+    "planetary": ["", "in a quiet field", "in an unsettled field", "in a disturbed field"],
     "standing": ["", "", "heard on many days", "heard on most days"],
     "again": [
         "",

@@ -43,7 +43,11 @@ TAGS = [
 
 
 def tag_spots(
-    spots: pd.DataFrame, *, lines: pd.DataFrame | None = None, ranges: pd.DataFrame | None = None
+    spots: pd.DataFrame,
+    *,
+    lines: pd.DataFrame | None = None,
+    ranges: pd.DataFrame | None = None,
+    disturbed: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """Tag a spot table.
 
@@ -56,6 +60,8 @@ def tag_spots(
         were collected before.
     ranges : DataFrame, optional
         `ordinary.ordinary_ranges` of all batches, likewise.
+    disturbed : DataFrame, optional
+        A planetary index, `time index` (UTC, 0 to 9), that tells when an aurora was possible.
 
     Returns
     -------
@@ -89,7 +95,9 @@ def tag_spots(
     pieces = [slice(start, start + PIECE) for start in range(0, max(len(tagged), 1), PIECE)]
     suns = [_sun(tagged["time"].iloc[piece], lon=lon[piece], lat=lat[piece]) for piece in pieces]
     tagged = pd.concat([tagged, pd.concat(suns), seasons], axis=1)
-    calls = mechanism.call_mechanisms(mechanism.context(tagged, pair=pair, lines=lines), pair=pair)
+    calls = mechanism.call_mechanisms(
+        mechanism.context(tagged, pair=pair, lines=lines, disturbed=disturbed), pair=pair
+    )
     tagged = pd.concat([tagged, calls], axis=1)
     ranges = ordinary.ordinary_ranges(ordinary.daily_reach(tagged)) if ranges is None else ranges
     return tagged.assign(ordinary_km=ordinary.ordinary_km(tagged, ranges).astype("float32"))

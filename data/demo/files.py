@@ -7,6 +7,7 @@ import json
 from pathlib import Path
 
 import broken
+import fm
 import numpy as np
 import pandas as pd
 import people
@@ -35,7 +36,12 @@ def write_all(folder: Path, table: pd.DataFrame, whole: dict, curves: pd.DataFra
         folder / "listening_hours.csv",
         _stamped(whole["declared"].sort_values(["start", "station"]), form="%Y-%m-%d %H:%M"),
     )
+    _table(folder / "fm_notes.csv", _stamped(whole["fm_notes"][fm.COLUMNS], form="%Y-%m-%d %H:%M"))
+    _table(folder / "fm_places.csv", fm.places())
+    _table(folder / "fm_hours.csv", _stamped(whole["fm_hours"], form="%Y-%m-%d %H:%M"))
     truth = folder / "truth"
+    _table(truth / "labels_fm_notes.csv", whole["fm_notes"][["mechanism"]])
+    _table(truth / "fm_openings.csv", _stamped(whole["fm_open"]))
     _table(truth / "labels_club_spots.csv.gz", broken.labels(club[["mechanism", "path", "flaw"]]))
     _table(truth / "labels_region_spots.csv.gz", broken.labels(region[["mechanism", "path", "flaw"]]))
     _table(truth / "half_hours.csv.gz", _stamped(whole["half_hours"]))

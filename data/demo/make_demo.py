@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import files
+import fm
 import numpy as np
 import pandas as pd
 import people
@@ -63,9 +64,9 @@ def one_season(
     effects: dict,
     seed: int,
 ) -> dict[str, pd.DataFrame]:
-    """Everything that happened in one season: `received openings half_hours declared`."""
+    """Everything that happened in one season: `received openings half_hours declared`, and the FM notes."""
     # Sky and people draw from separate streams: a change of habits leaves the truth as it was.
-    sky_rng, people_rng = (np.random.default_rng([seed, season, part]) for part in (1, 2))
+    sky_rng, people_rng, fm_rng = (np.random.default_rng([seed, season, part]) for part in (1, 2, 3))
     above = the_sky(days, sky_rng, effects=effects)
     slots, opened = above["slots"], above["opened"]
     ducts = opened["land2"] | opened["sea2"]
@@ -81,6 +82,7 @@ def one_season(
         "openings": above["openings"][above["openings"]["start"] < slots[-1]],
         "half_hours": sky.half_hours(slots, opened),
         "declared": people.declared(table, slots, people_rng, active=active),
+        **{f"fm_{name}": part for name, part in fm.one_season(above, fm_rng).items()},
     }
 
 

@@ -74,7 +74,7 @@ def sites(rng: np.random.Generator) -> pd.DataFrame:
         monitor, beacon, rover; `from_` the first season on that band.
     """
     first = FIRST_SEASON
-    rows = [(CLUB_CALL, "club", *_home(), first, first, 3.0, 100.0)]
+    rows = [(CLUB_CALL, "club", *home(), first, first, 3.0, 100.0)]
     rows += [(*row[:1], "monitor", *row[1:], 4.0, np.nan) for row in MONITORS]
     for call, lat, lon, bands in BEACONS:
         years = [first if band in bands else NEVER for band in BANDS]
@@ -101,7 +101,7 @@ def beacon_mhz(table: pd.DataFrame, *, band: int) -> np.ndarray:
     return np.where(there, np.round((50, 144)[band] + khz / 1000, 3), np.nan)
 
 
-def _home() -> tuple[float, float]:
+def home() -> tuple[float, float]:
     centre = locators.centre(pd.Series([HOME])).iloc[0]
     return float(centre["lat"]), float(centre["lon"])
 

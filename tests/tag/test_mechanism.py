@@ -162,6 +162,8 @@ def test_a_lone_ping_in_a_busy_season_is_no_opening():
     [
         ("mode", 2, 0, "MS"),  # a mode made for meteors against voice
         ("shower", 1, 0, "MS"),
+        ("planetary", 3, 1, "AUR"),
+        ("planetary", 0, 1, "AUR"),
         ("neighbours", 4, 1, "ES"),
         ("lasting", 4, 1, "ES"),
         ("lasting", 2, 4, "AS"),  # gone within minutes with company, at 700 km
@@ -186,7 +188,7 @@ def test_each_feature_pulls_its_way(feature, more, less, name):
     step = int(features.DISTANCE_CLASS[km // 50])
     base = {"distance": step, "error": 0, "band": 3, "sea": 1, "mode": 1, "snr": 0}
     base |= {
-        "magnetic": int(name == "TEP"),
+        "magnetic": {"TEP": 1, "AUR": 2}.get(name, 0),
         "neighbours": 2,
         "lasting": 3,
         "reach": 3,
@@ -194,6 +196,7 @@ def test_each_feature_pulls_its_way(feature, more, less, name):
         "hour": 2,
         "season": 2,
         "shower": 0,
+        "planetary": 0,
     }
     base |= {"standing": 0, "again": 0}
     rows = pd.DataFrame([base | {"company": 0, feature: value} for value in (more, less)])
