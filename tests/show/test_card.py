@@ -152,3 +152,10 @@ def test_what_a_season_did_not_bring_is_not_watched_for(invented):
     assert "aurora on 2 days" in " ".join(texts(card_figure(review))).replace("\n   ", " ").replace(
         "\u00a0", " "
     )
+
+
+def test_openings_of_a_mechanism_without_a_series(invented):
+    """A confirmed opening by F2 is counted in the region but has no opening days: the card leaves it out."""
+    numbers = invented.key_numbers | {"6m_f2_openings_latest": invented.key_numbers["6m_es_openings_latest"]}
+    with_f2 = SimpleNamespace(**vars(invented) | {"key_numbers": numbers})
+    assert texts(card_figure(with_f2)) == texts(card_figure(invented))

@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from analysis.fit.signs.leads import NO_MORE
+from analysis.show.wording import words
 from analysis.show.wording.key_numbers import full_seasons, listened_hours
 from tests.show import example_tables, examples
 
@@ -138,6 +139,16 @@ def test_overlapping_listeners_count_once():
     )
     table = pd.DataFrame({"start": time[[0, 2]], "end": time[[1, 3]]})
     assert listened_hours(table) == 3.0
+
+
+def test_southern_season_runs_across_new_year():
+    """A summer of two years bears both; north of the equator the year alone."""
+    tables = example_tables.tables()
+    for home, said in (("IN93KD", "2024"), ("RE78", "2024/25")):
+        numbers = example_tables.numbers(tables | {"home": home})
+        assert numbers["season_latest"]["text"] == said
+        assert numbers["season_latest"]["value"] == 2024
+    assert words.season(1999, lat=-1) == "1999/00"
 
 
 def test_latest_season_needs_thirty_days():

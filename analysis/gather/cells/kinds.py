@@ -7,6 +7,7 @@ decides between them from names and from how columns agree with each other.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -40,8 +41,7 @@ def shares(sample: pd.DataFrame) -> dict[str, dict[str, float]]:
         Column to {kind: share}; an empty column has `filled` 0 and no kinds.
     """
     codes, unique = pd.factorize(pd.concat([sample[name] for name in sample], ignore_index=True))
-    kinds_of = looks_like(pd.Series(unique, dtype="str"))
-    masks = np.column_stack([mask.to_numpy(dtype="bool") for mask in kinds_of.values()])
+    kinds_of, masks = _masks(tuple(unique))
     blank = np.flatnonzero(unique == "")
     result = {}
     for name, cells in zip(sample, codes.reshape(sample.shape[1], -1), strict=True):
@@ -51,6 +51,13 @@ def shares(sample: pd.DataFrame) -> dict[str, dict[str, float]]:
             share = masks[filled].mean(axis=0)
             result[str(name)] |= dict(zip(kinds_of, share.tolist(), strict=True))
     return result
+
+
+@lru_cache(maxsize=4)  # several readers ask the same of one table
+def _masks(texts: tuple[str, ...]) -> tuple[tuple[str, ...], np.ndarray]:
+    """Names of the kinds, and a mask for each as a column over distinct cells."""
+    kinds_of = looks_like(pd.Series(texts, dtype="str"))
+    return tuple(kinds_of), np.column_stack([mask.to_numpy(dtype="bool") for mask in kinds_of.values()])
 
 
 def looks_like(text: pd.Series) -> dict[str, pd.Series]:

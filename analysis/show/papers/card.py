@@ -216,7 +216,9 @@ def _bands(numbers: dict) -> list[str]:
     found = []
     for band in (name.removesuffix("_band") for name in numbers if name.endswith("_band")):
         keys = [
-            name.removesuffix("_openings_latest") for name in numbers if name.endswith("_openings_latest")
+            name.removesuffix("_opening_days_latest")
+            for name in numbers
+            if name.endswith("_opening_days_latest")  # which a mechanism without a series, such as F2, lacks
         ]
         days = {key: numbers[f"{key}_opening_days_latest"] for key in keys if key.split("_")[0] == band}
         brought = [

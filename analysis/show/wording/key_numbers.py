@@ -63,7 +63,8 @@ def key_numbers(found: Mapping[str, pd.DataFrame], *, home: str, zone: str) -> d
     numbers = _collection(spots, found["account"], home)
     latest = max(full_seasons(spots), default=None)
     if latest is not None:
-        numbers["season_latest"] = number(latest, text=str(latest))
+        lat = centre(pd.Series([home]))["lat"].iloc[0]
+        numbers["season_latest"] = number(latest, text=words.season(latest, lat=lat))
     wanted = (
         (openings["grade"] == "confirmed") & (openings["scope"] == REGION) & (openings["band"] != BROADCAST)
     )

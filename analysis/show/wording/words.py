@@ -116,6 +116,11 @@ def part_of_month(when) -> str:
     return part + stamp.month_name()
 
 
+def season(year: int, *, lat: float) -> str:
+    """A summer's season by its year, like 2024; south of the equator, where it runs across New Year, like 2024/25."""
+    return f"{year}/{(year + 1) % 100:02d}" if lat < 0 else str(year)
+
+
 def date(when) -> str:
     """Day, month and year: `21 June 2025`."""
     return f"{day(when)} {pd.Timestamp(when).year}"
