@@ -97,7 +97,7 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY, evidence: Evidence = N
         lambda: _fitted(found, beacons=gathered.beacons, home=home, zone=zone),
     )
     with progress.stage("what the user brought beside the reports"):
-        brought = evidence_tables(found, evidence)
+        brought = evidence_tables(found, evidence, lon=place(home)["lon"])
     spots, finished = found["spots"], found | fitted | brought | {"account": gathered.account}
     with progress.stage("key numbers"):
         numbers = key_numbers(finished, home=home, zone=zone)

@@ -27,11 +27,12 @@ TIMES = {
     "beacons_heard": ["first", "last"],
     "muf": ["start", "time"],
     "patches": ["start", "end"],
+    "soundings": ["time"],
 }  # UTC
 HALF = ".half-demo-"
 KEPT = re.compile(rf"demo-[0-9a-f]{{12}}|{re.escape(HALF)}\w+")
 UNUSED_S = 7 * 86_400.0  # judgement: whoever goes back to an older code waits a minute or two
-DATES = {"windows": ["start"], "days": ["day"]}  # days of a calendar, in no time zone
+DATES = {"windows": ["start"], "days": ["day"], "soundings": ["day"]}  # days of a calendar, in no time zone
 TEXT = (  # columns of words; a file that happens to hold none of them must still read them as words
     *(
         "against",
@@ -57,12 +58,14 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "grade",
         "listener",
         "joined",
+        "kind",
         "locator",
         "means",
         "mechanism",
         "mechanisms",
         "method",
         "note",
+        "other",
         "path_type",
         "reason",
         "repair",
@@ -85,6 +88,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "upper",
         "verdict",
         "what",
+        "which",
         "why",
     ),
 )
@@ -136,6 +140,9 @@ class Tables:
     forecasts: pd.DataFrame
     forecast_levels: pd.DataFrame
     weather: pd.DataFrame
+    neighbours: pd.DataFrame
+    soundings: pd.DataFrame
+    land_sea: pd.DataFrame
     daily: pd.DataFrame
     season: pd.DataFrame
     seasons: pd.DataFrame

@@ -87,3 +87,31 @@ def weather(rng, states, *, real=True):
             "rare": (rng.random(n) < 0.04 * (1 + warm)).astype(float),
         }
     )
+
+
+def neighbours(rng, *, diff_db=6.0, days=10, per_day=60):
+    """Two stations on the same beacons: spots, tagged as far as is wanted, and when they listened.
+
+    The first hears everything `diff_db` stronger; each loses 3 dB or gains them by its own fading, and what
+    is below -15 dB is read by neither.
+    """
+    n = days * per_day
+    time = pd.Timestamp("2024-06-01 18:00", tz="UTC") + pd.to_timedelta(
+        np.repeat(np.arange(days) * 1440, per_day) + np.tile(np.arange(per_day) * 3, days), unit="min"
+    )
+    tx = rng.integers(0, 8, n)
+    sky = rng.normal(0, 9, n) + np.repeat(rng.normal(0, 3, days), per_day)
+    parts = []
+    for call, gain in (("Q1UP", diff_db / 2), ("Q1DN", -diff_db / 2)):
+        snr = np.round(sky + gain + rng.normal(0, 3, n))
+        rows = pd.DataFrame({"time": time, "tx_call": [f"Q{k}B/B" for k in tx], "snr_db": snr})
+        rows["rx_call"], rows["rx_locator"] = call, "IN93EK" if call == "Q1UP" else "IN93FL"
+        parts.append(rows.assign(bearing_deg=45.0 * tx)[snr >= -15])
+    about = {"band": "2m", "mode": "WSPR", "mechanism": "LOS", "doubt": ""}
+    spots = pd.concat(parts, ignore_index=True).assign(**about)
+    starts = pd.to_datetime(pd.Series(time).dt.floor("D").unique()) + pd.Timedelta("18h")
+    on = [
+        pd.DataFrame({"station": s, "band": "2m", "start": starts, "end": starts + pd.Timedelta("4h")})
+        for s in ("Q1UP", "Q1DN")
+    ]
+    return spots, pd.concat(on, ignore_index=True)
