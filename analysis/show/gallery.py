@@ -83,3 +83,20 @@ def gallery(tables, *, width: str = "full") -> Iterator[Picture]:
     yield charts.two_seasons_chart(tables.compared, **series[0], **look)
     for one, direction in ((sporadic_e, "all"), (tropo, "land"), (tropo, "sea")):
         yield charts.reliability_chart(tables.reliability, **one, direction=direction, **look)
+
+
+def first_pictures(tables, *, width: str = "column") -> Iterator[Picture]:
+    """The pictures that stand first in the chapters, drawn for a narrow screen; parameters as for `gallery`."""
+    one, look = chased(tables)[0], {"width": width}
+    band, lead = one["band"], pairs(tables.leads)[:1]
+    spots = tables.spots[tables.spots["band"] == band]
+    yield charts.account_chart(tables.account, tables.set_aside, **look)
+    yield charts.paths_chart(spots, **look)
+    yield charts.mechanism_chart(tables.spots, band=band, **look)
+    yield charts.daily_chart(tables.daily, tables.estimates, **one, **look)
+    yield charts.season_chart(tables.season, tables.estimates, **one, **look)
+    yield density.density_maps(tables.spots, tables.listening, **one, home=tables.about.home, **look)
+    for name, how in lead:
+        rows = (tables.leads["band"] == name) & (tables.leads["mechanism"] == how)
+        yield charts.leads_chart(tables.leads[rows], **look)
+    yield charts.windows_chart(tables.windows, **one, **look)

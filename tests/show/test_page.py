@@ -220,3 +220,23 @@ def test_a_page_without_notebooks_is_refused(tmp_path):
     with pytest.raises(InputError, match="no notebook to show"):
         write_page([], out=tmp_path / "review.html", title="t")
     assert not list(tmp_path.iterdir())
+
+
+def test_a_narrow_screen_has_its_own_picture(tmp_path):
+    """A picture with a narrow drawing carries both; one without stays as it is."""
+    notebook = new_notebook(cells=[new_markdown_cell("# One")])
+    for alt in ("Hours of the day", "Weeks"):
+        data = {"image/png": picture(), "text/plain": alt}
+        shown = new_output("display_data", data=data)
+        notebook.cells.append(new_code_cell("", outputs=[shown]))
+    path = tmp_path / "01_one.ipynb"
+    nbformat.write(notebook, path)
+    narrow = {"Hours of the day": b"\x89PNG narrow", "Elsewhere": b"none"}
+    page = write_page([path], out=tmp_path / "page.html", title="T", narrow=narrow).read_text(
+        encoding="utf-8"
+    )
+    assert page.count("<picture>") == 1
+    (both,) = re.findall(r"<picture>.*?</picture>", page)
+    assert base64.b64encode(b"\x89PNG narrow").decode() in both
+    assert 'alt="Hours of the day"' in both
+    assert "max-width: 40rem" in both

@@ -27,9 +27,7 @@ DRAWN = {
     "density": lambda: density.density_maps(
         examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
     ),
-    "headings": lambda: charts.headings_chart(
-        examples.spots(), examples.listening(), band="6m", mechanism="ES", home="IN93"
-    ),
+    "headings": lambda: charts.headings_chart(examples.spots(), band="6m", mechanism="ES", home="IN93"),
     "refused": lambda: charts.daily_chart(examples.daily(), band="2m", mechanism="ES"),
 }
 

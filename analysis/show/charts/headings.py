@@ -55,8 +55,10 @@ def headings_chart(
     keep = (spots["band"].astype(str) == band) & (spots["mechanism"].astype(str) == mechanism)
     spans = _spans_near(spots, listening, band=band, home=home)
     rows = spots[keep] if spans.empty else spots[keep][listened(spots[keep], spans)]
-    counts = heading_counts(rows, home=home, by=by)
-    counts = counts[counts.sum(axis=1) >= LEAST]
+    counts = _full_panels(rows, home=home, by=by)
+    if counts.empty and len(spans):  # those near who are known to have listened are not those who reported
+        spans, rows = spans.iloc[:0], spots[keep]
+        counts = _full_panels(rows, home=home, by=by)
     if counts.empty:
         place = f"{NEAR_KM} km of {words.square(home)}"
         reason = f"Too few reports of this kind come from within {place} to tell directions apart."
@@ -87,6 +89,12 @@ def headings_chart(
     }
     figure = _draw(roses, heads, heading, by=by, width=width)
     return finished(name, figure, heading, f"{each}.", width=width)
+
+
+def _full_panels(rows: pd.DataFrame, *, home: str, by: str) -> pd.DataFrame:
+    """Half-hours by sector of the panels that have enough of them."""
+    counts = heading_counts(rows, home=home, by=by)
+    return counts[counts.sum(axis=1) >= LEAST]
 
 
 def _head(count: float, best: float, *, rate: bool) -> str:

@@ -7,7 +7,7 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape, unescape
 from pathlib import Path
 
@@ -35,7 +35,14 @@ class Section:
     chapter: str
 
 
-def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str, first: str = "") -> Path:
+def write_page(
+    notebooks: Iterable[Path | str],
+    *,
+    out: Path | str,
+    title: str,
+    first: str = "",
+    narrow: Mapping[str, bytes] | None = None,
+) -> Path:
     """Write the executed notebooks as one page: each an answer with its picture, the rest folded below it.
 
     Parameters
@@ -48,6 +55,8 @@ def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str, 
         Printed as it is, whatever characters it holds.
     first : str
         Markdown that stands before everything.
+    narrow : dict, optional
+        Alt text of a picture to the same picture (PNG) drawn for a narrow screen, which then shows it instead.
 
     Returns
     -------
@@ -70,13 +79,27 @@ def write_page(notebooks: Iterable[Path | str], *, out: Path | str, title: str, 
     page = engine.get_template("page.html.j2").render(
         title=title,
         first=Markup(_markdown(first, _Headings(anchor=""))),
-        sections=sections,
+        sections=[replace(one, answer=_with_narrow(one.answer, narrow or {})) for one in sections],
         script=Markup(script),
         script_hash=_hash(script),
     )
     out = Path(out)
     out.write_text(page + "\n", encoding="utf-8", newline="\n")
     return out
+
+
+def _with_narrow(html: str, narrow: Mapping[str, bytes]) -> str:
+    """Pictures of which there is a narrow drawing, with it beside them for small screens."""
+
+    def both(found: re.Match[str]) -> str:
+        png = narrow.get(unescape(found[1]).replace("\u00a0", " "))
+        if png is None:
+            return found[0]
+        source = "data:image/png;base64," + base64.b64encode(png).decode("ascii")
+        return f'<picture><source media="(max-width: 40rem)" srcset="{source}">{found[0]}</picture>'
+
+    narrow = {alt.replace("\u00a0", " "): png for alt, png in narrow.items()}
+    return re.sub(r'<img src="[^"]*" alt="([^"]*)"[^>]*>', both, html)
 
 
 def _hash(script: str) -> str:
