@@ -292,7 +292,7 @@ def _write_papers(folder: Path, tables: Tables, notebooks: list[Path], words: di
     first = ten_lines(tables).data
     (folder / "ten_lines.md").write_text(first + "\n", encoding="utf-8")
     title = f"Season review from {tables.about.home}"
-    narrow = {one.alt: one.png(colours=48) for one in first_pictures(tables)}
+    narrow = {one.alt: one.png(colours=32) for one in first_pictures(tables)}
     write_page(notebooks, out=folder / "review.html", title=title, first=first, narrow=narrow)
     _write_articles(folder, tables, words)
     _write_opening(folder / "opening.html", tables)

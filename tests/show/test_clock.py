@@ -30,11 +30,11 @@ def hours(chances):
         ("UTC", "9 to 12 h and 18 to 20 h UTC in June"),
         (
             "Europe/Madrid",
-            "9 to 12 h and 18 to 20 h in June by the clock (Europe/Madrid), 7 to 10 h and 16 to 18 h UTC",
+            "9 to 12 h and 18 to 20 h in June (7 to 10 h and 16 to 18 h UTC)",
         ),
         (
             "Pacific/Auckland",
-            "9 to 12 h and 18 to 20 h in June by the clock (Pacific/Auckland), 21 to 24 h and 6 to 8 h UTC",
+            "9 to 12 h and 18 to 20 h in June (21 to 24 h and 6 to 8 h UTC)",
         ),
     ],
 )
@@ -47,4 +47,4 @@ def test_a_morning_and_an_evening_in_both_times(zone, said):
 
 def test_refused_hours_are_not_told():
     """Contacts only: no hour, no chance."""
-    assert clock_numbers(hours({9: 0.1}).assign(tier="C"), zone="UTC") == {}
+    assert set(clock_numbers(hours({9: 0.1}).assign(tier="C"), zone="UTC")) == {"zone"}

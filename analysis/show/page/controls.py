@@ -20,7 +20,7 @@ VIEW = "application/vnd.jupyter.widget-view+json"
 STATE = "application/vnd.jupyter.widget-state+json"
 MODEL = "IPY_MODEL_"  # how one stored model names another
 FALLBACK_DPI = 72
-COLOURS = 48  # a notebook holds many pictures; the eye sees no difference from 256
+COLOURS = 32  # a notebook holds many pictures; the eye sees no difference from 256
 MISSING = "<p>Nothing was drawn for this choice.</p>"
 
 

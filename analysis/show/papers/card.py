@@ -141,7 +141,7 @@ def _flow(figure: Figure, sections: list[tuple[str, list[str]]], *, left: float,
 def _best_hours(numbers: dict, keys: list[str]) -> list[str]:
     return [
         f"{upper(numbers[f'{key}_name']['text'])}: {numbers[f'{key}_clock']['text']}; "
-        f"in the best of them {numbers[f'{key}_clock_chance']['text']} of half-hours are open"
+        f"at best {numbers[f'{key}_clock_chance']['text']} of half-hours open"
         for key in keys
         if f"{key}_clock" in numbers
     ]

@@ -24,7 +24,7 @@ def clock_numbers(hours: pd.DataFrame, *, zone: str) -> dict[str, dict[str, Any]
     zone : str
         IANA name of the zone of `hours`.
     """
-    found = {}
+    found = {"zone": number(text=zone, unit="zone")}
     for _, rows in hours.groupby(SERIES, observed=True, sort=False):
         drawn = rows[rows["chance"].notna()]
         if drawn.empty or not may_state(rows.iloc[0]):
@@ -54,7 +54,7 @@ def _told(runs: pd.DataFrame, *, month: int, zone: str) -> str:
     # Summer time as in the middle of the month; zones with half hours are told to the hour below.
     ahead = pd.Timestamp(words.COMMON_YEAR, month, 15, 12, tz=zone).utcoffset()
     east = 0 if ahead is None else ahead // pd.Timedelta(hours=1)
-    return f"{_hours(spans, 0)} in {name} by the clock ({zone}), {_hours(spans, -int(east))} UTC"
+    return f"{_hours(spans, 0)} in {name} ({_hours(spans, -int(east))} UTC)"
 
 
 def _hours(spans: list[tuple[int, int]], shift: int) -> str:

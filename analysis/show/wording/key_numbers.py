@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -253,6 +254,7 @@ def _best_openings(openings: pd.DataFrame) -> dict:
                 float(row["max_km"]), text=f"{words.count(row['max_km'])} km", unit="km"
             ),
             f"best_{place}_where": number(text=row["joined"], unit="locators"),
+            f"best_{place}_pair": number(text=re.split(r", | and ", row["joined"])[0], unit="locators"),
             f"best_{place}_stations": number(int(row["n_stations"]), noun="station"),
         }
     return numbers
