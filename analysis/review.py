@@ -40,7 +40,7 @@ from analysis.plan.constraints import time_zone
 from analysis.plan.plan import clock_hours
 from analysis.series import series_names, vhf_series, with_days, with_scope
 from analysis.shipped import demo_evidence, demo_files, notebook_paths, source_files
-from analysis.show.gallery import first_pictures
+from analysis.show.gallery import narrow_pngs
 from analysis.show.page.answers import ten_lines
 from analysis.show.page.opening_view import opening_view
 from analysis.show.page.page import write_page
@@ -292,8 +292,7 @@ def _write_papers(folder: Path, tables: Tables, notebooks: list[Path], words: di
     first = ten_lines(tables).data
     (folder / "ten_lines.md").write_text(first + "\n", encoding="utf-8")
     title = f"Season review from {tables.about.home}"
-    narrow = {one.alt: one.png(colours=32) for one in first_pictures(tables)}
-    write_page(notebooks, out=folder / "review.html", title=title, first=first, narrow=narrow)
+    write_page(notebooks, out=folder / "review.html", title=title, first=first, narrow=narrow_pngs(tables))
     _write_articles(folder, tables, words)
     _write_opening(folder / "opening.html", tables)
     products.write_shack_card(tables, folder / "card.pdf")

@@ -85,8 +85,16 @@ def gallery(tables, *, width: str = "full") -> Iterator[Picture]:
         yield charts.reliability_chart(tables.reliability, **one, direction=direction, **look)
 
 
-def first_pictures(tables, *, width: str = "column") -> Iterator[Picture]:
-    """The pictures that stand first in the chapters, drawn for a narrow screen; parameters as for `gallery`."""
+NARROW_COLOURS = 32  # as in the menus of the page
+
+
+def narrow_pngs(tables) -> dict[str, bytes]:
+    """Alt text and PNG of the pictures that stand first in the chapters, drawn for a narrow screen."""
+    return {one.alt: one.png(colours=NARROW_COLOURS) for one in _first_pictures(tables, width="column")}
+
+
+def _first_pictures(tables, *, width: str) -> Iterator[Picture]:
+    """The pictures that stand first in the chapters; parameters as for `gallery`."""
     one, look = chased(tables)[0], {"width": width}
     band, lead = one["band"], pairs(tables.leads)[:1]
     spots = tables.spots[tables.spots["band"] == band]
