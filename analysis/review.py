@@ -71,6 +71,7 @@ NOBODY = Owner()
 DEMO_OWNER = Owner(home="IN93", club="Lantern Point VHF Circle", zone="Europe/Madrid")
 
 
+@remembering()
 def analyse(gathered: Gathered, *, owner: Owner = NOBODY, evidence: Evidence = NO_EVIDENCE) -> Tables:
     """Tag, find and fit what was gathered: every table of a review.
 
@@ -113,7 +114,6 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY, evidence: Evidence = N
     )
 
 
-@remembering()
 def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
     """What happened, by the names that tables have in a review: no chance is estimated yet."""
     n = len(gathered.spots)
@@ -131,7 +131,6 @@ def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
     return {"spots": spots, "listening": listening, "openings": openings, "days": days, **others, **signs}
 
 
-@remembering()
 def _fitted(
     found: dict[str, pd.DataFrame], *, beacons: pd.DataFrame, home: str, zone: str
 ) -> dict[str, pd.DataFrame]:

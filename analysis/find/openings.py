@@ -138,9 +138,9 @@ def find_openings(
             if scope == HERE:
                 here.loc[seen.index] = seen["opening"].astype("Int64")
     table = pd.concat(tables).reset_index()
+    spots = spots.assign(opening=numbers, here=here)
     sides = censored(table, spots, listening)
     table = table.assign(start_censored=sides[0], end_censored=sides[1])
-    spots = spots.assign(opening=numbers, here=here)
     table["unusual"] = unusual(spots, table)
     return spots, table.astype(COLUMNS)[list(COLUMNS)]
 

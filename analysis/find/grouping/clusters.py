@@ -113,7 +113,7 @@ def _completed(scaled: NDArray, bins: NDArray, label: NDArray) -> NDArray:
     """Clusters joined where points other than the first of their bins are near."""
     order = np.argsort(bins, kind="stable")
     edges = np.flatnonzero(np.diff(bins[order], prepend=-1))
-    members = np.split(order, edges[1:])
+    ends = np.append(edges[1:], len(order))
     low, high = (edge.reduceat(scaled[order], edges) for edge in (np.minimum, np.maximum))
     # First points of bins with near members are at most three apart: one, and a diagonal in either bin.
     first = order[edges]
@@ -123,7 +123,9 @@ def _completed(scaled: NDArray, bins: NDArray, label: NDArray) -> NDArray:
         np.maximum(low[pairs[:, 0]] - high[pairs[:, 1]], low[pairs[:, 1]] - high[pairs[:, 0]]), 0
     )
     pairs = pairs[(apart**2).sum(axis=1) <= NEAR]
-    near = np.array([_touch(scaled[members[i]], scaled[members[j]]) for i, j in pairs], dtype=bool)
+    near = np.array(
+        [_touch(*(scaled[order[edges[one] : ends[one]]] for one in pair)) for pair in pairs], dtype=bool
+    )
     joins = label[first[pairs[near]]].reshape(-1, 2)
     return _components(joins, label.max() + 1)[label] if len(joins) else label
 
