@@ -5,7 +5,7 @@ from matplotlib.backends.backend_agg import RendererAgg
 
 from analysis.show import charts
 from analysis.show.charts import style
-from tests.show import examples, test_charts, test_charts_checks
+from tests.show import examples, test_calendar, test_charts, test_charts_checks
 
 EVERY = (
     test_charts.EVERY
@@ -24,6 +24,9 @@ EVERY = (
             examples.hours(), band="6m", mechanism="ES", zone="Europe/Paris", width=width
         ),
         "places": lambda width: charts.places_chart(examples.places(), width=width),
+        "calendar": lambda width: charts.calendar_chart(
+            test_calendar.half_hours(200), test_calendar.days(), band="6m", mechanism="ES", width=width
+        ),
     }
 )
 TOUCH_PX = 5  # letters have some air of their own within their box

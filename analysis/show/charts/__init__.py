@@ -6,7 +6,7 @@ from analysis.show.charts.collected import mechanism_chart, paths_chart
 from analysis.show.charts.curves import daily_chart, season_chart
 from analysis.show.charts.drift import drift_chart
 from analysis.show.charts.headings import headings_chart
-from analysis.show.charts.openings import openings_chart
+from analysis.show.charts.openings import calendar_chart, openings_chart
 from analysis.show.charts.plan import hours_chart, places_chart
 from analysis.show.charts.seasons import seasons_chart
 from analysis.show.charts.signs.climb import rungs_chart, voice_chart
@@ -17,6 +17,7 @@ from analysis.show.charts.windows import windows_chart
 
 __all__ = [
     "account_chart",
+    "calendar_chart",
     "climatology_chart",
     "daily_chart",
     "drift_chart",

@@ -1,4 +1,4 @@
-"""Pictures of the openings that were caught, date by hour, each season a row."""
+"""Pictures of the openings that were caught, date by hour: each season a row, or one with all that is known."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
+from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
+from analysis.find.diary.calendar import STATES
 from analysis.find.reach import HERE, REGION
 from analysis.show.charts import style, ticks
 from analysis.show.charts.picture import Picture, finished, words_only
@@ -21,6 +23,14 @@ LEAST_DAYS = 90  # of season that are drawn, however few openings there are
 LEAST_HEIGHT_H = 0.5  # a short opening must still be seen in print
 GRADES = {"confirmed": 1.0, "probable": 0.5}  # how solid a bar is; single reports are ticks
 HOUR_S, DAY_S = 3600, 86400
+# Darker is more: the order holds in grey print.
+LOOKS = {
+    "open": ("open here", style.INK),
+    "closed": ("closed: home was busy, nothing came", style.ORANGE),
+    "quiet": ("listened to, nothing reported", style.PALE),
+    "unknown": ("nobody known to have listened", "white"),
+}
+HOURS_MM = 62
 
 
 def openings_chart(openings: pd.DataFrame, *, band: str, mechanism: str, width: str = "full") -> Picture:
@@ -145,3 +155,74 @@ def _title(caught: pd.Series, series: str) -> str:
     if len(caught) == 1:
         return f"{style.counted(caught.iloc[0], 'opening')} by {series} in {caught.index[0]}"
     return f"Openings by {series}: {caught.min()} to {caught.max()} a season"
+
+
+def calendar_chart(
+    half_hours: pd.DataFrame, days: pd.DataFrame, *, band: str, mechanism: str, width: str = "full"
+) -> Picture:
+    """Half-hours of one season here, each day a column.
+
+    Parameters
+    ----------
+    half_hours : DataFrame
+        As `find.diary.calendar.here_calendar` makes it, of one season.
+    days : DataFrame
+        The table of days; the opening days that are told are counted from it.
+    band, mechanism : str
+    """
+    series = words.series(band_name=band, mechanism=mechanism)
+    if half_hours.empty:
+        reason = "Neither an opening here nor anybody who listened near home is known."
+        return words_only(
+            f"calendar-{band}-{mechanism}", reason, title=f"No calendar of {series}", width=width
+        )
+    season = int(half_hours["season"].iloc[0])
+    keys = {"scope": HERE, "band": band, "mechanism": mechanism, "path_type": "all", "season": season}
+    own = days[(days[list(keys)] == keys).all(axis=1)]
+    opened = int(own["open"].sum())
+    name = f"calendar-{band}-{mechanism}-{season}"
+    counted = style.counted(opened, "opening day")
+    heading = {
+        "title": style.headline(f"{series} here in {season}: {counted}"),
+        "subtitle": f"Every half-hour (UTC) by what is known of {series} here, {style.years(half_hours['start'])}",
+        "foot": "An opening day has half an hour open or more and a quarter of the day listened to. Closed for sure: "
+        "stations near home made four contacts or more in that half-hour, none of them so.",
+    }
+    hours = half_hours["state"].value_counts().reindex(STATES, fill_value=0) / 2
+    told = "; ".join(f"{LOOKS[state][0]}: {hours[state]:,.0f} h" for state in STATES)
+    return finished(name, _draw_calendar(half_hours, heading, width=width), heading, f"{told}.", width=width)
+
+
+def _draw_calendar(half_hours: pd.DataFrame, heading: dict[str, str], *, width: str) -> Figure:
+    with style.look(width):
+        figure = style.sheet(**heading, body_mm=HOURS_MM, width=width)
+        axes = figure.subplots()
+        _cells(axes, half_hours)
+        axes.set_ylim(0, 24)
+        axes.set_yticks([0, 6, 12, 18, 24])
+        axes.set_ylabel("hour [UTC]")
+        dates = pd.DatetimeIndex(half_hours["start"]).tz_localize(None).normalize()
+        ticks.date_ticks(axes, [dates.min(), dates.max() + pd.Timedelta(days=1)])
+        keys = [
+            Patch(facecolor=colour, edgecolor=style.GREY, linewidth=0.4, label=text)
+            for text, colour in LOOKS.values()
+        ]
+        ticks.legend_above(axes, handles=keys)
+    return figure
+
+
+def _cells(axes: Axes, half_hours: pd.DataFrame) -> None:
+    """A column of 48 half-hours for each day from the first to the last."""
+    start = pd.DatetimeIndex(half_hours["start"]).tz_localize(None)
+    number = start.normalize().to_numpy().astype("datetime64[D]").astype(int)
+    code = half_hours["state"].map({state: n for n, state in enumerate(STATES)}).to_numpy()
+    cells = np.full((48, np.ptp(number) + 1), STATES.index("unknown"))
+    cells[(2 * half_hours["hour"].to_numpy()).astype(int), number - number.min()] = code
+    axes.pcolormesh(
+        number.min() + np.arange(cells.shape[1] + 1),
+        np.arange(49) / 2,
+        cells,
+        cmap=ListedColormap([colour for _, colour in LOOKS.values()]),
+        norm=BoundaryNorm(np.arange(len(STATES) + 1) - 0.5, len(STATES)),
+        rasterized=True,  # thousands of cells would make a huge SVG
+    )
