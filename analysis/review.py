@@ -47,7 +47,7 @@ from analysis.show.page.page import write_page
 from analysis.show.papers import documents
 from analysis.show.papers.article import mailing
 from analysis.show.wording.key_numbers import key_numbers
-from analysis.signs import signs_tables
+from analysis.signs import signs_tables, with_field_note
 from analysis.tables import About, Tables
 from analysis.tag.tags import tag_spots
 
@@ -90,9 +90,9 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY, evidence: Evidence = N
     """
     gathered = with_account(gathered, evidence)
     _refuse_nothing(gathered)
-    home, zone = owner.home or _usual_locator(gathered.spots), owner.zone
-    inputs = (home, gathered.spots, gathered.listening, gathered.beacons)
-    found = keeping.kept("found", keeping.mark(*inputs), lambda: _found(gathered, home=home))
+    home, zone, field = owner.home or _usual_locator(gathered.spots), owner.zone, evidence.field
+    inputs = (home, gathered.spots, gathered.listening, gathered.beacons, field)
+    found = keeping.kept("found", keeping.mark(*inputs), lambda: _found(gathered, home=home, field=field))
     fitted = keeping.kept(
         "fitted",
         keeping.mark(zone, *inputs),
@@ -108,17 +108,17 @@ def analyse(gathered: Gathered, *, owner: Owner = NOBODY, evidence: Evidence = N
         beacons=gathered.beacons,
         set_aside=gathered.set_aside,
         guesses=gathered.guesses,
-        notes=gathered.notes,
+        notes=with_field_note(gathered.notes, spots, field),
         key_numbers=numbers,
         **finished,
     )
 
 
-def _found(gathered: Gathered, *, home: str) -> dict[str, pd.DataFrame]:
+def _found(gathered: Gathered, *, home: str, field: pd.DataFrame) -> dict[str, pd.DataFrame]:
     """What happened, by the names that tables have in a review: no chance is estimated yet."""
     n = len(gathered.spots)
     with progress.stage("paths, Sun and mechanisms", total=n, unit="rows"):
-        spots = tag_spots(gathered.spots)
+        spots = tag_spots(gathered.spots, disturbed=field)
     with progress.stage(f"who listened when, from {n:,} rows"):
         listening = find_listening(spots, declared=gathered.listening)
     with progress.stage(f"openings in {n:,} rows"):

@@ -63,3 +63,15 @@ def with_uptime(heard: pd.DataFrame, spots: pd.DataFrame) -> pd.DataFrame:
         told.append((found.share, found.low, found.high, found.reason))
     columns = ["up_share", "up_low", "up_high", "up_reason"]
     return heard.join(pd.DataFrame(told, columns=columns, index=heard.index))
+
+
+def with_field_note(notes: pd.DataFrame, spots: pd.DataFrame, field: pd.DataFrame) -> pd.DataFrame:
+    """The notes, and a line more where reports were called aurora without knowing how the field was."""
+    n = int((spots["mechanism"] == "AUR").sum())
+    if n == 0 or len(field):
+        return notes
+    line = (
+        f"{n} reports were called aurora without a planetary index; a CSV with time and Kp (0 to 9) beside the "
+        "reports would tell aurora from sporadic E"
+    )
+    return pd.concat([notes, pd.DataFrame({"source": ["all files"], "note": [line]})], ignore_index=True)

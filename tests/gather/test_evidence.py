@@ -102,3 +102,28 @@ def test_no_place_is_named_where_nobody_shall_be(folder):
     hidden = files.nameless(files.replace(found, forecasts=noted))
     assert hidden.forecasts["area"].tolist() == ["IN93-IO70", "area 2", ""]
     assert hidden.ground is None
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("time,Kp\n2024-05-10 15:00,8.67\n2024-05-10 18:00,9-\n", [(15, 8.67), (18, 8.67)]),
+        ("date;time;Kp index\n10.05.2024;15:00;5+\n10.05.2024;18:00;4,33\n", [(15, 5.33), (18, 4.33)]),
+        ("date,K index\n2024-05-10,5\n", [(hour, 5.0) for hour in range(0, 24, 3)]),
+    ],
+)
+def test_a_planetary_index_is_read_in_thirds_and_days(tmp_path, text, expected):
+    """Three-hour values with signs or decimals; a day's value stands for its eight spans."""
+    (tmp_path / "field.csv").write_text(text, encoding="utf-8")
+    found = files.gather_evidence(files.parted([tmp_path / "field.csv"])[0]).field
+    assert [(time.hour, round(value, 2)) for time, value in found.itertuples(index=False)] == expected
+
+
+def test_an_index_beyond_its_scale_is_set_aside(tmp_path):
+    """The reason and the repair stand beside it."""
+    (tmp_path / "field.csv").write_text(
+        "time,Kp\n2024-05-10 15:00,48\n2024-05-10 18:00,4\n", encoding="utf-8"
+    )
+    found = files.gather_evidence([tmp_path / "field.csv"])
+    assert list(found.field["index"]) == [4.0]
+    assert "from 0 to 9" in found.set_aside["reason"].iloc[0]

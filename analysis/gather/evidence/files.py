@@ -21,6 +21,7 @@ EMPTY = {
     kinds.FORECASTS: ("issued", "meant", "lead", "area", "band", "mechanism", "index"),
     kinds.WEATHER: ("day",),
     kinds.SOUNDINGS: ("time", *rows.LEVELS.values()),
+    kinds.FIELD: ("time", "index"),
 }
 
 
@@ -30,12 +31,14 @@ class Evidence:
 
     `forecasts`: `issued meant lead area band mechanism index`; `weather`: `day` and a column each of
     what was noted; `soundings`: levels, `time height_m pressure_hpa temperature_c dew_point_c humidity`;
+    `field`: a planetary index of the Earth's field, `time index`, the value (0 to 9) from each time on;
     `account` and `set_aside` as in `gather.files.Gathered`.
     """
 
     forecasts: pd.DataFrame
     weather: pd.DataFrame
     soundings: pd.DataFrame
+    field: pd.DataFrame
     ground: terrain.Terrain | None
     account: pd.DataFrame
     set_aside: pd.DataFrame
@@ -105,6 +108,8 @@ def _rows(kind: str, data: bytes, path: Path) -> rows.Rows:
         return rows.forecasts(table, source=path.name)
     if kind == kinds.WEATHER:
         return rows.weather(table, source=path.name)
+    if kind == kinds.FIELD:
+        return rows.field(table, source=path.name)
     return rows.soundings(table, source=path.name, time=named_time(path.name))
 
 

@@ -9,7 +9,13 @@ from pathlib import Path
 
 from analysis.gather.columns import headers
 
-FORECASTS, WEATHER, SOUNDINGS, TERRAIN = KINDS = ("forecasts", "weather", "soundings", "terrain")
+FORECASTS, WEATHER, SOUNDINGS, TERRAIN, FIELD = KINDS = (
+    "forecasts",
+    "weather",
+    "soundings",
+    "terrain",
+    "field",
+)
 HEAD = 4096  # bytes in which a heading ends
 NAMES = {  # what people write above such columns, as `headers.tidy_name` has it, units taken away
     "issued": ("issued", "day issued", "date issued", "issue day", "issue date", "issued on", "noted on"),
@@ -26,6 +32,16 @@ NAMES = {  # what people write above such columns, as `headers.tidy_name` has it
     "dew_point": ("dew point", "dewpoint", "dewpt", "dwpt", "td", "taupunkt", "point de rosee"),
     "height": ("height", "altitude", "alt", "hght", "geopotential height", "hohe", "hauteur", "altura"),
     "thunder": ("thunder", "thunder day", "thunder days", "thunderstorm", "thunderstorms", "gewitter"),
+    "planetary": (
+        "kp",
+        "kp index",
+        "planetary index",
+        "planetary",
+        "k index",
+        "k",
+        "geomagnetic index",
+        "kp value",
+    ),
     "warm_front": ("warm front", "warm fronts", "warmfront", "warmfronts", "warmfronten"),
 }
 MEANING = {name: meaning for meaning, names in NAMES.items() for name in names}
@@ -49,6 +65,8 @@ def kind_of(names: list[str]) -> str:
     air = "temperature" in have and bool(have & {"humidity", "dew_point"})
     if air and ("height" in have or ("pressure" in have and "day" not in have)):
         return SOUNDINGS
+    if "planetary" in have and have & {"day", "time"}:
+        return FIELD
     if "day" in have and have & {"pressure", "temperature", "thunder", "warm_front"}:
         return WEATHER
     return ""

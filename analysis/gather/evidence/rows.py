@@ -107,6 +107,37 @@ def weather(table: delimited.Table, *, source: str) -> Rows:
     )
 
 
+def field(table: delimited.Table, *, source: str) -> Rows:
+    """A planetary index of the Earth's field: `time index` (UTC, 0 to 9), each for three hours or until the next.
+
+    Thirds may be written 4.67, 5- or 4+; a value for a whole day stands for its eight spans of three hours.
+    """
+    cells = _named(table)
+    if "time" in cells:
+        time = times.moments(cells["time"])
+        time = (
+            time.fillna(times.dates(cells["day"]) + times.clocks(cells["time"])) if "day" in cells else time
+        )
+    else:
+        time = times.moments(cells["day"])
+    day = times.dates(cells["day"]) if "day" in cells and "time" not in cells else time.where(time.isna())
+    text = cells["planetary"].str.strip()
+    third = text.str[-1:].map({"+": 1 / 3, "-": -1 / 3}).fillna(0.0)
+    value = values.numbers(text.str.rstrip("+-o")) + third
+    good = pd.DataFrame({"time": time.fillna(day), "index": value.clip(lower=0.0)})
+    wrong = {"time": good["time"].isna(), "planetary": ~value.between(-0.5, 9.0)}
+    told = {
+        "time": ("no date or time that can be read", "write it as YYYY-MM-DD HH:MM, in UTC"),
+        "planetary": ("the index is no number from 0 to 9", "write one, thirds like 4.67 or 5-"),
+    }
+    found = _parted(good, cells, table, wrong, told, source=source)
+    if not time.isna().all():
+        return found
+    spans = pd.to_timedelta(np.tile(np.arange(0, 24, 3), len(found.good)), unit="h")
+    whole = found.good.loc[found.good.index.repeat(8)].reset_index(drop=True)
+    return Rows(whole.assign(time=whole["time"] + spans), found.set_aside)
+
+
 def soundings(table: delimited.Table, *, source: str, time: pd.Timestamp | None) -> Rows:
     """Levels of soundings: `time height_m pressure_hpa temperature_c dew_point_c humidity`, unknown NaN.
 
