@@ -108,7 +108,8 @@ def _fill_plan(folder: Path, plan: Plan, *, tables: Tables, series: Sequence[Ser
     for picture in _plan_pictures(plan, series, home=tables.about.home, zone=wishes.zone):
         picture.save(folder)
     hours = plan.hours[plan.hours["hour"].isna() | in_hours(plan.hours["hour"] + 0.5, wishes.hours)]
-    told = plan_numbers(tables.key_numbers, windows=plan.windows, hours=hours, zone=wishes.zone)
+    asked = {"windows": plan.windows, "hours": hours, "places": plan.places}
+    told = plan_numbers(tables.key_numbers, **asked, zone=wishes.zone)
     planned = replace(tables, key_numbers=told, windows=whole_series(plan.windows))
     for name, portable in (("card.pdf", False), ("portable_card.pdf", True)):
         write_shack_card(planned, folder / name, portable=portable, hours=hours, zone=wishes.zone)

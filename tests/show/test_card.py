@@ -159,3 +159,16 @@ def test_openings_of_a_mechanism_without_a_series(invented):
     numbers = invented.key_numbers | {"6m_f2_openings_latest": invented.key_numbers["6m_es_openings_latest"]}
     with_f2 = SimpleNamespace(**vars(invented) | {"key_numbers": numbers})
     assert texts(card_figure(with_f2)) == texts(card_figure(invented))
+
+
+def test_the_portable_card_is_for_the_place_and_keeps_its_cautions(invented):
+    """Its title and its own section name the place; every caution is printed, whatever else is left out."""
+    line = {"value": None, "text": "a long line about the place and what it is like " * 3, "unit": "place"}
+    place = {"place": {"value": None, "text": "JN01", "unit": "locator"}} | {
+        f"place_{k}": line for k in range(1, 9)
+    }
+    review = SimpleNamespace(**vars(invented) | {"key_numbers": invented.key_numbers | place})
+    said = " ".join(texts(card_figure(review, portable=True))).replace("\n   ", " ").replace("\u00a0", " ")
+    assert said.startswith("Portable card for JN01")
+    assert all(caution in said for caution in CAUTIONS)
+    assert "JN01" not in " ".join(texts(card_figure(review)))

@@ -43,7 +43,7 @@ def test_runs_are_told_with_what_other_dates_lose(runs):
         "Sporadic E on 6 m: ten days that begin between 20 May and 30 June 2026 or between"
     )
     assert (
-        "the chance of an opening day is 90 % (70 to 95 %). Other dates lose 20 to 50 % of the open hours"
+        "the chance of an opening day is 90 % (70 to 95 %). Other dates lose up to 50 % of the open hours"
         in line
     )
     (every,) = plan_words.told(runs, windows.assign(near_best=True))
@@ -84,7 +84,7 @@ def test_quadrants_and_grounds_have_names():
     row = {"band": "2m", "mechanism": "TR", "direction": "sea south"}
     assert plan_words.series(row) == "tropo over sea on 2 m toward the south"
     joint = {"band": "6m 2m", "mechanism": "ES", "direction": "any"}
-    assert plan_words.series(joint) == "sporadic E on 6 m or sporadic E on 2 m"
+    assert plan_words.series(joint) == "sporadic E on 6 m or 2 m"
 
 
 @pytest.mark.parametrize(("low", "said"), [(0.55, "JN00 is best served"), (0.3, "they cannot be told apart")])
@@ -103,3 +103,21 @@ def test_places_are_told(low, said):
 def test_no_places_no_words():
     """Nothing was asked, nothing is said."""
     assert plan_words.places_told(pd.DataFrame()) == []
+
+
+def test_the_place_to_go_to():
+    """The one that is surely best served, else the first asked for; its lines name its ground and its heading."""
+    about = {"band": "2m", "mechanism": "TR", "path_type": "sea", "verdict": "ok", "best_heading": "NW"}
+    about |= {"sunrise": "06:31", "sunset": "21:57", "note": ""}
+    table = pd.DataFrame(
+        [
+            about | {"locator": "JN00", "open_share": 0.2, "low": 0.1, "high": 0.3},
+            about | {"locator": "JN01", "open_share": 0.6, "low": 0.5, "high": 0.7},
+        ]
+    )
+    assert plan_words.chosen_place(table) == "JN01"
+    assert plan_words.chosen_place(table.assign(low=0.05)) == "JN00"
+    told = " ".join(plan_words.place_lines(table, "JN01"))
+    assert "Tropo over sea on 2 m: 60 % (50 to 70 %)" in told
+    assert "toward the north-west" in told
+    assert "tropo over sea on 2 m" in plan_words.places_told(table)[0].lower()

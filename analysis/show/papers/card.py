@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pandas as pd
@@ -32,8 +33,8 @@ LINE_MM = WORDS_PT * 0.444  # with the spacing of `write`
 ROWS = 4  # series told in words
 RANGES = "Ranges in brackets hold the true value nine times in ten. Hours nobody listened to are left out."
 CAUTIONS = (
-    "Local rules, landowner and licence come first.",
-    "Leave the mast at the first thunder.",
+    "Local rules, licence, landowner and qualified people come first.",
+    "Lightning: antennas down, off the hill at the first thunder.",
     "Masts and wires: farther from power lines than they are tall.",
     "Nobody in the beam; mind the exposure limits.",
     "Shade, water, hat: the best hours are hot.",
@@ -97,7 +98,8 @@ def _shown(numbers: dict) -> list[str]:
 
 def _head(figure: Figure, numbers: dict, about, *, portable: bool) -> None:
     what = "Portable card" if portable else "Shack card"
-    write(figure, f"{what} for {words.square(about.home)}", left=EDGE_MM, top=9, size=17, weight="bold")
+    where = numbers["place"]["text"] if portable and "place" in numbers else words.square(about.home)
+    write(figure, f"{what} for {where}", left=EDGE_MM, top=9, size=17, weight="bold")
     bands = upper(numbers["bands"]["text"] or "no VHF band")
     until = f"data up to {words.date(about.data_until)}" if about.data_until else "no dated report"
     reports = f"{numbers['reports']['text']} of {numbers['stations']['text']}"
@@ -112,14 +114,18 @@ def _columns(figure: Figure, numbers: dict, keys: list[str], *, portable: bool) 
         (_windows_head(numbers), _windows(numbers, keys)),
         ("First signs", _signs(numbers)),
     ]
+    headings = ("Beam headings", _headings(numbers, keys or _caught(numbers)))
     right = [
-        ("Beam headings", _headings(numbers, keys or _caught(numbers))),
+        headings,
         ("Bands to watch", _bands(numbers)),
         ("How sure this is", _evidence(numbers, keys)),
-        ("Before you go", list(CAUTIONS)) if portable else ("To remember", _best(numbers)),
+        ("To remember", _best(numbers)),
     ]
+    if portable:  # the cautions stand first, so that nothing ever crowds them out
+        there = _place(numbers) if "place" in numbers else headings
+        right = [("Before you go", list(CAUTIONS)), there, *right[2:3], right[1]]
     if not any(lines for _, lines in left):
-        left, right = right[1::2], right[::2]
+        left, right = right[::2], right[1::2]
     for sections, x in ((left, EDGE_MM), (right, EDGE_MM + COLUMN_MM + 6)):
         _flow(figure, [section for section in sections if section[1]], left=x, top=top)
 
@@ -136,6 +142,13 @@ def _flow(figure: Figure, sections: list[tuple[str, list[str]]], *, left: float,
         write(figure, heading, left=left, top=top, size=11, weight="bold")
         write(figure, "\n".join(wrapped), left=left, top=top + 5.5, size=WORDS_PT)
         top += 9.5 + rows * LINE_MM
+
+
+def _place(numbers: dict) -> tuple[str, list[str]]:
+    """What is known of the place to go to; hours and dates beside it are those of home."""
+    lines = [one["text"] for name, one in numbers.items() if re.fullmatch(r"place_\d+", name)]
+    home = f"Hours and windows are those of {numbers['home']['text']}, as the nearest that is known"
+    return f"The place: {numbers['place']['text']}", [*lines, home]
 
 
 def _best_hours(numbers: dict, keys: list[str]) -> list[str]:

@@ -64,11 +64,7 @@ def places_told(places: pd.DataFrame) -> list[str]:
         As `places.compare_places` returns it; may be empty.
     """
     lines = []
-    for _, rows in places.groupby(["band", "mechanism", "path_type"], sort=False) if len(places) else ():
-        able = rows[rows["open_share"].notna() & (rows["verdict"] != "refuse")]
-        if able.empty:
-            continue
-        ranked = able.sort_values("open_share", ascending=False).to_dict("records")
+    for _, ranked in _by_series(places):
         each = [
             f"{row['locator']} {words.percent(row['open_share'])} "
             f"({words.percents(low=row['low'], high=row['high'])})"
@@ -117,16 +113,51 @@ def events(runs: pd.DataFrame) -> pd.DataFrame:
 
 def series(row: dict) -> str:
     """A series of the plan in words: its band, mechanism, ground and quadrant, or several together."""
-    names = [
-        words.series(band_name=band, mechanism=mechanism, path_type=ground)
-        for band in str(row["band"]).split()
-        for mechanism in str(row["mechanism"]).split()
-        for ground in [next((one for one in words.PATHS if one in str(row.get("direction")).split()), "all")]
-    ]
-    quadrant = str(row.get("direction", "all")).split()[-1]
-    return words.listed(names, last="or") + (
+    ground = next((one for one in words.PATHS if one in _toward(row).split()), "all")
+    ways = [f"{words.MECHANISMS[one]}{words.PATHS[ground]}" for one in str(row["mechanism"]).split()]
+    bands = words.listed(map(words.band, str(row["band"]).split()), last="or")
+    quadrant = _toward(row).split()[-1]
+    return f"{words.listed(ways, last='or')} on {bands}" + (
         f" toward the {quadrant}" if quadrant not in (*words.PATHS, "any") else ""
     )
+
+
+def _toward(row: dict) -> str:
+    """Ground and quadrant of a row: a window has a direction, a place a kind of path."""
+    return str(row.get("direction", row.get("path_type", "all")))
+
+
+def chosen_place(places: pd.DataFrame) -> str:
+    """The place to go to: the one that is surely best served in some series, else the first that was asked for."""
+    for _, rows in _by_series(places):
+        best, others = rows[0], rows[1:]
+        if others and all(best["low"] > row["high"] for row in others):
+            return best["locator"]
+    return places["locator"].iloc[0] if len(places) else ""
+
+
+def place_lines(places: pd.DataFrame, locator: str) -> list[str]:
+    """What is known of one place: its ground, its Sun at midsummer, how often each series served it, and the heading."""
+    own = places[places["locator"] == locator]
+    if own.empty:
+        return []
+    row = own.iloc[0]
+    lines = [f"At midsummer the Sun is up from {row['sunrise']} to {row['sunset']}"]
+    if isinstance(row["note"], str) and row["note"]:
+        lines.append(_capital(row["note"]))
+    for one in own[own["open_share"].notna() & (own["verdict"] != "refuse")].to_dict("records"):
+        share = f"{words.percent(one['open_share'])} ({words.percents(low=one['low'], high=one['high'])})"
+        heading = COMPASS.get(one["best_heading"], one["best_heading"])
+        lines.append(f"{_capital(series(one))}: {share} of midsummer days; most toward the {heading}")
+    return lines
+
+
+def _by_series(places: pd.DataFrame):
+    """Places of each series that may be told, the best served first, as records."""
+    for keys, rows in places.groupby(["band", "mechanism", "path_type"], sort=False) if len(places) else ():
+        able = rows[rows["open_share"].notna() & (rows["verdict"] != "refuse")]
+        if len(able):
+            yield keys, able.sort_values("open_share", ascending=False).to_dict("records")
 
 
 def _starts(runs: pd.DataFrame, windows: pd.DataFrame) -> str:
@@ -134,9 +165,7 @@ def _starts(runs: pd.DataFrame, windows: pd.DataFrame) -> str:
     if windows["near_best"].astype(bool).all():
         return f"any {_days(windows.iloc[0])} are about equally good"
     spans = [
-        f"between {words.day(run.first)} and {words.date(run.last)}"
-        if run.first < run.last  # type: ignore[arg-type, operator]
-        else f"on {words.date(run.first)}"
+        f"{words.between_days(run.first, run.last)} {pd.Timestamp(run.last).year}"  # type: ignore[arg-type]
         for run in runs.sort_values("first").itertuples()
     ]
     return f"{_days(windows.iloc[0])} that begin {words.listed(spans, last='or')} are about equally good"
@@ -146,7 +175,7 @@ def _losing(windows: pd.DataFrame) -> str:
     """What the dates outside the near-best lose, and how far the chances can be trusted."""
     others = windows.loc[~windows["near_best"].astype(bool), "hours_lost"].clip(lower=0)
     lost = (
-        f"Other dates lose {words.percents(low=others.min(), high=others.max())} of the open hours; "
+        f"Other dates lose up to {words.percent(others.max())} of the open hours; "
         if len(others)
         else "From "
     )
