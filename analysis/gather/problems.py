@@ -52,8 +52,13 @@ def set_aside(source_rows, *, source, field: str, found, reason: str, repair: st
     rows["found"] = text.str.replace(r"[\x00-\x1f\x7f]+", " ", regex=True).str.strip().str[:60].astype("str")
     names = source if isinstance(source, str) else np.asarray(source, dtype="object")
     rows["source"] = pd.Series(names, index=rows.index, dtype="str")
-    told = {"reason": reason[:1].upper() + reason[1:], "repair": repair[:1].upper() + repair[1:]}
+    told = {"reason": sentence(reason), "repair": sentence(repair)}
     return rows.assign(field=field, **told)[SET_ASIDE]
+
+
+def sentence(words: str) -> str:
+    """The words with a capital at their beginning."""
+    return words[:1].upper() + words[1:]
 
 
 def no_rows() -> pd.DataFrame:

@@ -61,7 +61,8 @@ def _entry(entry: dict[str, Any]) -> dict[str, Any]:
     if not all(PART.fullmatch(place) for place in entry["parts"]):
         raise ValueError("a part outside the store")
     parts = {place: hashed if isinstance(hashed, str) else "" for place, hashed in entry["parts"].items()}
-    return entry | {"rows_in": int(entry["rows_in"]), "parts": parts}
+    numbers = {"rows_in": int(entry["rows_in"]), "early": int(entry.get("early", 0))}
+    return entry | numbers | {"parts": parts}
 
 
 def keep(folder: Path, found: dict[str, Any]) -> None:

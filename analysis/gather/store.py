@@ -26,6 +26,7 @@ from analysis import progress
 from analysis.gather import files, shelf, spots
 from analysis.gather.problems import InputError, no_rows, one_line
 from analysis.gather.reading.sources import File, every_file
+from analysis.gather.rows.checks import FUTURE
 
 RETRIES = 3  # judgement: a list of files that others keep changing is told, not awaited
 NAMES = pa.dictionary(pa.int32(), pa.string())
@@ -108,13 +109,21 @@ def _added(
     keys: dict[str, str] = {}
     new = _not_in_yet(found, folder, manifest["files"], keys, told={"home": home, "station": station})
     for read in files.read_all(new, home=home, station=station):
-        stems = {source: _hash(f"{keys[source]}\n{home}\n{station}".encode())[:24] for source in read.rows_in}
+        turns = {
+            source: manifest["files"].get(keys[source], {"early": 0})["early"] for source in read.rows_in
+        }
+        stems = {
+            source: _hash(f"{keys[source]}\n{home}\n{station}{turn or ''}".encode())[:24]
+            for source, turn in turns.items()
+        }
+        future = set(read.set_aside.loc[read.set_aside["reason"].eq(FUTURE), "source"])
         parts: dict[str, dict[str, str]] = {source: {} for source in read.rows_in}
         for source, place, hashed in _written(folder, read, stems=stems):
             parts[source][place] = hashed
         for source, rows_in in read.rows_in.items():
             entry = {"source": source, "rows_in": rows_in, "home": home, "station": station}
-            yield keys[source], entry | {"parts": parts[source]}
+            early = turns[source] + 1 if source in future else 0
+            yield keys[source], entry | {"parts": parts[source], "early": early}
 
 
 def _not_in_yet(
@@ -125,20 +134,26 @@ def _not_in_yet(
     *,
     told: dict[str, str],
 ) -> Iterator[File]:
-    """Files that the store lacks, or holds with another home or in damaged parts, under names of their own.
+    """Files that the store lacks, or holds with another home, in damaged parts, or gathered too early.
 
-    `keys` learns the hash of each by its name.
+    Too early, by a clock that may have been wrong, are those whose rows lay in the future; their entries
+    count in `early` how often. Each comes under a name of its own; `keys` learns its hash by that name.
     """
     for file in found:
         key = _hash(file.data)
         known = entries.get(key)
-        if key in keys.values() or (known and known | told == known and _whole(folder, known)):
+        if key in keys.values() or (known and _stands(folder, known, told)):
             continue
         taken = {entry["source"] for other, entry in entries.items() if other != key} | keys.keys()
         label = known["source"] if known else file.source
         label = f"{label} ({key[:8]})" if label in taken else label
         keys[label] = key
         yield replace(file, source=label)
+
+
+def _stands(folder: Path, known: dict[str, Any], told: dict[str, str]) -> bool:
+    """Whether a file in the store need not be read again."""
+    return not known["early"] and known | told == known and _whole(folder, known)
 
 
 def _written(folder: Path, read: files.Read, *, stems: dict[str, str]) -> Iterator[tuple[str, str, str]]:

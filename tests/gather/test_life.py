@@ -4,10 +4,12 @@ import json
 import multiprocessing
 import sys
 
+import pandas as pd
 import pytest
 
 from analysis.gather.files import gather_files
 from analysis.gather.problems import InputError
+from analysis.gather.rows import checks
 from analysis.gather.shelf import MANIFEST
 from analysis.gather.store import add_to_store, read_store
 from tests.gather.logs import contact
@@ -117,3 +119,19 @@ def test_two_gather_while_a_third_reads(tmp_path):
     assert seen <= {2, 4, 6}
     assert [process.exitcode for process in running] == [0, 0]
     assert len(calls_of(read_store(store))) == 6
+
+
+def test_a_clock_that_was_wrong(tmp_path, monkeypatch):
+    """Rows that lay in the future of a wrong clock are there when the file is gathered again by a right one."""
+    path, store = tmp_path / "log.adi", tmp_path / "store"
+    path.write_text("<EOH>" + week(1))
+    with monkeypatch.context() as wrong:
+        wrong.setattr(checks, "FUTURE_SLACK", pd.Timedelta("-20000D"))
+        for _ in range(2):
+            got = add_to_store([path], store=store)
+            assert got.account[["rows_in", "kept", "set_aside"]].to_numpy().tolist() == [[2, 0, 2]]
+    got = add_to_store([path], store=store)
+    assert got.account[["rows_in", "kept", "set_aside"]].to_numpy().tolist() == [[2, 2, 0]]
+    manifest = (store / MANIFEST).read_bytes()
+    add_to_store([path], store=store)
+    assert (store / MANIFEST).read_bytes() == manifest

@@ -15,13 +15,19 @@ OWN = ("rx_call", "rx_locator", "rx_lat")  # what says whose report a row is, or
 FAULTS = {  # field: reason, repair
     "call": ("no call sign of the station heard or worked", "write the call sign into the row"),
     "time": ("no date or no time of day that can be read", "write date and time as YYYY-MM-DD HH:MM, in UTC"),
-    "future": ("the time lies in the future", "correct the date, or the clock of the machine that wrote it"),
+    "future": (
+        "the time lies in the future",
+        "correct the date, or the clock of this machine or of the one that wrote it, and gather the file again",
+    ),
     "past": ("the time lies before there were such contacts", "correct the year"),
     "band": (
         "neither a band nor a frequency inside one",
         "write the band (6m, 2m ...) or the frequency in MHz",
     ),
 }
+
+
+FUTURE = problems.sentence(FAULTS["future"][0])
 
 
 def checked(
