@@ -1,6 +1,6 @@
 """How long gathering takes beside the bare reading and writing of the same bytes.
 
-python benchmarks/gather.py            one million rows of CSV, 100 000 ADIF records: ratios, memory
+python benchmarks/gather.py            one million rows of CSV in several shapes, 100 000 ADIF records: ratios, memory
 python benchmarks/gather.py --spoiled 100000   so many spoiled files: tracebacks and lost rows
 python benchmarks/gather.py --kills 200      so many kills of a gathering into a store
 """
@@ -30,7 +30,7 @@ from benchmarks import spoiled
 from tests.gather.logs import contact, season_log
 
 
-def spots_csv(path: Path, *, rows: int) -> None:
+def reports(rows: int) -> pd.DataFrame:
     """An invented table of reports: 400 receivers, 2 000 transmitters, 180 days."""
     rng = np.random.default_rng(1)
     squares = np.array(
@@ -45,7 +45,7 @@ def spots_csv(path: Path, *, rows: int) -> None:
     tx, rx = rng.integers(400, 2400, rows), rng.integers(0, 400, rows)
     start = np.datetime64("2024-04-01T00:00:00")
     seconds = np.sort(rng.integers(0, 180 * 5760, rows)) * 15
-    pd.DataFrame(
+    return pd.DataFrame(
         {
             "time": np.datetime_as_string(start + seconds.astype("timedelta64[s]")),
             "freq MHz": np.round(np.where(rng.random(rows) < 0.7, 50.313, 144.174) + tx % 25 / 1e4, 6),
@@ -56,7 +56,32 @@ def spots_csv(path: Path, *, rows: int) -> None:
             "rx locator": squares[rx],
             "snr": rng.integers(-24, 12, rows),
         }
-    ).to_csv(path, index=False)
+    )
+
+
+def spots_csv(path: Path, *, rows: int) -> None:
+    """One time in each row, decimal points, commas between."""
+    reports(rows).to_csv(path, index=False)
+
+
+def region_csv(path: Path, *, rows: int) -> None:
+    """As the demo's region writes it: date and time of day apart, kilohertz with decimal commas, semicolons."""
+    table = reports(rows)
+    day, clock = table["time"].str[:10].str.split("-"), table["time"].str[11:]
+    table.insert(0, "date", day.str[::-1].str.join("."))
+    table.insert(1, "time utc", clock)
+    table["frequency kHz"] = table.pop("freq MHz") * 1000
+    table.drop(columns="time").to_csv(path, index=False, sep=";", decimal=",", float_format="%.1f")
+
+
+def club_csv(path: Path, *, rows: int) -> None:
+    """As the demo's club writes it: a Z behind each time, other words above, a row in a thousand garbled."""
+    table = reports(rows)
+    table["time"] += "Z"
+    table.loc[::1000, "time"] = "24-06-09 at noon"
+    names = {"time": "utc", "tx call": "call heard", "tx locator": "square heard", "freq MHz": "MHz"}
+    names |= {"snr": "SNR dB", "rx call": "heard by", "rx locator": "listener square"}
+    table.rename(columns=names).to_csv(path, index=False)
 
 
 def distinct_csv(path: Path, *, rows: int) -> None:
@@ -97,9 +122,13 @@ def timed(work, *, runs: int = 1) -> tuple[float, float]:
 
 def beside_floor(table: Path, *, what: str, runs: int) -> None:
     """Print the time of a table beside that of reading and writing it."""
-    bare = timed(
-        lambda: parquet.write_table(arrow_csv.read_csv(table), table.with_suffix(".parquet")), runs=2 * runs
-    )
+    shape = arrow_csv.ParseOptions(delimiter=";" if table.stem == "region" else ",")
+
+    def copied() -> None:
+        read = arrow_csv.read_csv(table, parse_options=shape)
+        parquet.write_table(read, table.with_suffix(".parquet"))
+
+    bare = timed(copied, runs=2 * runs)
     ours = timed(lambda: gather_files([table]), runs=runs)
     print(f"{what}: bare read and write {bare[0]:.2f} s ({bare[1]:.2f} s processor)")
     print(
@@ -110,9 +139,10 @@ def beside_floor(table: Path, *, what: str, runs: int) -> None:
 
 def speed(folder: Path, *, rows: int, records: int) -> None:
     """Print times, ratios and memory."""
-    table, rare, log = folder / "spots.csv", folder / "distinct.csv", folder / "log.adi"
-    spots_csv(table, rows=rows)
-    beside_floor(table, what=f"CSV of {rows} rows as a club has them (bar 3.0 by the clock)", runs=5)
+    rare, log = folder / "distinct.csv", folder / "log.adi"
+    for name, write, bar in (("spots", spots_csv, 2), ("region", region_csv, 3), ("club", club_csv, 3)):
+        write(folder / f"{name}.csv", rows=rows)
+        beside_floor(folder / f"{name}.csv", what=f"CSV of {rows} rows, {name} (bar {bar})", runs=3)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"  peak memory {peak:.0f} MB (bar 1024)")
     log.write_text(season_log(seed=2, n=records), encoding="utf-8")
@@ -121,10 +151,10 @@ def speed(folder: Path, *, rows: int, records: int) -> None:
     whole = timed(lambda: gather_files([log]), runs=3)
     print(
         f"ADIF of {records} records: parsed {parse[1] / records * 1e6:.1f}, gathered "
-        f"{whole[1] / records * 1e6:.1f} us of processor a record (bar 20)"
+        f"{whole[1] / records * 1e6:.1f} us of processor a record (bar 12)"
     )
     distinct_csv(rare, rows=rows // 10)
-    beside_floor(rare, what=f"CSV of {rows // 10} rows with hardly a repeated cell", runs=1)
+    beside_floor(rare, what=f"CSV of {rows // 10} rows with hardly a repeated cell (bar 6)", runs=1)
 
 
 def kill(folder: Path, *, kills: int) -> None:
