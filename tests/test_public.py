@@ -9,7 +9,7 @@ import pytest
 
 import analysis
 
-FUNCTIONS = [name for name in analysis.__all__ if name != "Wishes"]
+FUNCTIONS = [name for name in analysis.__all__ if name[0].islower()]  # the others are small tables of wishes
 
 
 @pytest.mark.parametrize("name", analysis.__all__)
