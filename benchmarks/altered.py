@@ -74,7 +74,16 @@ def altered(path: Path | None, tree: ast.Module | None, work: Callable[[], Any],
 def warm() -> None:
     """Import what every child needs, but nothing of the package."""
     os.environ["OMP_NUM_THREADS"] = os.environ["OPENBLAS_NUM_THREADS"] = "1"
-    for name in ("pandas", "pyarrow.parquet", "pyproj", "pytest", "scipy.stats", "statsmodels.api"):
+    for name in (
+        "pandas",
+        "pyarrow.parquet",
+        "pyproj",
+        "pytest",
+        "scipy.stats",
+        "statsmodels.api",
+        "hypothesis",
+        "matplotlib.pyplot",
+    ):
         importlib.import_module(name)
     sys.path.insert(0, str(ROOT))
 

@@ -139,46 +139,49 @@ def fit_measures(data: Any) -> dict[str, float]:
 
 
 def plan_data() -> Any:
-    """Two months with an opening a day, all east of home."""
+    """Two months with an opening a day east of home, its clouds scattered, and the half-hours of two seasons."""
+    import numpy as np
+
+    from tests.fit.simulate import simulate
     from tests.plan.test_places import season
 
-    return season()
+    spots, openings, series = season()
+    rng = np.random.default_rng(41)
+    off = rng.normal(0, 1.8, (len(spots), 2))
+    spots = spots.assign(mid_lon=spots["mid_lon"] + 1.5 * off[:, 0], mid_lat=spots["mid_lat"] + off[:, 1])
+    return spots, openings, series, simulate("es6", seasons=2, seed=41).cells
 
 
 def plan_measures(data: Any) -> dict[str, float]:
-    """Windows, hours, places and skeds of one plan."""
-    import pandas as pd
+    """Alarms, a sked, what bridges paths of several lengths, and places beside each other."""
+    from analysis.fit.estimate import Series
+    from analysis.plan.localtime import alarms, hour_by_month
+    from analysis.plan.places import compare_places
+    from analysis.plan.skeds import Sked, sked_path, sked_table
 
-    from analysis.plan.constraints import Wishes
-    from analysis.plan.plan import make_plan
-    from analysis.plan.skeds import Sked
-
-    spots, openings, series = data
-    plan = make_plan(
-        spots=spots,
-        openings=openings,
-        series=[series],
-        wishes=Wishes(length=5, today=pd.Timestamp("2024-07-20")),
-        places=["JO00AA", "IM58", "JN39"],
-        sked=Sked(home="JN09", partner="JO70"),
-    )
+    spots, openings, series, cells = data
+    curve = Series("6m", "ES", "all", "solar", "A", cells)
+    runs = alarms(hour_by_month(curve, lon=6.0, lat=50.0, zone="UTC", year=2025))
+    skeds = sked_table([curve], spots, Sked(home="JN09", partner="JO70"), zone="UTC", year=2025)
+    places = compare_places(["JO00AA", "JN39", "JO50"], spots, openings, [series], zone="UTC", year=2025)
+    # Of some 430, 570, 800, 1 000, 3 800 and 4 700 km.
+    partners = ("JO32", "JN33", "JO52", "JO62", "KM72", "LN00")
     return {
-        "windows": plan.windows["chance"].notna().sum(),
-        "near-best": plan.windows["near_best"].sum(),
-        "events": len(plan.events),
-        "alarms": len(plan.alarms),
-        "directions": len(plan.directions),
-        "places told": plan.places["open_share"].notna().sum(),
-        "best place": plan.places["open_share"].max(),
-        "days of places": plan.places["n_days"].sum(),
-        "sked hours": len(plan.skeds),
-        "sked share": plan.skeds["share"].max(),
+        "alarms": len(runs),
+        "hours with an alarm": (runs["end"] - runs["start"]).sum(),
+        "sked hours": skeds["chance"].notna().sum(),
+        "share of the path": skeds["share"].max(),
+        "paths bridged": sum(len(sked_path("JN09", one)["points"]) for one in partners),
+        "days of places": places["n_days"].sum(),
+        "openings of places": places["n_openings"].sum(),
+        "share of places": places["open_share"].mean(),
+        "headings told": sum(len(one.split(", ")) for one in places["headings"]),
     }
 
 
 ROOMS: dict[str, tuple[Callable[[], Any], Callable[[Any], dict[str, float]], tuple[str, ...]]] = {
     # what no measure looks at is left out: nothing could be said of it
-    "tag": (tag_data, tag_measures, ("build_zones.py", "strength.py", "reasons.py")),
+    "tag": (tag_data, tag_measures, ("build_zones.py", "strength.py", "reasons.py", "likelihoods.py")),
     "find": (
         find_data,
         find_measures,
@@ -189,7 +192,11 @@ ROOMS: dict[str, tuple[Callable[[], Any], Callable[[Any], dict[str, float]], tup
         fit_measures,
         ("signs", "climatology.py", "paths.py", "thinning.py", "plain.py", "nature.py"),
     ),
-    "plan": (plan_data, plan_measures, ("calendars.py", "sites.py", "update.py")),
+    "plan": (
+        plan_data,
+        plan_measures,
+        ("calendars.py", "sites.py", "update.py", "choice.py", "plan.py", "constraints.py"),
+    ),
 }
 
 
@@ -227,7 +234,7 @@ def scaled(value: ast.expr, factor: float) -> ast.expr | None:
         inner = [scaled(one, factor) for one in value.elts]
         return None if None in inner else type(value)(inner, ast.Load())  # type: ignore[arg-type]
     if isinstance(value, ast.Dict) and len(value.values) <= 8:
-        inner = [scaled(one, factor) for one in value.values]  # noqa: PD011 - of a syntax tree
+        inner = [scaled(one, factor) for one in value.values]
         return None if None in inner else ast.Dict(value.keys, inner)  # type: ignore[arg-type]
     if isinstance(value, ast.BinOp):
         return ast.BinOp(value, ast.Mult(), ast.Constant(factor))
