@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.fit.signs.indicators import COLUMNS, NO_MORE, indicators_table
+from analysis.fit.signs.indicators import COLUMNS, NO_MORE, NOT_SURE, indicators_table
 from tests.fit import simulate_signs
 from tests.fit.simulate_signs import MISLEADING, SAME_HOUR, USEFUL
 
@@ -20,7 +20,8 @@ def test_only_the_useful_sign_is_called_useful(table):
     assert table.index[0] == USEFUL
     assert list(table.index[table["verdict"] == "useful"]) == [USEFUL]
     assert table.loc[USEFUL, "rank"] == 1
-    assert set(table.loc[table["verdict"] == "chance", "reason"]) == {NO_MORE}
+    assert set(table.loc[table["verdict"] == "chance", "reason"]) <= {NO_MORE, NOT_SURE}
+    assert table.loc[SAME_HOUR, "reason"] == NO_MORE
 
 
 def test_the_misleading_sign_ranks_last(table):

@@ -17,7 +17,16 @@ from analysis.find import intervals
 from analysis.find.hearers import listeners, near_stations, station_squares
 from analysis.find.reach import HERE, HOME_KM, LONGEST_HOP_KM, NEIGHBOURS, headings_from
 from analysis.find.signs.kinds import BROADCAST, FT8, VOICE, WEAK_SIGNAL, is_beacon, kinds
-from analysis.find.signs.quarters import QUARTER_MIN, Calendar, Target, calendar, covered, outcomes, target
+from analysis.find.signs.quarters import (
+    COLUMNS,
+    QUARTER_MIN,
+    Calendar,
+    Target,
+    calendar,
+    covered,
+    outcomes,
+    target,
+)
 
 LADDER = (
     "10m",
@@ -89,7 +98,7 @@ def announced(
         different paths that home could have used were heard in a quarter of an hour.
     """
     if spots.empty or "here" not in spots:
-        return pd.DataFrame(columns=[*ABOUT, "what", "hit", "expected", "minutes", "season", "block"])
+        return pd.DataFrame(columns=[*COLUMNS, *ABOUT])
     home = {"lon": lon, "lat": lat}
     when = calendar(spots["time"].min(), spots["time"].max(), **home)
     known = spots[(spots["doubt"] == "") & (spots["rx_call"] != "") & spots["distance_km"].notna()]
@@ -98,7 +107,8 @@ def announced(
         for mechanism in ("ES", "TR")
     }
     on: dict = {}
-    parts = []
+    told: list[dict] = []
+    parts: list[pd.DataFrame] = []
     for about, aim in _targets(spots, openings, listening, when, **home):
         for sign in signs[about["mechanism"]]:
             if not _may_announce(sign.about, about):
@@ -107,10 +117,13 @@ def announced(
             if key not in on:
                 rows = listening[(listening["band"] == key[0]) & listening["station"].isin(sign.receivers)]
                 on[key] = covered(rows, when)
-            parts.append(outcomes(sign.reports, on[key], aim, when).assign(**about, **sign.about))
-    if not parts:
-        return pd.DataFrame(columns=[*ABOUT, "what", "hit", "expected", "minutes", "season", "block"])
-    return pd.concat(parts, ignore_index=True)
+            parts.append(outcomes(sign.reports, on[key], aim, when))
+            told.append(about | sign.about)
+    if not told:
+        return pd.DataFrame(columns=[*COLUMNS, *ABOUT])
+    which = np.repeat(np.arange(len(told)), [len(part) for part in parts])
+    about_each = pd.DataFrame(told, columns=ABOUT).iloc[which].reset_index(drop=True)
+    return pd.concat([pd.concat(parts, ignore_index=True), about_each], axis=1)
 
 
 def _may_announce(sign: dict, about: dict) -> bool:

@@ -147,12 +147,22 @@ def outcomes(reports: NDArray, on: NDArray, aim: Target, when: Calendar) -> pd.D
     nearest = when.middle[at] + AHEAD_MIN[0]
     onset = aim.onsets[np.minimum(np.searchsorted(aim.onsets, nearest), len(aim.onsets) - 1)]
     hit = aim.follows[at]
-    parts = [
-        _rows(at, WARNING, hit, chance[at], np.where(hit, onset - first, np.nan), when),
-        _rows(np.flatnonzero(news & on & aim.at_once), AT_ONCE, False, np.nan, np.nan, when),
-        _onsets(reports, on, aim, when),
-    ]
-    return pd.concat(parts, ignore_index=True)
+    late = np.flatnonzero(news & on & aim.at_once)
+    before, had = _onsets(reports, on, aim, when)
+    quarter = np.concatenate([at, late, before])
+    sizes = [len(at), len(late), len(before)]
+    rest = np.full(len(late) + len(before), np.nan)
+    return pd.DataFrame(
+        {
+            "quarter": quarter,
+            "season": when.season[quarter],
+            "block": when.block[quarter],
+            "what": np.repeat([WARNING, AT_ONCE, ONSET], sizes),
+            "hit": np.concatenate([hit, np.zeros(len(late), dtype=bool), had]),
+            "expected": np.concatenate([chance[at], rest]),
+            "minutes": np.concatenate([np.where(hit, onset - first, np.nan), rest]),
+        }
+    )
 
 
 def _news(heard: NDArray) -> NDArray:
@@ -162,22 +172,17 @@ def _news(heard: NDArray) -> NDArray:
     return heard & (total[number] - total[np.maximum(number - QUIET, 0)] == 0)
 
 
-def _onsets(reports: NDArray, on: NDArray, aim: Target, when: Calendar) -> pd.DataFrame:
-    """Onsets before which the sign could have been noticed for long enough, and whether it was."""
+def _onsets(reports: NDArray, on: NDArray, aim: Target, when: Calendar) -> tuple[NDArray, NDArray]:
+    """Quarters of the onsets before which the sign could have been noticed for long enough, and whether it was."""
     number = when.number(aim.onsets)
     inside = (number >= 0) & (number < when.n)
     onsets, number = aim.onsets[inside], number[inside]
     near, far = AHEAD_MIN
-    hit = np.searchsorted(reports, onsets - near, side="right") > np.searchsorted(reports, onsets - far)
+    had = np.searchsorted(reports, onsets - near, side="right") > np.searchsorted(reports, onsets - far)
     total = np.concatenate([[0], np.cumsum(on)])
     low = np.maximum(number - int(far / QUARTER_MIN), 0)
     known = total[number] - total[low] >= WATCHED * far / QUARTER_MIN
-    return _rows(number[known], ONSET, hit[known], np.nan, np.nan, when)
-
-
-def _rows(at: NDArray, what: str, hit, expected, minutes, when: Calendar) -> pd.DataFrame:
-    rows = pd.DataFrame({"quarter": at, "season": when.season[at], "block": when.block[at], "what": what})
-    return rows.assign(hit=hit, expected=expected, minutes=minutes).astype({"hit": bool})[COLUMNS]
+    return number[known], had[known]
 
 
 def _chance(follows: NDArray, usable: NDArray, when: Calendar) -> NDArray:

@@ -16,6 +16,7 @@ LEAST_ONSETS = 10  # of an opening, before anything is said to announce it (judg
 HALF = 0.5  # added to both sides of a ratio, so that none is infinite; draws it a little toward one
 USEFUL, CHANCE = "useful", "chance"
 NO_MORE = "no more often than at that hour of that part of the season"
+NOT_SURE = "more often than by chance, but not surely so among all the signs looked at"
 METHOD = (
     "warnings followed within 15 to 120 minutes over those expected by hour, part of the season and season; "
     f"test by ten-day blocks, Holm over all signs; {blocks.METHOD}"
@@ -66,9 +67,9 @@ def indicators_table(announced: pd.DataFrame) -> pd.DataFrame:
     few = table["lift_low"].isna() | (table["n_onsets"] < LEAST_ONSETS)
     useful = (table["p_holm"] <= SURELY) & (table["lift_low"] > 1) & (table["followed"] >= LEAST_FOLLOWED)
     table["verdict"] = np.select([few, useful], ["refuse", USEFUL], CHANCE)
-    table["reason"] = np.select(
-        [few, useful], [table.apply(_why_not, axis=1) if len(table) else "", ""], NO_MORE
-    )
+    why_not = table.apply(_why_not, axis=1) if len(table) else ""
+    maybe = table["lift_low"] > 1
+    table["reason"] = np.select([few, useful, maybe], [why_not, "", NOT_SURE], NO_MORE)
     table["stable"] = [_stable(row) for row in table.to_dict("records")]
     order = table["verdict"].map({USEFUL: 0, CHANCE: 1, "refuse": 2})
     table = table.assign(_order=order).sort_values(
