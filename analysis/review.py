@@ -192,8 +192,9 @@ def demo_tables() -> Tables:
 
 
 def _demo() -> Tables:
-    evidence = gather_evidence(demo_evidence())
-    return analyse(gather_files(demo_files()), owner=DEMO_OWNER, evidence=evidence)
+    evidence, spots = parted(demo_evidence())
+    gathered = gather_files([*demo_files(), *spots])
+    return analyse(gathered, owner=DEMO_OWNER, evidence=gather_evidence(evidence))
 
 
 def open_tables(folder: str | Path | None) -> Tables:

@@ -17,7 +17,7 @@ def demo_files() -> list[Path]:
 
 
 def demo_evidence() -> list[Path]:
-    """What the invented club knows beside its reports: forecasts, weather, soundings, heights."""
+    """What the invented club knows beside its reports: forecasts, weather, soundings, heights, two neighbours' reports."""
     return sorted(path for path in (DEMO / "evidence").glob("*") if path.is_file())
 
 

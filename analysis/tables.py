@@ -54,6 +54,7 @@ TEXT = (  # columns of words; a file that happens to hold none of them must stil
         "field",
     ),
     *(
+        "forecast",
         "found",
         "grade",
         "listener",

@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+import brought
 import files
 import fm
 import numpy as np
@@ -129,6 +130,7 @@ def make(
     whole = {name: pd.concat([part[name] for part in made], ignore_index=True) for name in made[0]}
     curves = sky.true_curves(np.random.default_rng([seed, 2]), n_years=curve_years)
     files.write_all(folder, table, whole, curves, rng=np.random.default_rng([seed, 3]))
+    brought.write(folder, whole["half_hours"], rng=np.random.default_rng([seed, 5]))
 
 
 if __name__ == "__main__":

@@ -60,7 +60,7 @@ def forecast(rng, states, *, kind, lead):
 
 def forecast_pairs(rng, states, *, kind):
     """As `forecast_scores` takes them: every lead of one noted forecast."""
-    keys = {"area": kind, "band": "2m", "mechanism": "TR", "scope": "here"}
+    keys = {"forecast": kind, "area": "", "band": "2m", "mechanism": "TR", "scope": "here"}
     table = states.drop(columns="sky")
     return pd.concat(
         [

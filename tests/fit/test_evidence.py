@@ -28,7 +28,9 @@ def scored(states, *kinds):
     """Scores of forecasts of some kinds at leads of 0 and 3 days."""
     rng = np.random.default_rng(12)
     pairs = pd.concat([simulate.forecast_pairs(rng, states, kind=kind) for kind in kinds])
-    return forecast.forecast_scores(pairs[pairs["lead_days"].isin([0, 3])]).set_index(["area", "lead_days"])
+    return forecast.forecast_scores(pairs[pairs["lead_days"].isin([0, 3])]).set_index(
+        ["forecast", "lead_days"]
+    )
 
 
 def test_skill_is_told_and_luck_is_not(states):

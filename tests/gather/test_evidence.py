@@ -98,9 +98,10 @@ def test_nothing_brought_is_nothing():
 def test_no_place_is_named_where_nobody_shall_be(folder):
     """Squares are cut to four characters, other words of areas get a number, the ground is left out."""
     found = files.gather_evidence([folder / "grid.asc"])
-    noted = pd.DataFrame({"area": ["IN93kd-IO70ab", "Lantern Point", ""]})
+    noted = pd.DataFrame({"area": ["IN93kd-IO70ab", "Lantern Point", ""], "forecast": "mine"})
     hidden = files.nameless(files.replace(found, forecasts=noted))
     assert hidden.forecasts["area"].tolist() == ["IN93-IO70", "area 2", ""]
+    assert set(hidden.forecasts["forecast"]) == {"forecast 1"}
     assert hidden.ground is None
 
 

@@ -113,17 +113,19 @@ def link(states: pd.DataFrame, number: NDArray, *, lag: int = 1, value: NDArray 
 def _against_shifts(anomaly: NDArray, left: NDArray, season: NDArray) -> Found:
     """The product of two series, and of the first moved along each season."""
     rng = np.random.default_rng(SEED)
-    place = np.arange(len(left))
-    moved = np.tile(place, (SHIFTS + 1, 1))
+    total, square = np.zeros(SHIFTS + 1), np.zeros(SHIFTS + 1)
     for one in np.unique(season):
-        rows = place[season == one]
-        steps = np.r_[0, rng.integers(1, max(len(rows), 2), SHIFTS)]
-        moved[:, rows] = rows[(np.arange(len(rows)) + steps[:, None]) % len(rows)]
-    products = anomaly[moved] * left
-    spread = np.sqrt((products**2).sum(axis=1))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        z = np.where(spread > 0, products.sum(axis=1) / spread, 0.0)
+        own = season == one
+        steps = np.r_[0, rng.integers(1, max(own.sum(), 2), SHIFTS)] % own.sum()
+        total += _moved(anomaly[own], left[own])[steps]
+        square += _moved(anomaly[own] ** 2, left[own] ** 2)[steps]
+    z = np.where(square > 0, total / np.sqrt(np.maximum(square, 1e-300)), 0.0)
     others = z[1:]
     more = (1 + (others >= z[0]).sum()) / (1 + SHIFTS)
     either = (1 + (np.abs(others) >= abs(z[0])).sum()) / (1 + SHIFTS)
     return Found(float(z[0] / others.std()) if others.std() > 0 else np.nan, float(more), float(either))
+
+
+def _moved(one: NDArray, other: NDArray) -> NDArray:
+    """Sum of products of two series with the first moved by 0, 1, 2 ... places around."""
+    return np.fft.irfft(np.fft.rfft(one) * np.conj(np.fft.rfft(other)), len(one))

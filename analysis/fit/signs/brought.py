@@ -105,15 +105,15 @@ def land_sea(days: pd.DataFrame) -> pd.DataFrame:
 def _pairs(noted: pd.DataFrame, days: pd.DataFrame, spots: pd.DataFrame) -> pd.DataFrame:
     """Every day of the series that a forecast speaks of, with what was foretold for it at each lead."""
     parts = []
-    for key, own in noted.groupby(["area", "band", "mechanism"]):
-        area, band, mechanism = map(str, key)  # type: ignore[arg-type]
+    for key, own in noted.groupby(["forecast", "area", "band", "mechanism"]):
+        name, area, band, mechanism = map(str, key)  # type: ignore[arg-type]
         scope, states = here_or_region(days, band=band, mechanism=mechanism, least=forecast.LEAST)
         centre = areas(pd.Series([area], dtype="str")).iloc[0]
         if centre.notna().all():
             scope, states = AREA, day_states(days, band=band, mechanism=mechanism, scope=REGION)
             mine = spots[(spots["band"] == band) & (spots["mechanism"] == mechanism)]
             states = area_states(states, mine, lon=centre["lon"], lat=centre["lat"])
-        about = {"area": area, "band": band, "mechanism": mechanism, "scope": scope}
+        about = {"forecast": name, "area": area, "band": band, "mechanism": mechanism, "scope": scope}
         for lead in sorted(own["lead"].astype(int).unique()):
             told = own[own["lead"] == lead].groupby("meant")["index"].mean()
             parts.append(states.assign(**about, lead_days=lead, index=told.reindex(states["day"]).to_numpy()))

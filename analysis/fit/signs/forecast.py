@@ -20,7 +20,7 @@ METHOD = (
     f"along each season {beyond.SHIFTS} times, Holm over all rows; {blocks.METHOD}"
 )
 FEW = f"fewer than {LEAST['days']} days scored, or than {LEAST['each']} of them open or shut"
-KEYS = ["area", "band", "mechanism", "scope", "lead_days"]
+KEYS = ["forecast", "area", "band", "mechanism", "scope", "lead_days"]
 NO_PAIRS = pd.DataFrame(columns=[*KEYS, "day", "season", "season_day", "open", "index"])
 LEVELS = 5  # groups of an index with more values than
 MOST_LEVELS = 11  # an index from 0 to 10 has
@@ -32,7 +32,7 @@ def forecast_scores(pairs: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     pairs : DataFrame
-        `area band mechanism scope lead_days day season season_day open index`, for every key a row for each
+        `forecast area band mechanism scope lead_days day season season_day open index`, for every key a row for each
         day of the series in order: `index` is NaN on days without a forecast, `open` where nobody listened.
 
     Returns
@@ -64,7 +64,7 @@ def forecast_levels(pairs: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        `area band mechanism scope lead_days index_low index_high n n_open share low high`; an index with more
+        `forecast area band mechanism scope lead_days index_low index_high n n_open share low high`; an index with more
         than eleven values is told in fifths of its days.
     """
     rows = []

@@ -18,7 +18,7 @@ NAME_TIME = (
     r"(?<![0-9])(20[0-9]{2})[-_.]?([01][0-9])[-_.]?([0-3][0-9])(?:[-_. T]*([0-2][0-9])(?![0-9])|(?=[^0-9]|$))"
 )
 EMPTY = {
-    kinds.FORECASTS: ("issued", "meant", "lead", "area", "band", "mechanism", "index"),
+    kinds.FORECASTS: ("forecast", "issued", "meant", "lead", "area", "band", "mechanism", "index"),
     kinds.WEATHER: ("day",),
     kinds.SOUNDINGS: ("time", *rows.LEVELS.values()),
     kinds.FIELD: ("time", "index"),
@@ -29,7 +29,7 @@ EMPTY = {
 class Evidence:
     """What a user brought beside the reports; tables without rows, and no ground, where nothing was brought.
 
-    `forecasts`: `issued meant lead area band mechanism index`; `weather`: `day` and a column each of
+    `forecasts`: `forecast issued meant lead area band mechanism index`; `weather`: `day` and a column each of
     what was noted; `soundings`: levels, `time height_m pressure_hpa temperature_c dew_point_c humidity`;
     `field`: a planetary index of the Earth's field, `time index`, the value (0 to 9) from each time on;
     `account` and `set_aside` as in `gather.files.Gathered`.
@@ -143,7 +143,9 @@ def nameless(evidence: Evidence) -> Evidence:
     }
     located = rows.areas(pd.Series(list(named), dtype="str")).notna().all(axis=1)
     named |= {area: _coarse(area) for area, known in zip(list(named), located, strict=True) if known}
-    hidden = evidence.forecasts.assign(area=evidence.forecasts["area"].replace(named))
+    kept = evidence.forecasts
+    files = {name: f"forecast {n}" for n, name in enumerate(sorted(set(kept["forecast"])), start=1)}
+    hidden = kept.assign(area=kept["area"].replace(named), forecast=kept["forecast"].replace(files))
     none = evidence.account.iloc[:0]
     return replace(
         evidence, forecasts=hidden, ground=None, account=none, set_aside=evidence.set_aside.iloc[:0]

@@ -53,14 +53,15 @@ def read(data: bytes, *, source: str) -> delimited.Table:
 
 
 def forecasts(table: delimited.Table, *, source: str) -> Rows:
-    """Noted forecasts: `issued meant lead area band mechanism index`, days in no time zone.
+    """Noted forecasts: `forecast issued meant lead area band mechanism index`, days in no time zone.
 
-    A file without a column of bands speaks of 2 m, one without a column of mechanisms of tropo.
+    A file is one forecast and gives it its name. A file without a column of bands speaks of 2 m, one without a column of mechanisms of tropo.
     """
     cells = _named(table)
     issued, meant = (_days(cells, name) for name in ("issued", "meant"))
     good = pd.DataFrame({"issued": issued, "meant": meant})
     good["lead"] = (meant - issued).dt.days
+    good["forecast"] = source.split(".")[0]
     good["area"] = _words(cells, "area")
     good["band"] = values.bands(_words(cells, "band").replace("", USUAL_BAND)).astype("str")
     said = _words(cells, "mechanism").str.lower()
