@@ -271,3 +271,28 @@ def test_readme_tells_the_true_answers(answers):
     hours = [f"{answers[name]['es6']:.2f}" for name in ("morning_peak_hour", "evening_peak_hour")]
     for text in [*map(str, counts), *dates, *hours]:
         assert text in readme, text
+
+
+def test_what_the_club_knows_beside_its_reports_is_told_rightly(season):
+    """The index with skill has it at every lead, the other at none; pressure alone of the weather goes with tropo."""
+    told = season.forecasts.groupby("forecast")["verdict"].unique().map(list).to_dict()
+    assert told == {"noted_index": ["skill"], "calendar_index": ["no skill shown"]}
+    skill = season.forecasts.query("forecast == 'noted_index'").sort_values("lead_days")["skill_persistence"]
+    assert skill.is_monotonic_decreasing
+    links = season.weather.query("verdict == 'link'")
+    assert set(links["factor"]) == {"pressure", "duct_strength", "duct_holds_2m"}
+    assert set(links["mechanism"]) == {"TR"}
+    assert (
+        season.soundings.query("n_ducts > 0")["open_2m"].mean()
+        > 3 * season.soundings.query("n_ducts == 0")["open_2m"].mean()
+    )
+
+
+def test_six_decibels_between_neighbours_are_recovered(season):
+    """The station on the ridge hears 6 dB more, and the ridge is the other one's horizon."""
+    pair = season.neighbours.query("station == 'QF6HIL' and other == 'QF6VAL' and band == '2m'")
+    whole = pair.query("by == 'all'").iloc[0]
+    assert whole["verdict"] == "differ"
+    assert whole["snr_low"] <= 6 <= whole["snr_high"]
+    heading = pair.query("by == 'heading'").iloc[0]
+    assert heading["horizon_other_deg"] > 2 > heading["horizon_deg"]

@@ -79,6 +79,7 @@ def gallery(tables, *, width: str = "full") -> Iterator[Picture]:
     yield charts.rungs_chart(tables.rungs, **look)
     yield charts.voice_chart(tables.voice_levels, **look)
     yield charts.layer_chart(tables.muf, tables.chain, **look)
+    yield charts.forecasts_chart(tables.forecasts, tables.forecast_levels, **look)
     yield charts.climatology_chart(tables.published, **sporadic_e, home=home, **look)
     yield charts.two_seasons_chart(tables.compared, **series[0], **look)
     for one, direction in ((sporadic_e, "all"), (tropo, "land"), (tropo, "sea")):

@@ -122,8 +122,8 @@ def _neighbours(days: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
                 snr = np.rint(fading + gain + rng.normal(0, 2, REPORTS)).astype(int)
                 rows = {
                     "utc": time.strftime("%Y-%m-%dT%H:%M:%SZ"),
-                    "call heard": beacon,
-                    "square heard": square,
+                    "call heard": BEACON[0],
+                    "square heard": BEACON[1],
                 }
                 rows |= {"MHz": mhz, "mode": "CW", "SNR dB": snr, "heard by": call, "listener square": own}
                 parts.append(pd.DataFrame(rows)[snr >= -11])

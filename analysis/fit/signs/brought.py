@@ -80,7 +80,7 @@ def land_sea(days: pd.DataFrame) -> pd.DataFrame:
     -------
     DataFrame
         `band coupling_loss_db days_listened land_days sea_days land_share sea_share`, of the region's days with listening;
-        the loss is ITU-R P.452's for paths wholly over sea.
+        the loss is ITU-R P.2001's for paths wholly over sea.
     """
     tropo = days[(days["mechanism"] == "TR") & (days["scope"] == REGION)]
     rows = []

@@ -10,6 +10,7 @@ from analysis.show.charts.openings import calendar_chart, openings_chart
 from analysis.show.charts.plan import hours_chart, places_chart
 from analysis.show.charts.seasons import seasons_chart
 from analysis.show.charts.signs.climb import rungs_chart, voice_chart
+from analysis.show.charts.signs.forecasts import forecasts_chart
 from analysis.show.charts.signs.indicators import indicators_chart
 from analysis.show.charts.signs.layer import layer_chart
 from analysis.show.charts.signs.leads import leads_chart
@@ -22,6 +23,7 @@ __all__ = [
     "daily_chart",
     "drift_chart",
     "effort_chart",
+    "forecasts_chart",
     "headings_chart",
     "hours_chart",
     "indicators_chart",

@@ -8,7 +8,9 @@ import pandas as pd
 from IPython.display import HTML, Markdown
 
 from analysis.show.page.searchable import listed
+from analysis.show.papers.blocks import escape
 from analysis.show.papers.templating import context, render
+from analysis.show.wording import evidence_words
 from analysis.show.wording.number import main_series
 
 QUESTIONS = {
@@ -49,6 +51,19 @@ def answer(tables, question: int) -> Markdown:
     """
     words = render(TEMPLATES / "answers.md.j2", context(tables.key_numbers) | {"question": question})
     return Markdown("\n".join(line for line in words.splitlines() if line))
+
+
+def brought(tables, name: str) -> Markdown:
+    """What the user's own evidence says, a line each, or which file would tell.
+
+    Parameters
+    ----------
+    tables : analysis.tables.Tables
+        Finished tables.
+    name : {"forecasts", "weather", "soundings", "neighbours", "land_sea"}
+    """
+    lines = getattr(evidence_words, name)(getattr(tables, name))
+    return Markdown("\n".join(f"- {escape(line)}" for line in lines))
 
 
 def overview(tables) -> Markdown:

@@ -37,7 +37,7 @@ def forecasts(table: pd.DataFrame) -> list[str]:
         said.append(
             f"{about}, {series}: skill up to {words.counted(row['lead_days'], 'day')} ahead; there an index of {words.quantity(row['threshold'])} "
             f"or more caught {words.percent(row['hits'])} of open days and called {words.percent(row['false_alarms'])} of shut ones "
-            f"({words.counted(row['n_days'], 'day')}, threshold chosen on other seasons)."
+            f"({words.counted(row['n_days'], 'day')}, threshold chosen without them)."
         )
     return said[:MOST]
 
@@ -134,7 +134,7 @@ def land_sea(table: pd.DataFrame) -> list[str]:
     if said:
         losses = table.set_index("band")["coupling_loss_db"]
         said.append(
-            f"That loss (ITU-R P.452) is why the same sea duct that lifts 70 cm ({losses['70cm']:.1f} dB) may leave 6 m ({losses['6m']:.1f} dB) shut."
+            f"That loss (ITU-R P.2001) is one reason why the same sea duct that lifts 70 cm ({losses['70cm']:.1f} dB) may leave 6 m ({losses['6m']:.1f} dB) shut."
         )
     return said
 

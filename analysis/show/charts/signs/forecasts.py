@@ -13,6 +13,7 @@ from analysis.show.wording import words
 
 COLOURS = (style.BLUE, style.VERMILION, style.GREY, style.SKY)
 MOST = len(COLOURS)  # forecasts in one picture; the table has all
+LEAST_SHOWN = 5  # days at a level: below, a share is an anecdote; the table has all
 APART = 0.12  # days by which marks of several forecasts stand beside each other
 
 
@@ -77,7 +78,7 @@ def _shortest(levels: pd.DataFrame, rows: pd.DataFrame) -> pd.DataFrame:
     """Levels of the forecast at its fewest days ahead."""
     first = rows.sort_values("lead_days").iloc[0]
     keys = ["forecast", "area", "band", "mechanism", "lead_days"]
-    return levels[(levels[keys] == first[keys]).all(axis=1)]
+    return levels[(levels[keys] == first[keys]).all(axis=1) & (levels["n"] >= LEAST_SHOWN)]
 
 
 def _levels(axes: Axes, own: pd.DataFrame, *, colour: str) -> None:
@@ -91,7 +92,7 @@ def _title(known: pd.DataFrame) -> str:
     sure = known[known["verdict"] == SKILL]
     if sure.empty:
         return "No skill shown: no noted forecast told more than the calendar and yesterday"
-    best = sure.loc[sure["skill_persistence"].idxmax()]
+    best = style.top(sure, "skill_persistence")
     far = sure[(sure["forecast"] == best["forecast"]) & (sure["area"] == best["area"])]["lead_days"].max()
     return f"{style.short(best['forecast'])} told more than calendar and persistence, up to {style.counted(far, 'day')} ahead"
 
