@@ -151,6 +151,19 @@ def test_southern_season_runs_across_new_year():
     assert words.season(1999, lat=-1) == "1999/00"
 
 
+def test_windows_across_new_year_bear_the_later_year():
+    """First days in December and January are told with the year of the last one."""
+    tables = example_tables.tables()
+    windows = tables["windows"]
+    near = windows[windows["near_best"]]
+    shift = pd.Timestamp("2025-12-31") - pd.to_datetime(near["start"]).median()
+    moved = windows.assign(start=pd.to_datetime(windows["start"]) + shift.floor("D"))
+    numbers = example_tables.numbers(tables | {"windows": moved})
+    told = {numbers[key]["text"] for key in numbers if key.endswith("_window_near") and numbers[key]["text"]}
+    assert any("December" in text and "January" in text for text in told)
+    assert {numbers[key]["value"] for key in numbers if key.endswith("_window_year")} == {2026}
+
+
 def test_latest_season_needs_thirty_days():
     """A few winter reports that already belong to the next season do not make it the latest."""
     days = pd.date_range("2024-05-01", periods=60, freq="D", tz="UTC")

@@ -229,9 +229,10 @@ def _window(best: pd.Series, near: pd.DataFrame, key: str) -> dict:
     chance = chance_text(best["chance"], low=best["low"], high=best["high"], tier=best["tier"])
     ends = {"low": best["low"], "high": best["high"]}
     starts = starts_text(near["start"]) if len(near) else ""
+    year = pd.Timestamp(near["start"].max() if len(near) else start).year  # told behind the last first day
     return {
         key: number(start.date().isoformat(), text=words.run_of_days(start, last), unit="dates", n=n) | about,
-        f"{key}_year": number(start.year, text=str(start.year), unit="year"),
+        f"{key}_year": number(year, text=str(year), unit="year"),
         f"{key}_days": number(int(best["days"]), noun="day"),
         f"{key}_at_least": number(int(best.get("at_least", 1)), noun="opening day"),
         f"{key}_chance": number(best["chance"], text=chance, unit="chance", n=n, **ends) | about,
