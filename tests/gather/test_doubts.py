@@ -1,5 +1,6 @@
 """What is marked as doubtful, and what is not."""
 
+import numpy as np
 import pandas as pd
 
 from analysis.gather import spots
@@ -66,3 +67,34 @@ def test_nothing_is_removed_and_old_doubts_stay():
     assert said(rows, doubt="x")[6].startswith("x; locator FN31")
     assert said(rows, doubt="x")[0] == "x"
     assert doubts.doubts(spots.as_spots(pd.DataFrame())).empty
+
+
+def one_slip(one, other):
+    """Whether two calls differ in one character, or in one that is left out."""
+    if len(one) == len(other):
+        return sum(a != b for a, b in zip(one, other, strict=True)) == 1
+    short, long = sorted((one, other), key=len)
+    return len(long) - len(short) == 1 and any(long[:i] + long[i + 1 :] == short for i in range(len(long)))
+
+
+def test_near_misses_are_one_slip_apart():
+    """Calls of one to seven characters from a small alphabet, against the definition."""
+    rng = np.random.default_rng(1)
+    for _ in range(40):
+        once, often = (
+            {"".join(rng.choice(list("AB1"), rng.integers(1, 8))) for _ in range(n)} for n in (25, 12)
+        )
+        once -= often
+        wanted = sorted((a, b) for a in once for b in often if one_slip(a, b))
+        found = doubts._near_misses(sorted(once), sorted(often))
+        assert list(found.itertuples(index=False, name=None)) == wanted
+    assert doubts._near_misses([], ["Q1A"]).empty
+
+
+def test_many_lonely_reports_are_judged_as_each_alone():
+    """Hundreds of far calls heard once: those with company in place and time stand, whatever else is there."""
+    far = [(i % 50, f"Q9X{i:03}", "RE78") for i in range(300)]
+    lone = [(500, "Q8XY", "RE78")]
+    found = said([*far, *lone])
+    assert found[:300] == [""] * 300
+    assert "bears it out" in found[300]

@@ -131,6 +131,7 @@ def _same_square(rows: pd.DataFrame, code: np.ndarray, reports: pd.Series, *, lo
 def _near_misses(once: Sequence[str], often: Sequence[str]) -> pd.DataFrame:
     """Pairs of calls that differ in one character, or in one that is left out."""
     one, other = (pd.DataFrame({"call": list(calls)}, dtype="str") for calls in (once, often))
+    one = one[_maybe_alike(one["call"], other["call"])]
     found = [
         _alike(_gaps(one["call"], "_"), _gaps(other["call"], "_")),
         _alike(one.assign(gap=one["call"]), _gaps(other["call"], "")),
@@ -138,6 +139,18 @@ def _near_misses(once: Sequence[str], often: Sequence[str]) -> pd.DataFrame:
     ]
     pairs = pd.concat(found, ignore_index=True).drop_duplicates()
     return pairs.sort_values(["once", "often"], ignore_index=True)
+
+
+def _maybe_alike(one: pd.Series, other: pd.Series) -> pd.Series:
+    """Calls that begin or end as one of the others does: one slip cannot change both, but in short calls."""
+    begin, end = (
+        part.isin(list(theirs.unique())) for part, theirs in zip(_edges(one), _edges(other), strict=True)
+    )
+    return begin | end | (one.str.len() < 5)
+
+
+def _edges(calls: pd.Series) -> tuple[pd.Series, pd.Series]:
+    return calls.str[:2], calls.str[-2:]
 
 
 def _alike(one: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
