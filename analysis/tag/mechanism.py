@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from analysis.tag import features, likelihoods, paths, ranges, reasons
 from analysis.tag.likelihoods import MECHANISMS, NEVER, RIVALS
 
-TEMPER = 0.9  # features lean on each other, so together they count for less than their product
 CALL_FROM = 0.7  # judgement: seven in ten right is worth a name; below it is called undetermined
 UNDETERMINED = "undetermined"
 LABELS = pd.CategoricalDtype([*MECHANISMS, UNDETERMINED])
@@ -109,7 +108,7 @@ def posteriors(classes: pd.DataFrame) -> NDArray:
 
 
 def log_evidence(classes: pd.DataFrame) -> dict[str, NDArray]:
-    """Natural logarithm of the evidence of each feature, rows by `RIVALS`, before tempering."""
+    """Natural logarithm of the evidence of each feature, rows by `RIVALS`."""
     evidence = {
         "bounds": ranges.log_bounds(classes),
         "band": ranges.log_band(classes),
@@ -180,9 +179,9 @@ def _combinations(classes: pd.DataFrame) -> tuple[NDArray, pd.DataFrame]:
 
 
 def _total(classes: pd.DataFrame, code: NDArray, loose: pd.DataFrame) -> NDArray:
-    """Tempered log evidence, `RIVALS` by rows."""
+    """Log evidence, `RIVALS` by rows."""
     each = [likelihoods.log_table(name)[:, loose[name].to_numpy()] for name in LOOSE]
-    return (ranges.log_fixed(classes) + np.sum(each, axis=0).astype("float32")[:, code]) * np.float32(TEMPER)
+    return ranges.log_fixed(classes) + np.sum(each, axis=0).astype("float32")[:, code]
 
 
 def _judged(classes: pd.DataFrame) -> NDArray:

@@ -278,12 +278,12 @@ def test_impossible_is_a_mistake():
 
 
 def test_evidence_adds_up():
-    """The table of log evidence, tempered and summed, ranks the rivals as the call does."""
+    """The table of log evidence, summed, ranks the rivals as the call does."""
     tagged, _, _ = scores.season(mixed_season, 1, True)
     rows = list(range(0, len(tagged), 200))
     evidence = mechanism.evidence(tagged, rows=rows)
     assert list(evidence.columns) == likelihoods.RIVALS
-    weight = np.exp(evidence.groupby(level="spot").sum() * mechanism.TEMPER)
+    weight = np.exp(evidence.groupby(level="spot").sum())
     chance = (weight.max(axis=1) / weight.sum(axis=1)).to_numpy()
     assert chance == pytest.approx(tagged["mechanism_p"].iloc[rows].to_numpy(), abs=1e-4)
     assert (evidence.groupby(level="spot").size() == 2 + 1 + len(likelihoods.TABLES)).all()

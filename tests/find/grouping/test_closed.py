@@ -51,7 +51,7 @@ def test_a_report_is_contradicted_where_its_half_hour_is_closed():
 
 
 def test_real_weekend(real_inputs):
-    """Two homes on the first evening: the half-hours that the logs themselves show, and none of the other home's."""
+    """Two homes on the first evening: the half-hours that the logs themselves show, and hardly one at the other home."""
     from analysis.gather.files import gather_files
     from analysis.tag.tags import tag_spots
 
@@ -66,4 +66,5 @@ def test_real_weekend(real_inputs):
         *("08 1830", "08 1900", "08 1930", "08 2000", "08 2030", "08 2130")
     ]
     assert known["EM74"].between(6, 9).all()
-    assert known["EN37"].empty
+    # There one half-hour at most: four contacts, the longest of 930 km by meteors if by anything.
+    assert len(known["EN37"]) <= 1
