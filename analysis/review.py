@@ -289,9 +289,8 @@ def _fill(folder: Path, tables: Tables) -> None:
 
 
 def _write_papers(folder: Path, tables: Tables, notebooks: list[Path], words: dict) -> None:
-    first = ten_lines(tables).data
+    first, title = ten_lines(tables).data, f"Season review from {tables.about.home}"
     (folder / "ten_lines.md").write_text(first + "\n", encoding="utf-8")
-    title = f"Season review from {tables.about.home}"
     write_page(notebooks, out=folder / "review.html", title=title, first=first, narrow=narrow_pngs(tables))
     _write_articles(folder, tables, words)
     _write_opening(folder / "opening.html", tables)
@@ -317,7 +316,8 @@ def _write_opening(path: Path, tables: Tables) -> None:
     """The opening of sporadic E that most stations shared, as it moved; nothing where there was none."""
     wanted = tables.openings["band"].eq("6m") & tables.openings["mechanism"].eq("ES")
     if (wanted & tables.openings["grade"].eq("confirmed")).any():
-        path.write_text(opening_view(tables.spots, tables.openings, home=tables.about.home), encoding="utf-8")
+        page = opening_view(tables.spots, tables.openings, patches=tables.patches, home=tables.about.home)
+        path.write_text(page, encoding="utf-8")
 
 
 def _about(spots: pd.DataFrame, owner: Owner) -> About:

@@ -83,3 +83,35 @@ def test_the_view_runs_by_keyboard_and_stops_at_its_end(browser, tmp_path):
     page.wait_for_function("document.getElementById('play').textContent === 'Play'", timeout=10_000)
     assert not said
     page.close()
+
+
+def test_patches_have_extent_drift_and_error():
+    """A patch stands in the frames of its time: disc between two rings, an arrow only where it surely moves."""
+    spots, openings = one_opening()
+    start = pd.Timestamp("2024-06-10 10:00", tz="UTC")
+    about = {"opening": 7, "start": start, "end": start + pd.Timedelta(minutes=15), "lon": 2.0, "lat": 46.0}
+    about |= {"radius_km": 150.0, "radius_low": 120.0, "radius_high": 200.0, "speed_ms": 60.0}
+    patch = pd.DataFrame(
+        [about | {"toward_deg": 270.0, "toward_low": 250.0, "toward_high": 290.0, "verdict": "moving"}]
+    )
+    page = opening_view(spots, openings, patches=patch, home="IN93")
+    assert page.count('class="disc"') == 2  # of four frames
+    sizes = [float(size) for size in re.findall(r'class="(?:disc|ring)"[^>]* r="([\d.]+)"', page)[:3]]
+    assert sizes[1] < sizes[0] < sizes[2]
+    (x1, x2), *_ = re.findall(r'class="drift" x1="([\d.]+)"[^>]* x2="([\d.]+)"', page)
+    assert float(x2) < float(x1)  # to the west
+    still = opening_view(spots, openings, patches=patch.assign(verdict="cannot tell"), home="IN93")
+    assert 'class="disc"' in still
+    assert 'class="drift"' not in still
+
+
+def test_paths_are_shown_on_request_only(browser, tmp_path):
+    """Great circles stay away until the box is ticked."""
+    file = tmp_path / "opening.html"
+    file.write_text(opening_view(*one_opening(), home="IN93"), encoding="utf-8")
+    page = browser.new_page()
+    page.goto(file.as_uri())
+    assert not page.locator(".frame.now .ways").is_visible()
+    page.check("#ways")
+    assert page.locator(".frame.now .ways").is_visible()
+    page.close()

@@ -21,6 +21,7 @@ from analysis.gather import locators
 from analysis.show.charts import style
 from analysis.show.maps.outlines import outline
 from analysis.show.wording import words
+from analysis.tag.paths import WGS84
 
 TEMPLATES = Path(__file__).with_name("templates")
 FRAME_MIN = 10
@@ -35,9 +36,10 @@ def opening_view(
     band: str = "6m",
     mechanism: str = "ES",
     opening: int | None = None,
+    patches: pd.DataFrame | None = None,
     home: str = "",
 ) -> str:
-    """Page (HTML) that shows the paths of one opening in steps of ten minutes.
+    """Page (HTML) that shows where one opening was bent, in steps of ten minutes: the crowd and its patches.
 
     Parameters
     ----------
@@ -49,6 +51,8 @@ def opening_view(
         Series to choose from when no opening is named: the confirmed one with most paths.
     opening : int, optional
         Number of the opening.
+    patches : DataFrame, optional
+        As `find_patches` gives them: extent, drift and their errors, drawn where the layer was.
     home : str, optional
         Locator that is marked.
 
@@ -70,6 +74,9 @@ def opening_view(
         points["lon"], points["lat"], weight=weight, home=home, cell_km=50, margin_km=200, tallest=0.72
     )
     frames = _frames(rows, code, points, ground)
+    if patches is not None:
+        own = patches[patches["opening"] == chosen["opening"]]
+        frames = [frame | _patches(own, frame["moment"], ground) for frame in frames]
     height = round(ACROSS * np.ptp(ground.y_edges) / np.ptp(ground.x_edges))
     return _template().render(
         **_texts(chosen, frames, n_paths=len(paths)),
@@ -118,6 +125,7 @@ def _frames(
         few = np.linspace(0, len(lines) - 1, min(len(lines), MOST_LINES)).astype(int)
         frames.append(
             {
+                "moment": moment,
                 "words": f"{moment:%H:%M} UTC, {style.counted(len(heard), 'path')}",
                 "paths": "".join(lines[k] for k in few),
                 "middles": sorted({middle[path] for path in heard}),
@@ -126,15 +134,49 @@ def _frames(
     return frames
 
 
+def _patches(own: pd.DataFrame, moment: pd.Timestamp, ground: grid.Ground) -> dict[str, Any]:
+    """The patches that a frame falls into: discs with their errors, and where they go to in an hour."""
+    now = own[(own["start"] < moment + pd.Timedelta(minutes=FRAME_MIN)) & (own["end"] >= moment)]
+    unit = ACROSS / np.ptp(ground.x_edges) * 1000  # of the drawing, in a kilometre
+    found = []
+    for row in now[now["radius_km"].notna()].to_dict("records"):
+        late_h = (moment - (row["start"] + (row["end"] - row["start"]) / 2)) / pd.Timedelta(hours=1)
+        moves = row["verdict"] == "moving"
+        at = _moved(row, hours=late_h, toward=row["toward_deg"]) if moves else (row["lon"], row["lat"])
+        there = {"lon": at[0], "lat": at[1], "speed_ms": row["speed_ms"]}
+        tips = (
+            [_moved(there, hours=1.0, toward=row[f"toward_{end}"]) for end in ("deg", "low", "high")]
+            if moves
+            else []
+        )
+        x, y = _on_paper(*grid.project(ground.plane, *zip(at, *tips, strict=True)), ground)
+        found.append(
+            {
+                "at": (x[0], y[0]),
+                "radii": [round(row[f"radius_{end}"] * unit, 1) for end in ("km", "low", "high")],
+                "arrow": list(zip(x[1:], y[1:], strict=True)),
+            }
+        )
+    return {"patches": found}
+
+
+def _moved(row, *, hours: float, toward: float) -> tuple[float, float]:
+    """Longitude and latitude after some hours of drift; before, where they are negative."""
+    metres = row["speed_ms"] * 3600 * hours
+    lon, lat, _ = WGS84.fwd(row["lon"], row["lat"], toward, metres)
+    return lon, lat
+
+
 def _texts(chosen: pd.Series, frames: list[dict[str, Any]], *, n_paths: int) -> dict[str, str]:
     series = words.series(band_name=str(chosen["band"]), mechanism=str(chosen["mechanism"]))
     moment = f"{words.date(chosen['start'])}, {chosen['start']:%H:%M} to {chosen['end']:%H:%M} UTC"
     title = f"{style.headline(series)}, {moment}"
     return {
         "title": title,
-        "what": f"{style.counted(n_paths, 'path')}. Lines: paths heard in ten minutes. "
-        "Dots: their midpoints, those of the half-hour before paler. "
-        "The arrow keys move the time step by step.",
+        "what": f"{style.counted(n_paths, 'path')}. Grey: the middles of the paths heard in ten minutes, where the "
+        "layer bent them; paler, those of the half-hour before. Tinted disc: a patch as large as its crowd says, "
+        "between the dashed rings nine times in ten. Arrow: where it drifts in an hour, its head as wide as that "
+        "is uncertain; none where it may as well stand still.",
         "alt": f"{title}: {n_paths} paths in {len(frames)} steps of ten minutes.",
         "foot": "Only what was heard is drawn: where no station listens, a patch cannot be seen.",
     }
