@@ -277,3 +277,20 @@ def test_gather_says_how_many_rows_may_be_wrong(tmp_path, capsys):
     assert said[0].split()[-1] == "doubted"
     assert said[1].split() == ["spots.csv", "22", "22", "0", "0", "1"]
     assert "1 of the rows kept may be wrong; tables/doubts.csv" in said[2]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a name that is no text to the machine's settings")
+def test_no_setting_of_language_or_clock_changes_what_is_read(tmp_path, capsys):
+    """Plain ASCII settings, an odd time zone and a folder with an accent: the same account and the same notes."""
+    folder = tmp_path / "été"
+    folder.mkdir()
+    rows = "".join(f"10.06.2024;23:5{k};QA{k}ı;JN61;QB1BB;IN93;50,313\n" for k in range(9))
+    write(folder, "juin é.csv", ("Datum;UTC;tx call;tx locator;rx call;rx locator;MHz\n" + rows))
+    assert cli.main(["gather", str(folder), "--store", str(tmp_path / "a"), "--quiet"]) == cli.DONE
+    told = capsys.readouterr().out
+    bare = {"LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0", "TZ": "Pacific/Kiritimati"}
+    line = [sys.executable, "-m", "analysis.cli", "gather", folder, "--store", tmp_path / "b", "--quiet"]
+    done = subprocess.run(line, env=os.environ | bare, capture_output=True, check=True)
+    assert done.stdout.decode("ascii").encode().decode("unicode_escape") == told
+    manifests = [(tmp_path / name / "manifest.json").read_bytes() for name in "ab"]
+    assert manifests[0] == manifests[1]

@@ -52,7 +52,9 @@ def test_every_command_line_is_understood(line):
     assert all(word[2:].replace("-", "_") in options for word in arguments if word.startswith("--"))
 
 
-@pytest.mark.parametrize("command", ["review", "gather", "plan", "article", "figures", "card", "lab"])
+@pytest.mark.parametrize(
+    "command", ["review", "gather", "plan", "article", "figures", "card", "beacon", "lab"]
+)
 def test_every_command_explains_itself(command, capsys):
     """--help names every option with a word on it, and exits well."""
     with pytest.raises(SystemExit) as done:
