@@ -7,6 +7,7 @@ import pytest
 
 from analysis.gather.files import gather_files
 from analysis.gather.problems import InputError
+from analysis.gather.reading import sources
 from analysis.gather.store import add_to_store
 from tests.gather.logs import contact
 
@@ -119,4 +120,19 @@ def test_file_named_beside_its_folder(tmp_path):
 def test_empty_folder(tmp_path):
     """One line that names the folder."""
     with pytest.raises(InputError, match="is a folder that holds no log"):
+        gather_files([tmp_path])
+
+
+def test_a_name_that_is_empty():
+    """An unknown variable of the shell does not stand for the working folder."""
+    with pytest.raises(InputError, match="name of a file is empty"):
+        gather_files([""])
+
+
+def test_a_whole_disk_is_no_folder_of_logs(tmp_path, monkeypatch):
+    """More files than any club has are refused before one of them is read."""
+    monkeypatch.setattr(sources, "MOST_FILES", 2)
+    for number in range(3):
+        (tmp_path / f"{number}.adi").write_text(LOG)
+    with pytest.raises(InputError, match="holds more than 2 files"):
         gather_files([tmp_path])

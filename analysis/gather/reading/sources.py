@@ -11,6 +11,7 @@ from pathlib import Path
 from analysis.gather.problems import InputError, printable
 from analysis.gather.reading import contents
 
+MOST_FILES = 20_000  # in a folder; more than any club's logs, fewer than a whole disk (judgement)
 TEMPLATE = ".columns.toml"  # how the answers about a table's columns end, which are no data
 
 
@@ -35,6 +36,9 @@ def every_file(paths: Iterable[str | Path]) -> Iterator[File]:
     InputError
         If none was named, a folder holds none, or one of them cannot be opened.
     """
+    paths = list(paths)
+    if "" in paths:  # a variable that the shell did not know; it would stand for the working folder
+        raise InputError("a name of a file is empty; name the file, or . for all files in this folder")
     given = [Path(path) for path in paths]
     named = source_names([path for path in given if not path.is_dir()]).values()
     inside = [file for path in given if path.is_dir() for file in _inside(path)]
@@ -57,6 +61,10 @@ def _inside(folder: Path) -> list[Path]:
         found += [
             Path(place, name) for name in names if not name.startswith(".") and not name.endswith(TEMPLATE)
         ]
+        if len(found) > MOST_FILES:
+            raise InputError(
+                f"{folder}: holds more than {MOST_FILES} files; name the folder of the logs alone"
+            )
     if not found:
         raise InputError(
             f"{folder}: is a folder that holds no log or table of yours; name another, or the files themselves"
