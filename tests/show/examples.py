@@ -427,7 +427,7 @@ def indicators() -> pd.DataFrame:
             "useful",
             "",
         ),
-        (1, "2m", "ES", "opening", "lower band", "6m", "", "", nan, nan, 534, 30, 5.9, "useful", ""),
+        (1, "2m", "ES", "opening", "lower band", "6m", "", "", nan, nan, 534, 134, 26.0, "useful", ""),
         (
             nan,
             "2m",

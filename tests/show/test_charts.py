@@ -288,6 +288,15 @@ def test_signs_to_listen_for_stand_beside_chance():
     assert "(IN71, 238°)" in picture.alt
     assert "any station on 6 m" in picture.alt
     assert "Q2ABC" not in picture.alt
+    right = picture.figure.axes[-1].get_xlim()[1]
+    dots = [
+        line.get_xdata()
+        for axes in picture.figure.axes
+        for line in axes.get_lines()
+        if line.get_marker() == "o"
+    ]
+    assert max(map(max, dots)) == pytest.approx(100 * 134 / 534)
+    assert right > 100 * 134 / 534
     nothing = examples.indicators().query("verdict != 'useful'")
     assert "3 pairs" not in charts.indicators_chart(nothing).title
     assert "2 pairs of sign and opening were looked at; 1 had enough" in charts.indicators_chart(nothing).alt

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
+from numpy.typing import NDArray
 
 from analysis.find.signs.quarters import AHEAD_MIN
 from analysis.fit.signs.indicators import USEFUL
@@ -43,23 +44,30 @@ def indicators_chart(indicators: pd.DataFrame, *, width: str = "full") -> Pictur
         axes = figure.subplots(len(rows), 1, sharex=True, squeeze=False, height_ratios=ratios)[:, 0]
         for one, part in zip(axes, panels, strict=True):
             _panel(one, part.iloc[::-1])
+        axes[-1].set_xlim(0, 1.05 * max(_ends(part)[1].max() for part in panels))
         axes[-1].set_xlabel("followed by the opening [%]")
     alt = " ".join(_told(row) for part in panels for row in part.to_dict("records"))
     return finished("indicators", figure, heading, alt, width=width)
 
 
 def _panel(axes: Axes, part: pd.DataFrame) -> None:
-    y, chance = np.arange(len(part)), part["expected"] / part["n_warnings"]
-    low, high = (np.minimum(100 * part[name] * chance, 100) for name in ("lift_low", "lift_high"))
-    axes.hlines(y, low, high, color=style.BLUE, linewidth=1.2)
+    y, chance = np.arange(len(part)), listen.by_chance(part)
+    axes.hlines(y, *_ends(part), color=style.BLUE, linewidth=1.2)
     axes.plot(100 * part["followed_share"], y, "o", color=style.BLUE, markersize=5)
     axes.plot(100 * chance, y, "|", color=style.VERMILION, markersize=9, markeredgewidth=1.6)
     axes.set_yticks(y, [listen.sign(row) for row in part.to_dict("records")])
     axes.set_ylim(-0.6, len(part) - 0.4)
-    axes.set_xlim(left=0)
     axes.set_title(style.headline(listen.target(part.iloc[0])))
     axes.grid(False, axis="y")
     axes.grid(True, axis="x")
+
+
+def _ends(part: pd.DataFrame) -> tuple[NDArray, NDArray]:
+    """Ends of the intervals of the shares [%], the dots inside them."""
+    dot = 100 * part["followed_share"].to_numpy(float)
+    chance = 100 * np.asarray(listen.by_chance(part), float)
+    low, high = (part[name].to_numpy(float) * chance for name in ("lift_low", "lift_high"))
+    return np.minimum(low, dot), np.maximum(np.minimum(high, 100.0), dot)
 
 
 def _title(row: pd.Series) -> str:
