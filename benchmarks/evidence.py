@@ -10,12 +10,16 @@ import sys
 from collections.abc import Iterator
 
 import numpy as np
+import pandas as pd
 
+from analysis.find.signs.spread import COLUMNS
 from analysis.fit.signs.forecast import SKILL, forecast_scores
-from benchmarks.fit import at_least
+from analysis.fit.signs.nearby import DIFFER, neighbours_table
+from analysis.fit.signs.weather import LINK, weather_table
+from benchmarks.fit import at_least, at_most
 from tests.fit import simulate_evidence as simulate
 
-FIRST_SEED = 9000
+FIRST_SEED = 19000
 
 
 def main() -> None:
@@ -28,6 +32,8 @@ def main() -> None:
 def parts(sets: int) -> Iterator[tuple]:
     """Every part: what, measured value, bar, whether it is met."""
     seeds = range(FIRST_SEED, FIRST_SEED + sets)
+    yield from of_neighbours(seeds)
+    yield from of_weather(seeds)
     yield from of_forecasts(seeds)
 
 
@@ -39,6 +45,40 @@ def of_forecasts(seeds: range) -> Iterator[tuple]:
         for kind in simulate.VOID_FORECASTS:
             calm = [not _told(seed, kind=kind, seasons=seasons) for seed in seeds]
             yield at_least(f"  void ({kind}) not called useful, {seasons} season(s)", np.mean(calm), 0.95)
+
+
+def of_weather(seeds: range) -> Iterator[tuple]:
+    """A real link is told, three void ones are not; in six seasons and in one."""
+    for seasons in (6, 1):
+        found = [_links(seed, seasons=seasons) for seed in seeds]
+        yield at_least(f"a real weather link told, {seasons} season(s)", np.mean([a for a, _ in found]), 0.95)
+        calm = np.mean([not b for _, b in found])
+        yield at_least(f"  no void one of three called a link, {seasons} season(s)", calm, 0.95)
+
+
+def _links(seed: int, *, seasons: int) -> tuple[bool, bool]:
+    """Whether the real link of one set is told, and whether any void one is."""
+    rng = np.random.default_rng(seed)
+    states = simulate.days(rng, seasons=seasons)
+    file = simulate.weather(rng, states)
+    table = weather_table(file, simulate.days_table(states), pd.DataFrame(columns=COLUMNS))
+    linked = set(table.loc[table["verdict"] == LINK, "factor"])
+    return "pressure" in linked, bool(linked & set(simulate.VOID_WEATHER))
+
+
+def of_neighbours(seeds: range) -> Iterator[tuple]:
+    """Six decibels recovered, and none told where there are none."""
+    apart, equal = ([_pair(seed, diff_db=diff_db) for seed in seeds] for diff_db in (6.0, 0.0))
+    yield at_most("a pair 6 dB apart: bias [dB]", abs(np.mean([row["snr_db"] for row in apart]) - 6), 0.3)
+    inside = np.mean([row["snr_low"] <= 6 <= row["snr_high"] for row in apart])
+    yield at_least("  inside the 90 % interval", inside, 0.85)
+    calm = np.mean([row["verdict"] != DIFFER for row in equal])
+    yield at_least("  equals not told apart", calm, 0.95)
+
+
+def _pair(seed: int, *, diff_db: float) -> pd.Series:
+    found = simulate.neighbours(np.random.default_rng(seed), diff_db=diff_db)
+    return neighbours_table(*found).iloc[0]
 
 
 def _told(seed: int, *, kind: str, seasons: int) -> bool:

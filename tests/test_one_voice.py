@@ -38,6 +38,7 @@ OF_ALL = {
     "account": ("account", "set_aside"),
     "signs": ("leads",),
     "rungs": ("rungs",),
+    "forecasts": ("forecasts", "forecast_levels"),
     "drift": ("patches",),
 }
 # What these draw stands in no table of its own; titles and captions of the others are held to theirs.

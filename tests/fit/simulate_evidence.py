@@ -115,3 +115,9 @@ def neighbours(rng, *, diff_db=6.0, days=10, per_day=60):
         for s in ("Q1UP", "Q1DN")
     ]
     return spots, pd.concat(on, ignore_index=True)
+
+
+def days_table(states):
+    """States as `days.csv` has them."""
+    about = {"scope": "here", "band": "2m", "mechanism": "TR", "path_type": "all"}
+    return states.assign(**about, listened=states["open"].notna(), open=states["open"] == 1)

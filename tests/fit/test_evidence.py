@@ -70,17 +70,11 @@ def test_levels_add_up(states):
     assert len(fine) == forecast.LEVELS
 
 
-def days_table(states):
-    """States as `days.csv` has them."""
-    about = {"scope": "here", "band": "2m", "mechanism": "TR", "path_type": "all"}
-    return states.assign(**about, listened=states["open"].notna(), open=states["open"] == 1)
-
-
 def test_a_real_weather_link_is_told_and_void_ones_are_not(states):
     """Pressure goes with the days; a slow wanderer, a warm season and rare thunder do not."""
     file = simulate.weather(np.random.default_rng(13), states)
     none = pd.DataFrame(columns=spread.COLUMNS)
-    table = weather.weather_table(file, days_table(states), none)
+    table = weather.weather_table(file, simulate.days_table(states), none)
     openings = table[(table["what"] == weather.OPEN) & (table["mechanism"] == "TR")].set_index("factor")
     assert openings.loc["pressure", "verdict"] == weather.LINK
     assert openings.loc["pressure", "low"] > 2
@@ -96,7 +90,7 @@ def test_spread_beside_a_front(states):
     base = 3 + rng.normal(0, 0.5, len(states)) + 2 * np.r_[front[1:], 0]
     about = {"band": "2m", "mechanism": "TR", "n_hours": 3}
     parts = [states[["day"]].assign(night=night, spread_db=base + night, **about) for night in (False, True)]
-    table = weather.weather_table(file, days_table(states), pd.concat(parts))
+    table = weather.weather_table(file, simulate.days_table(states), pd.concat(parts))
     told = table[(table["what"] == weather.SPREAD) & (table["mechanism"] == "TR")].set_index("factor")
     assert told["verdict"].to_dict() == {
         "warm_front": weather.NONE,

@@ -43,7 +43,9 @@ def forecast_scores(pairs: pd.DataFrame) -> pd.DataFrame:
         alone, and of the index with calendar and last known state over those alone, on blocks left out),
         each with `_low _high`; the `threshold` that tells open from shut best (Peirce's score), with
         `hits`, `false_alarms` (share of shut days) and `alarms_wrong` (share of alarms) when it is chosen on
-        the other blocks; `calibration_error`; `p_holm`, `verdict` ("skill", "no skill shown", "refuse"), `reason`, `method`.
+        the other blocks; `calibration_error`; `p_holm`, `verdict` ("skill" where
+        p_holm is at most 0.025 and the interval of `skill_persistence` lies above zero, "no skill shown", "refuse"),
+        `reason`, `method`.
     """
     found = [
         dict(zip(KEYS, key, strict=True)) | _scores(own, lag=max(int(str(key[-1])), 1))
@@ -52,7 +54,7 @@ def forecast_scores(pairs: pd.DataFrame) -> pd.DataFrame:
     table = pd.DataFrame(found, columns=COLUMNS)
     table["p_holm"] = blocks.holm(table["p_holm"])
     told = table["verdict"] != "refuse"
-    surely = (table["p_holm"] <= SURELY) & (table["skill_persistence"] > 0)
+    surely = (table["p_holm"] <= SURELY) & (table["skill_persistence_low"] > 0)
     table.loc[told, "verdict"] = np.where(surely[told], SKILL, NONE)
     table.loc[told & ~surely, "reason"] = "no more than the calendar and the state on the day of issue tell"
     return table.assign(method=METHOD)

@@ -48,7 +48,8 @@ def weather_table(weather: pd.DataFrame, days: pd.DataFrame, spread: pd.DataFram
     DataFrame
         `scope band mechanism what factor step n_days n_open value low high p_holm verdict reason method`. `value` is how many
         times the odds of an opening day change over `step` (openings), or by how many dB (spread of SNR);
-        `factor` night tells the spread at night less that by day. The verdict is "link", "no link shown" or "refuse".
+        `factor` night tells the spread at night less that by day. The verdict is
+        "link" where p_holm is at most 0.025 and the interval leaves no effect out, "no link shown" or "refuse".
     """
     found = []
     for band, mechanism in SERIES:
@@ -62,7 +63,8 @@ def weather_table(weather: pd.DataFrame, days: pd.DataFrame, spread: pd.DataFram
     table = pd.DataFrame(found, columns=COLUMNS)
     table["p_holm"] = blocks.holm(table["p_holm"])
     tested = table["p_holm"].notna()
-    sure = table["p_holm"] <= SURELY
+    nothing = np.where(table["what"] == OPEN, 1.0, 0.0)
+    sure = (table["p_holm"] <= SURELY) & ((table["low"] > nothing) | (table["high"] < nothing))
     table.loc[tested, "verdict"] = np.where(sure[tested], LINK, NONE)
     table.loc[tested & ~sure, "reason"] = "no more than the calendar and the days before tell"
     return table.assign(method=METHOD)
