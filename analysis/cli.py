@@ -9,6 +9,7 @@ import os
 import sys
 import tempfile
 import traceback
+from importlib import import_module
 
 import analysis
 from analysis import commands, progress
@@ -29,6 +30,8 @@ def main(argv: list[str] | None = None) -> int:
             stream.reconfigure(errors="backslashreplace")
     try:
         with progress.shown(sys.stderr, quiet=options.quiet):
+            with progress.stage("starting"):  # the libraries take seconds to load
+                import_module("analysis.review")
             options.run(options)
         sys.stdout.flush()
     except InputError as problem:
