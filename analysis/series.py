@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.find.cells import Clock, calendar, half_hours, reference_point, series_rows
 from analysis.find.days import of_series
-from analysis.find.hearers import listeners
+from analysis.find.hearers import ears, heard_at
 from analysis.find.listening import evidence_tier, monitors_suffice
 from analysis.find.on_air import watch
 from analysis.find.reach import HERE, REGION
@@ -270,16 +270,17 @@ def with_days(
     -----
     Contacts alone carry no chance, so nothing is gained by the region: their days are those here.
     """
-    heard: dict[tuple[str, str], dict[str, pd.DataFrame]] = {}
+    known: dict[tuple[str, str], pd.DataFrame] = {}
     found = []
     for one in series:
-        about = {"band": one.band, "mechanism": one.mechanism}
         pair = one.band, one.mechanism
-        if pair not in heard:
-            heard[pair] = listeners(spots, listening, **about, lon=lon, lat=lat)
+        if pair not in known:
+            known[pair] = ears(spots, listening, band=one.band, mechanism=one.mechanism)
         scope = HERE if one.tier == "C" else one.scope
+        heard = heard_at(known[pair], scope=scope, mechanism=one.mechanism, lon=lon, lat=lat)
         own = of_series(days, scope=scope, **one.keys())
-        found.append(replace(one, scope=scope, by_day=own, heard=heard[pair][scope], lon=lon, lat=lat))
+        about: dict[str, Any] = {"by_day": own, "heard": heard, "ears": known[pair]}
+        found.append(replace(one, scope=scope, lon=lon, lat=lat, **about))
     return found
 
 

@@ -34,15 +34,49 @@ def listeners(
     dict of DataFrame
         For each of `reach.SCOPES` `start end`, sorted, disjoint, without outages of the whole feed.
     """
+    known = ears(spots, listening, band=band, mechanism=mechanism)
+    return {
+        scope: heard_at(known, scope=scope, mechanism=mechanism, lon=lon, lat=lat) for scope in reach.SCOPES
+    }
+
+
+def ears(spots: pd.DataFrame, listening: pd.DataFrame, *, band: str, mechanism: str) -> pd.DataFrame:
+    """Who listened for a series, when and where: `square start end`, without outages of the whole feed.
+
+    Parameters as for `listeners`; the spans of a square are sorted and disjoint.
+    """
     known = series_listening(spots, listening, band=band, mechanism=mechanism)
-    silent = outages(listening).assign(station="", band="")[intervals.COLUMNS]
-    squares, found = station_squares(spots), {}
-    for scope in reach.SCOPES:
-        near = near_stations(squares, scope=scope, mechanism=mechanism, lon=lon, lat=lat)
-        on = known[known["station"].isin(near) | (scope == REGION)].assign(station="", band="")
-        spans = intervals.overlay(on=on, silent=silent)
-        found[scope] = spans.loc[spans["on"] & ~spans["silent"], ["start", "end"]].reset_index(drop=True)
-    return found
+    squares = station_squares(spots).reindex(known["station"].astype("str")).astype("str").fillna("")
+    by_square = intervals.union(known.assign(station=squares.to_numpy(), band=""))
+    silent = outages(listening).assign(band="")
+    silent = pd.concat(
+        [silent.assign(station=square) for square in by_square["station"].unique()]
+        or [silent.assign(station="")]
+    )
+    spans = intervals.overlay(on=by_square, silent=silent[intervals.COLUMNS])
+    kept = spans[spans["on"] & ~spans["silent"]]
+    return kept[["station", "start", "end"]].rename(columns={"station": "square"}).reset_index(drop=True)
+
+
+def heard_at(known: pd.DataFrame, *, scope: str, mechanism: str, lon: float, lat: float) -> pd.DataFrame:
+    """Spans in which somebody listened who could have noticed an opening of a scope at a place.
+
+    Parameters
+    ----------
+    known : DataFrame
+        As `ears` returns it.
+    scope, mechanism, lon, lat
+        As for `near_stations`.
+
+    Returns
+    -------
+    DataFrame
+        `start end`, sorted and disjoint.
+    """
+    squares = known["square"].drop_duplicates()
+    near = near_stations(squares, scope=scope, mechanism=mechanism, lon=lon, lat=lat)
+    on = known[known["square"].isin(squares[near])] if scope != REGION else known
+    return intervals.union(on.assign(station="", band="")[intervals.COLUMNS])[["start", "end"]]
 
 
 def near_stations(squares: pd.Series, *, scope: str, mechanism: str, lon: float, lat: float) -> pd.Index:

@@ -49,7 +49,8 @@ class Series:
     comparison of seasons only. `even` holds the cells of receivers that always run, for tests that pair the
     hours of a day; None where `cells` are these.
     `by_day` holds the rows of `find.days.days_table`, None where only half-hours are known, `heard` when
-    somebody of the scope listened (`start end`); `lon lat` is home.
+    somebody of the scope listened (`start end`), `ears` who listened where (`find.hearers.ears`), by which
+    other places are judged; `lon lat` is home.
     """
 
     band: str
@@ -67,6 +68,7 @@ class Series:
     senders: pd.DataFrame | None = None
     by_day: pd.DataFrame | None = None
     heard: pd.DataFrame | None = None
+    ears: pd.DataFrame | None = None
     lon: float = np.nan
     lat: float = np.nan
 

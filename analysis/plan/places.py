@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from scipy.stats import t
 
+from analysis.find.hearers import heard_at
 from analysis.find.openings import openings_from
 from analysis.find.reach import HERE, HOME_KM, headings_from
 from analysis.fit.ahead.days import DaySeries
@@ -20,6 +22,7 @@ from analysis.plan.hours import days_in_hours
 from analysis.plan.localtime import SECTORS, sector
 from analysis.plan.sites import coarseness, ground, headings, place, sun_times
 
+NOBODY_LISTENED = "nobody who could have noticed an opening there around midsummer is known to have listened for a quarter of a day"
 MOST_PLACES = 10  # judgement: as many as fit one picture
 TOLD_HEADINGS = 3  # judgement
 MIDSUMMER_DAYS = 46  # either side of the solstice
@@ -44,13 +47,17 @@ def place_series(
     spots, openings : DataFrame
         Tagged spots with `opening`; openings of the region.
     series : Series
-        Band, mechanism, path type and the region's listening.
+        Band, mechanism, path type and who listened where: a day counts as listened to by those who could have
+        noticed an opening at the place.
     lon, lat : float
         The place [degrees east, north].
     hours, zone
         Hours of the day that count, in local civil time, as for `hours.within_hours`.
     """
     found = openings_from(_of(spots, series), openings, lon=lon, lat=lat)
+    if series.ears is not None:
+        about: dict[str, Any] = {"scope": HERE, "mechanism": series.mechanism, "lon": lon, "lat": lat}
+        series = replace(series, heard=heard_at(series.ears, **about))
     return days_in_hours(found, series, hours=hours, zone=zone, scope=HERE)
 
 
@@ -179,6 +186,8 @@ def _from_here(spots, openings, series: Series, *, lon: float, lat: float, hours
     )
     blank = {"open_share": np.nan, "low": np.nan, "high": np.nan, "n_days": 0}
     days = one.days[one.days["monitored"] & one.days["season_day"].abs().le(MIDSUMMER_DAYS)]
+    if days.empty and one.verdict.tier != "C" and not nobody:
+        about |= {"verdict": "refuse", "reason": NOBODY_LISTENED}
     if one.verdict.status == "refuse" or days.empty:
         return blank | {"best_heading": "", "headings": ""} | about
     value, low, high = _share(days)

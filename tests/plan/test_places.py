@@ -1,5 +1,7 @@
 """What opens from another place: clouds are shared, ducts are not, and thin evidence is refused."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -99,6 +101,22 @@ def test_places_side_by_side():
     assert far["reason"] == "no reported path was bent where one from here would have to be"
     assert under["verdict"] == "refuse"  # right under the cloud: every path from there is too short
     assert table[["ground", "coast_km", "sunrise", "sunset"]].notna().all(axis=None)
+
+
+def test_a_place_is_judged_by_those_who_could_have_noticed_there():
+    """A receiver 10 km from home listens every day, one in the far east on half of the days: each place by its own."""
+    spots, openings, series = season()
+    home = pd.DataFrame(
+        [{"square": "JO00", "start": series.heard["start"].min(), "end": series.heard["end"].max()}]
+    )
+    half = pd.Timestamp("2024-06-20", tz="UTC")
+    named = {"zone": "UTC", "year": 2025}
+    for square, end, days in (("JO00", home["end"].iloc[0], 60), ("JO00", half, 31), ("QM05", half, 0)):
+        ears = home.assign(square=square, end=end)
+        row = compare_places(["JO00AA"], spots, openings, [replace(series, ears=ears)], **named).iloc[0]
+        assert abs(row["n_days"] - days) <= 1
+        assert (row["verdict"] == "refuse") == (days == 0)
+    assert row["reason"].startswith("nobody who could have noticed")
 
 
 @pytest.mark.parametrize("candidates", [[], ["JO00"] * 11, ["JO00", "nowhere"]])
