@@ -1,8 +1,11 @@
 """Plan, article and card from a finished review, through the command line."""
 
+import re
+
 import pytest
 
 from analysis import cli, review, tables
+from tests.products_read import said_by
 
 
 def test_plan_leaves_tables_calendar_and_cards(season, tmp_path, capsys):
@@ -60,3 +63,22 @@ def test_article_in_the_ending_asked_for(season, tmp_path, capsys):
     assert aside.read_text() == "my words"
     assert str(aside) in capsys.readouterr().out.splitlines()[-1]
     assert cli.main([*order, str(tmp_path / "draft.xyz")]) == cli.BAD_INPUT
+
+
+@pytest.mark.parametrize("ending", [".md", ".html", ".docx", ".odt"])
+def test_only_who_agreed_is_named(season, tmp_path, ending):
+    """Searched for every call sign of the review, an article holds those of the file and no other."""
+    made = tmp_path / "review"
+    tables.save(season, made / "tables")
+    (made / "notebooks").mkdir()
+    (made / "figures").mkdir()
+    (made / "figures" / "captions.json").write_text("{}")
+    calls = sorted({*season.spots["tx_call"].astype(str), *season.spots["rx_call"].astype(str)} - {""})
+    agreed = calls[3:5]
+    (tmp_path / "agreed.txt").write_text("\n".join(agreed), encoding="utf-8")
+    order = ["article", "--review", str(made), "--agreed", str(tmp_path / "agreed.txt"), "--out"]
+    assert cli.main([*order, str(tmp_path / f"draft{ending}")]) == cli.DONE
+    said = " ".join(one.text for one in said_by(tmp_path) if one.product.startswith("draft"))
+    assert {call for call in calls if re.search(rf"(?<![A-Z0-9]){re.escape(call)}(?![A-Z0-9])", said)} == {
+        *agreed
+    }

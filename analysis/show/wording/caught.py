@@ -9,9 +9,9 @@ import pandas as pd
 from analysis.show.wording import words
 from analysis.show.wording.number import number
 
-FARTHEST = 5  # paths of a band that are told
-MODES = 4  # of a band, the most used
-MOST_DATES = 6  # of a series, those that reached farthest
+FARTHEST = 5  # paths of a band that are told (judgement: a line of a newsletter)
+MODES = 4  # of a band, the most used (judgement: a line of a newsletter)
+MOST_DATES = 6  # of a series, those that reached farthest (judgement: two lines of a newsletter)
 
 
 def credible(spots: pd.DataFrame, confirmed: pd.DataFrame) -> pd.DataFrame:

@@ -127,7 +127,9 @@ def _rung_told(levels: pd.DataFrame, scope: str) -> str:
     rung = levels[(levels["what"] == RUNG) & (levels["scope"] == scope)]
     known = rung[rung["verdict"] != "refuse"]
     if known.empty:
-        return f"The trade's rung of {FAIR_DB:g} dB could not be tested: {rung['reason'].iloc[0]}."
+        return (
+            f"Whether {FAIR_DB:g} dB is the level to wait for could not be tested: {rung['reason'].iloc[0]}."
+        )
     row = known.loc[known["n"].idxmax()]  # type: ignore[call-overload]
     return (
         f"From {FAIR_DB:g} dB on voice was {row['value']:.1f} times as likely as below "
