@@ -281,3 +281,18 @@ def test_no_room(log, tmp_path):
         assert_same(read_store(store), before)
     assert not list(store.rglob("*.new"))
     assert len(add_to_store([log], store=store).spots) == 61
+
+
+def test_same_account_from_files_and_store(tmp_path):
+    """Of a contact in a log and in a table the file that comes first by name keeps it, whatever is read first."""
+    (tmp_path / "a.adi").write_text("<EOH>" + contact())
+    (tmp_path / "b.csv").write_text(
+        "date,time,call,locator,my call,my locator,band,mode,kind\n"
+        "2024-06-09,14:18,Q2AB,JO22,Q1OWN,IN93,6m,SSB,worked\n"
+        "2024-06-10,14:18,Q3AB,JO22,Q1OWN,IN93,6m,SSB,worked\n"
+    )
+    paths = [tmp_path / "a.adi", tmp_path / "b.csv"]
+    alone, stored = gather_files(paths), add_to_store(paths, store=tmp_path / "store")
+    assert alone.account[["kept", "duplicates"]].to_numpy().tolist() == [[1, 0], [1, 1]]
+    pd.testing.assert_frame_equal(alone.account, stored.account)
+    pd.testing.assert_frame_equal(alone.spots, stored.spots)

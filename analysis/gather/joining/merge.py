@@ -28,15 +28,18 @@ def in_time(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def exact_duplicates(rows: pd.DataFrame) -> np.ndarray:
-    """Mask of rows that repeat an earlier row in everything but where they were read.
+    """Mask of rows that repeat another row in everything but where they were read.
 
-    A rover worked again from another square differs in its locator and is no duplicate.
+    Of equal rows the one whose file comes first by name stays, whatever was read first. A rover worked again from another square differs in its locator and is no duplicate.
     """
     maybe = pd.Series(_mixed(rows)).duplicated(keep=False).to_numpy()  # only these are compared in full
     told = rows.loc[maybe, [name for name in COLUMNS if name not in WHERE_FROM]]
     coded = pd.DataFrame({name: pd.factorize(told[name])[0] for name in told})
+    names = rows["source"].cat.categories
+    rank = names.argsort().argsort()[rows.loc[maybe, "source"].cat.codes]
+    order = np.lexsort((rows.loc[maybe, "source_row"], rank))
     repeated = np.zeros(len(rows), dtype=bool)
-    repeated[np.flatnonzero(maybe)[coded.duplicated(keep="first").to_numpy()]] = True
+    repeated[np.flatnonzero(maybe)[order[coded.iloc[order].duplicated().to_numpy()]]] = True
     return repeated
 
 
