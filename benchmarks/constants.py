@@ -273,8 +273,8 @@ def _how(change: float) -> str:
     )
 
 
-def rows_of(room: str) -> Iterator[dict[str, str]]:
-    """One row for every decisive constant of a room."""
+def rows_of(room: str, *, only: str = "") -> Iterator[dict[str, str]]:
+    """One row for every decisive constant of a room, or of the modules with `only` in their path."""
     make, measure, _ = ROOMS[room]
     constants = altered(
         None, None, lambda: [(p, n, node.lineno) for p, n, node in decisive(room)], seconds=SECONDS
@@ -284,12 +284,15 @@ def rows_of(room: str) -> Iterator[dict[str, str]]:
     if isinstance(usual, Exception):
         raise usual
     for path, name, line in constants:
-        row = {"module": str(path.relative_to(ROOT / "analysis")), "name": name}
+        row = {"module": path.relative_to(ROOT / "analysis").as_posix(), "name": name}
+        if only not in row["module"]:
+            continue
         for side, factor in FACTORS.items():
             found = altered(
                 path, moved(path, line, factor), lambda: measure(pickle.loads(data)), seconds=SECONDS
             )
             row[side] = told(usual, found)
+        print(f"{row['module']} {name}: -20 % {row['down']}; +20 % {row['up']}", flush=True)
         yield row
 
 
@@ -299,19 +302,19 @@ def main() -> None:
         prog="python -m benchmarks.constants", description=__doc__.splitlines()[0]
     )
     parser.add_argument("rooms", nargs="*", default=list(ROOMS), choices=list(ROOMS))
+    parser.add_argument("--only", default="", help="part of a module's path")
+    options = parser.parse_args()
     warm()
-    kept = kept_rows()
-    for room in parser.parse_args().rooms:
-        rows = list(rows_of(room))
-        kept = [one for one in kept if not one["module"].startswith(f"{room}/")] + rows
-        for row in rows:
-            print(f"{row['module']} {row['name']}: -20 % {row['down']}; +20 % {row['up']}")
-        with FILE.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.DictWriter(file, ["module", "name", "down", "up"], lineterminator="\n")
-            writer.writeheader()
-            writer.writerows(
-                sorted(kept, key=lambda one: (list(ROOMS).index(one["module"].split("/")[0]), one["module"]))
-            )
+    for room in options.rooms:
+        kept = {(one["module"], one["name"]): one for one in kept_rows()}
+        measured = f"{room}/"
+        kept = {
+            key: one
+            for key, one in kept.items()
+            if not (key[0].startswith(measured) and options.only in key[0])
+        }
+        kept |= {(one["module"], one["name"]): one for one in rows_of(room, only=options.only)}
+        keep(list(kept.values()))
 
 
 def kept_rows() -> list[dict[str, str]]:
@@ -320,6 +323,15 @@ def kept_rows() -> list[dict[str, str]]:
         return []
     with FILE.open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
+
+
+def keep(rows: list[dict[str, str]]) -> None:
+    """Write every row, in the order of the flow."""
+    rows.sort(key=lambda one: (list(ROOMS).index(one["module"].split("/")[0]), one["module"]))
+    with FILE.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, ["module", "name", "down", "up"], lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
 
 
 if __name__ == "__main__":
