@@ -116,7 +116,8 @@ def tests_of(path: Path) -> tuple[str, ...]:
         tests = (one for one in sorted((ROOT / "tests").rglob("test_*.py")) if one.name not in SLOW)
         found = [one for one in tests if _imports(one) & names]
         if found:
-            found.sort(key=lambda one: (one.name != f"test_{path.name}", one.parts[-2] != path.parts[-2]))
+            mirrored = {f"test_{one.name}" for one in names}
+            found.sort(key=lambda one: (one.name not in mirrored, one.parts[-2] != path.parts[-2]))
             return tuple(str(one) for one in found[:MOST_FILES])
         names |= {one for one in (ROOT / "analysis").rglob("*.py") if _imports(one) & names}
 

@@ -27,7 +27,7 @@ FAULTS = {  # field: reason, repair
 }
 
 
-FUTURE = problems.sentence(FAULTS["future"][0])
+FUTURE = problems.sentence(FAULTS["future"][0])  # words, no number
 
 
 def checked(
