@@ -8,7 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.gather.files import gather_files
 from analysis.tag import sun
+from analysis.tag.tags import tag_spots
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 SPOT_FILES = ("club_spots.csv.gz", "region_spots.csv.gz")
@@ -296,3 +298,21 @@ def test_six_decibels_between_neighbours_are_recovered(season):
     assert whole["snr_low"] <= 6 <= whole["snr_high"]
     heading = pair.query("by == 'heading'").iloc[0]
     assert heading["horizon_other_deg"] > 2 > heading["horizon_deg"]
+
+
+def test_fm_notes_are_read_placed_and_told_apart():
+    """Every note is a spot of the FM band with both squares; sporadic E and tropo are called as they were made."""
+    names = ("fm_notes.csv", "fm_places.csv", "fm_hours.csv")
+    gathered = gather_files([DEMO / name for name in names], home="IN93EK", station="QF6LPC")
+    spots = tag_spots(gathered.spots)
+    notes = spots[spots["source"].astype("str") == "fm_notes.csv"]
+    truth = pd.read_csv(DEMO / "truth" / "labels_fm_notes.csv")["mechanism"]
+    assert len(notes) == len(truth)
+    assert notes["band"].astype("str").eq("FM").all()
+    assert notes["distance_km"].notna().all()
+    assert gathered.listening["band"].eq("FM").all()
+    true = truth.iloc[notes["source_row"].to_numpy() - 2].to_numpy()
+    called = notes["mechanism"].astype("str").to_numpy()
+    known = called != "undetermined"
+    assert known.mean() > 0.7
+    assert (called == true)[known].mean() > 0.85
