@@ -173,10 +173,10 @@ def gather(files, *, store: str = "", home: str = "", station: str = "") -> Gath
     """
     if home and not clean(pd.Series([home])).iloc[0]:
         raise InputError(f"--home {home}: is no locator; it has 4, 6 or 8 characters, like IN93 or IN93kd")
-    brought, _ = parted(files)
+    brought = [path for path in files if kind_of_file(Path(path))]
     if brought:
         raise InputError(
-            f"{brought[0]}: holds no reports but {kind_of_file(brought[0])}, which no store keeps; name it with "
+            f"{brought[0]}: holds no reports but {kind_of_file(Path(brought[0]))}, which no store keeps; name it with "
             "review, each time"
         )
     if files and store:

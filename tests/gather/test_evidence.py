@@ -37,7 +37,7 @@ def test_kinds_are_told_by_headings(folder, tmp_path):
 
 
 def test_a_folder_of_soundings_stands_for_its_files(tmp_path):
-    """A folder that holds evidence alone is taken whole; one with a log in it is left to be refused."""
+    """A folder that holds evidence alone is taken whole; one with a log in it is searched for it, too."""
     for hour in ("00", "12"):
         (tmp_path / f"20240612{hour}.csv").write_text(FILES["2024-06-12_00.csv"], encoding="utf-8")
     evidence, others = files.parted([tmp_path])
@@ -45,7 +45,7 @@ def test_a_folder_of_soundings_stands_for_its_files(tmp_path):
     times = files.gather_evidence(evidence).soundings["time"].unique()
     assert [f"{time:%d %H}" for time in times] == ["12 00", "12 12"]
     (tmp_path / "log.adi").write_text("<eoh>", encoding="utf-8")
-    assert files.parted([tmp_path]) == ([], [tmp_path])
+    assert files.parted([tmp_path]) == (evidence, [tmp_path])
 
 
 def test_rows_are_read_or_set_aside_with_their_reason(folder):

@@ -13,6 +13,7 @@ from analysis.gather.evidence import kinds, rows, terrain
 from analysis.gather.files import Gathered
 from analysis.gather.problems import InputError
 from analysis.gather.reading import contents
+from analysis.gather.reading.sources import inside
 
 NAME_TIME = (
     r"(?<![0-9])(20[0-9]{2})[-_.]?([01][0-9])[-_.]?([0-3][0-9])(?:[-_. T]*([0-2][0-9])(?![0-9])|(?=[^0-9]|$))"
@@ -44,16 +45,16 @@ class Evidence:
     set_aside: pd.DataFrame
 
 
-def parted(paths) -> tuple[list[Path], list[Path]]:
-    """Files of evidence, and all others; a folder stands for the evidence in it if it holds nothing else."""
+def parted(paths) -> tuple[list[Path], list]:
+    """Files of evidence, and all others; a folder stays among the others if it holds anything else."""
     evidence, others = [], []
-    for path in map(Path, paths):
-        inside = sorted(one for one in path.iterdir() if one.is_file()) if path.is_dir() else [path]
-        told = [bool(kinds.kind_of_file(one)) for one in inside]
-        if told and all(told):
-            evidence += inside
-        else:
-            others.append(path)
+    for one in paths:
+        path = Path(one)
+        files = sorted(inside(path)) if str(one) and path.is_dir() else [path]
+        told = [file for file in files if kinds.kind_of_file(file)]
+        evidence += told
+        if len(told) < len(files):
+            others.append(one)  # as it was named, so that an empty name is still told as one
     return evidence, others
 
 
@@ -124,15 +125,20 @@ def named_time(name: str) -> pd.Timestamp | None:
 
 
 def with_account(gathered: Gathered, evidence: Evidence) -> Gathered:
-    """What was gathered, with the evidence's files in the account and their odd rows set aside."""
+    """What was gathered, with the evidence's files in the account and their odd rows set aside.
+
+    What was said of such a file when a folder was searched for reports is taken back.
+    """
     if evidence.account.empty:
         return gathered
+    told = gathered.account["rows_in"].eq(0) & gathered.account["source"].isin(evidence.account["source"])
+    again = gathered.account.loc[told, "source"]
+    account = pd.concat([gathered.account[~told], evidence.account], ignore_index=True)
     return replace(
         gathered,
-        account=pd.concat([gathered.account, evidence.account], ignore_index=True)
-        .fillna(0)
-        .astype(gathered.account.dtypes),
+        account=account.fillna(0).astype(gathered.account.dtypes),
         set_aside=pd.concat([gathered.set_aside, evidence.set_aside], ignore_index=True),
+        notes=gathered.notes[~gathered.notes["source"].isin(again)].reset_index(drop=True),
     )
 
 

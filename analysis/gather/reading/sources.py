@@ -41,16 +41,16 @@ def every_file(paths: Iterable[str | Path]) -> Iterator[File]:
         raise InputError("a name of a file is empty; name the file, or . for all files in this folder")
     given = [Path(path) for path in paths]
     named = source_names([path for path in given if not path.is_dir()]).values()
-    inside = [file for path in given if path.is_dir() for file in _inside(path)]
+    held = [file for path in given if path.is_dir() for file in inside(path)]
     whole = {os.path.realpath(path) for path in named}
-    names = source_names([*named, *inside])
+    names = source_names([*named, *held])
     if not names:
         raise InputError("no file was named; give at least one log or spot table")
     for source, path in names.items():
         yield from opened(path, source=source, named=os.path.realpath(path) in whole)
 
 
-def _inside(folder: Path) -> list[Path]:
+def inside(folder: Path) -> list[Path]:
     """Files in a folder and its folders, but for hidden ones, our own templates, stores and reviews."""
     found: list[Path] = []
     for place, folders, names in os.walk(folder):

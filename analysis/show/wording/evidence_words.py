@@ -9,6 +9,7 @@ from analysis.fit.signs.nearby import ALL, DIFFER, HEADING
 from analysis.fit.signs.weather import LINK, OPEN
 from analysis.show.wording import words
 
+LEAST_DAYS = 10  # with a duct, and without: fewer are anecdotes
 MOST = 6  # sentences; the table has all
 LIGHTNING = (
     "Thunder in a table is a count of days, not a warning: when thunder is about, unplug and leave antennas and hilltops; the weather "
@@ -77,7 +78,7 @@ def soundings(table: pd.DataFrame) -> list[str]:
     ]
     known = table["open_2m"].notna()
     shares = [table.loc[known & mask, "open_2m"] for mask in (with_duct, ~with_duct)]
-    if all(len(one) for one in shares):
+    if min(map(len, shares)) >= LEAST_DAYS:
         on, off = shares
         said.append(
             f"Tropo opened here on 2 m on {words.percent(on.mean())} of {len(on)} days with a duct and {words.percent(off.mean())} of {len(off)} "
@@ -144,4 +145,5 @@ def _refused(table: pd.DataFrame) -> list[str]:
     if len(table) and not (table["verdict"] == "refuse").all():
         return []
     reason = str(table["reason"].iloc[0]) if len(table) else "nothing was brought"
+    reason = reason if "given" in reason or "no two" in reason else f"not told: {reason}"
     return [f"{reason[:1].upper()}{reason[1:]}."]
