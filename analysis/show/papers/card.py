@@ -131,13 +131,15 @@ def _columns(figure: Figure, numbers: dict, keys: list[str], *, portable: bool) 
 
 
 def _flow(figure: Figure, sections: list[tuple[str, list[str]]], *, left: float, top: float) -> None:
-    """Sections below each other; what would run off the page is left out, never cut in the middle."""
+    """Sections below each other; lines that would run off the page are left out, none is cut in the middle."""
     for heading, lines in sections:
         wrapped = [
             told(f"• {line}", room_mm=COLUMN_MM, size=WORDS_PT).replace("\n", "\n   ") for line in lines
         ]
-        rows = sum(1 + text.count("\n") for text in wrapped)
-        if top + 6 + rows * LINE_MM > BOTTOM_MM:
+        room = int((BOTTOM_MM - top - 6) / LINE_MM)
+        while (rows := sum(1 + text.count("\n") for text in wrapped)) > room:
+            wrapped.pop()
+        if not wrapped:
             continue
         write(figure, heading, left=left, top=top, size=11, weight="bold")
         write(figure, "\n".join(wrapped), left=left, top=top + 5.5, size=WORDS_PT)
@@ -221,7 +223,7 @@ def _listen(numbers: dict, place: int) -> str:
     name, target, share, chance = (
         numbers[f"listen_{place}_{what}"]["text"] for what in ("name", "target", "share", "chance")
     )
-    return f"{name}: {target} followed in {share} of cases, by chance {chance}"
+    return f"After {name}: {target} in {share} of cases (by chance {chance})"
 
 
 def _bands(numbers: dict) -> list[str]:
