@@ -24,7 +24,9 @@ def run_review(options) -> None:
     for line in re.sub(
         r"\*\*|\\(?=\W|_)", "", (made / "ten_lines.md").read_text(encoding="utf-8")
     ).splitlines():
-        print(textwrap.fill(line, shutil.get_terminal_size().columns, subsequent_indent="   "))
+        first = "" if re.match(r"\d+\. ", line) else "   "
+        width = shutil.get_terminal_size().columns
+        print(textwrap.fill(line, width, initial_indent=first, subsequent_indent="   "))
     print(f"The review is ready: open {made / 'review.html'}")
     _tell_put_aside(folders.put_aside(made))
 
@@ -182,7 +184,8 @@ def _tables(out: str | None) -> Path | None:
 
 
 def _finished(out: str) -> Path:
-
+    if Path(out).is_file():
+        raise InputError(f"{out}: is a file; name the folder that a review left")
     folders.finish(out)
     if not (Path(out) / "notebooks").is_dir():
         raise InputError(

@@ -42,7 +42,7 @@ from analysis.series import series_names, vhf_series, with_days, with_scope
 from analysis.shipped import demo_evidence, demo_files, notebook_paths, source_files
 from analysis.show.gallery import narrow_pngs
 from analysis.show.page.answers import ten_lines
-from analysis.show.page.opening_view import opening_view
+from analysis.show.page.opening_view import opening_view, shows
 from analysis.show.page.page import write_page
 from analysis.show.papers import documents
 from analysis.show.papers.article import mailing
@@ -280,7 +280,8 @@ def _fill(folder: Path, tables: Tables) -> None:
     """Every product of a review, from its finished tables."""
     with progress.stage("writing tables"):
         kept_tables.save(tables, folder / "tables")
-    with ThreadPoolExecutor(1) as kernels:  # notebooks run in processes of their own while we draw
+    # Notebooks run in processes of their own while we draw.
+    with ThreadPoolExecutor(1) as kernels, workbook.stopped_with_us():
         running = kernels.submit(_run_notebooks, folder)
         words = products.draw_figures(tables, folder / "figures")
         notebooks = running.result()
@@ -314,8 +315,7 @@ def _write_articles(folder: Path, tables: Tables, words: dict) -> None:
 
 def _write_opening(path: Path, tables: Tables) -> None:
     """The opening of sporadic E that most stations shared, as it moved; nothing where there was none."""
-    wanted = tables.openings["band"].eq("6m") & tables.openings["mechanism"].eq("ES")
-    if (wanted & tables.openings["grade"].eq("confirmed")).any():
+    if shows(tables.openings):
         page = opening_view(tables.spots, tables.openings, patches=tables.patches, home=tables.about.home)
         path.write_text(page, encoding="utf-8")
 

@@ -119,7 +119,7 @@ def _series(
         enough = scope == REGION or _at_once(seen, ways) >= PATHS_NEEDED
         if detected >= DETECTED_NEEDED and share >= PROVEN_NEEDED and enough:
             watched = _by_paths(spots, listening, seen, ways, tier=tier, scope=scope, **keys)
-            if tier != "A" or keys["mechanism"] != "TR" or mostly_noticed(watched.fit):
+            if keys["mechanism"] != "TR" or mostly_noticed(watched.fit):
                 return watched
             unproven = UNNOTICED  # ducts carry single paths: what one misses another need not see
             return _by_listening(spots, listening, seen, tier=tier, unproven=unproven, **keys)

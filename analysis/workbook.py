@@ -12,15 +12,17 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import threading
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import IPython  # noqa: F401 - before any thread: matplotlib trips over a half-imported one
 import nbformat
 import pandas as pd
+import psutil
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError, DeadKernelError
 from nbformat.sign import NotebookNotary
@@ -33,11 +35,13 @@ from analysis.tables import Tables, load
 COPY = "seasonbook-notebooks"
 START = "00_start.ipynb"
 QUIET = ["--log-level=ERROR"]  # a kernel of our own needs no advice about transport
+SEPTEMBER = 9  # a month for a question of one's own where no tropo tells a better one
 AT_ONCE = 2  # a kernel is mostly waiting for imports; more would only queue for the processor
 NO_CALLS_HOME = {"@jupyterlab/apputils-extension:announcements": True}  # it asks for news and new versions
 # One line of a settings cell: a name, its value, and what it means.
 SETTING = re.compile(r"(?P<name>\w+) = (?P<value>.*?)(?P<said>  # .*)?")
 STATE = "application/vnd.jupyter.widget-state+json"
+_stopped = threading.Event()
 
 
 def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
@@ -58,10 +62,24 @@ def run_notebooks(out: Path, *, tables: Path) -> Iterator[Path]:
     MemoryError
         If a notebook's process died, which the system does when memory runs out.
     """
+    _stopped.clear()
     out.mkdir(parents=True, exist_ok=True)
     values = settings(load(tables))
     with _private_kernels(), ThreadPoolExecutor(AT_ONCE) as pool:
         yield from pool.map(lambda path: _run(path, out / path.name, tables, values), notebook_paths())
+
+
+@contextmanager
+def stopped_with_us() -> Iterator[None]:
+    """Whoever stops what is done inside does not wait for nine notebooks: running ones end, none is begun."""
+    try:
+        yield
+    except BaseException:
+        _stopped.set()
+        for kernel in psutil.Process().children(recursive=True):
+            with suppress(psutil.Error):  # gone by itself
+                kernel.kill()
+        raise
 
 
 def store_notebooks() -> None:
@@ -142,6 +160,8 @@ def _private_kernels() -> Iterator[None]:
 
 
 def _run(path: Path, target: Path, tables: Path, values: Mapping[str, Any]) -> Path:
+    if _stopped.is_set():
+        raise RuntimeError(f"notebook {target.name}: was not begun, since the review was stopped")
     notebook = nbformat.read(path, as_version=4)
     set_settings(notebook, {**values, "tables": tables.resolve().as_posix()})
     notebook = _executed(notebook, target)
@@ -188,10 +208,12 @@ def settings(tables: Tables) -> dict[str, Any]:
     dict
         Name of a setting to its value; a notebook takes those that its own cell names.
     """
-    known, home = tables.spots["season"].dropna(), tables.about.home
-    far = _squares_reached(tables.spots[tables.spots["mechanism"].eq("TR")], home[:4])
+    home, days = tables.about.home, tables.days["season"].dropna()
+    tropo = tables.spots[tables.spots["mechanism"].eq("TR")]
+    far = _squares_reached(tropo, home[:4])
     return chased(tables)[0] | {
-        "year": int(known.max()) if len(known) else int(tables.about.data_until[:4] or 0),
+        "year": int(days.max()) if len(days) else int(tables.about.data_until[:4] or 0),
+        "month": int(tropo["time"].dt.month.mode().iloc[0]) if len(tropo) else SEPTEMBER,
         "home": home,
         "to": far[0] if far else home,
         "club": tables.about.club,

@@ -5,7 +5,7 @@ import re
 import pandas as pd
 import pytest
 
-from analysis.show.page.opening_view import opening_view
+from analysis.show.page.opening_view import opening_view, shows
 from tests.show import examples
 
 
@@ -115,3 +115,13 @@ def test_paths_are_shown_on_request_only(browser, tmp_path):
     page.check("#ways")
     assert page.locator(".frame.now .ways").is_visible()
     page.close()
+
+
+def test_a_confirmed_opening_here_alone_is_none_to_show():
+    """What `shows` promises, `opening_view` keeps."""
+    spots, openings = one_opening()
+    assert shows(openings)
+    here = openings.assign(scope="here")
+    assert not shows(here)
+    with pytest.raises(ValueError, match="no confirmed opening"):
+        opening_view(spots, here)

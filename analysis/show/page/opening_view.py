@@ -90,15 +90,22 @@ def opening_view(
     )
 
 
+def shows(openings: pd.DataFrame, *, band: str = "6m", mechanism: str = "ES") -> bool:
+    """Whether there is an opening that `opening_view` would choose by itself."""
+    return bool(_candidates(openings, band=band, mechanism=mechanism).any())
+
+
+def _candidates(openings: pd.DataFrame, *, band: str, mechanism: str) -> pd.Series:
+    wanted = openings["band"].astype(str).eq(band) & openings["mechanism"].astype(str).eq(mechanism)
+    return wanted & openings["grade"].eq("confirmed") & openings["scope"].eq(REGION)
+
+
 def _choose(openings: pd.DataFrame, *, band: str, mechanism: str, opening: int | None) -> pd.Series:
     if opening is not None:
         rows = openings[openings["opening"] == opening]
         wanted = f"opening {opening}"
     else:
-        rows = openings[
-            (openings["band"].astype(str) == band) & (openings["mechanism"].astype(str) == mechanism)
-        ]
-        rows = rows[(rows["grade"] == "confirmed") & (rows["scope"] == REGION)]
+        rows = openings[_candidates(openings, band=band, mechanism=mechanism)]
         wanted = f"confirmed opening by {words.series(band_name=band, mechanism=mechanism)}"
     if rows.empty:
         raise ValueError(f"there is no {wanted} to show")
