@@ -211,7 +211,7 @@ def _signs(numbers: dict) -> list[str]:
         sign, lead = (numbers[f"{key}_{what}"]["text"] for what in ("name", "lead"))
         found.setdefault(upper(numbers[f"{key}_series"]["text"]), []).append(f"{sign} {lead}")
     led = [f"{series}: {words.listed(signs)} before voice beyond chance" for series, signs in found.items()]
-    return led + [_listen(numbers, place) for place in range(1, 1 + _most_signs(numbers, led))]
+    return [_listen(numbers, place) for place in range(1, 1 + _most_signs(numbers, led))] + led
 
 
 def _most_signs(numbers: dict, led: list[str]) -> int:
