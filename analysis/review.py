@@ -118,7 +118,7 @@ def _found(gathered: Gathered, *, home: str, field: pd.DataFrame) -> dict[str, p
     """What happened, by the names that tables have in a review: no chance is estimated yet."""
     n = len(gathered.spots)
     with progress.stage("paths, Sun and mechanisms", total=n, unit="rows"):
-        spots = tag_spots(gathered.spots, disturbed=field)
+        spots = tag_spots(gathered.spots, disturbed=field, home_lat=place(home)["lat"])
     with progress.stage(f"who listened when, from {n:,} rows"):
         listening = find_listening(spots, declared=gathered.listening)
     with progress.stage(f"openings in {n:,} rows"):

@@ -187,7 +187,7 @@ def whole_review(folder):
         empty.guesses,
         empty.notes,
     )
-    review.analyse(gathered, home="IN93")
+    review.analyse(gathered, owner=review.Owner(home="IN93"))
 
 
 WAYS = {

@@ -6,7 +6,8 @@ import datetime as dt
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
+from difflib import get_close_matches
+from zoneinfo import ZoneInfo, available_timezones
 
 import numpy as np
 import pandas as pd
@@ -145,8 +146,18 @@ def time_zone(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (KeyError, OSError, ValueError) as error:
         raise InputError(
-            f"no time zone is called {name!r}; give an IANA name such as Europe/Madrid"
+            f"no time zone is called {name!r}; give an IANA name such as {_like(name)}"
         ) from error
+
+
+def _like(name: str) -> str:
+    """Zones whose names hold what was given or look like it, else one example."""
+    zones = sorted(available_timezones())
+    plain = {re.sub(r"\W|_", "", zone.rpartition("/")[2]).lower(): zone for zone in zones}
+    wanted = re.sub(r"\W|_", "", name.rpartition("/")[2]).lower()
+    inside = [zone for zone in zones if len(wanted) > 3 and wanted in re.sub(r"_", "", zone.lower())]
+    alike = [plain[near] for near in get_close_matches(wanted, plain, n=2)]
+    return " or ".join(list(dict.fromkeys([*inside, *alike]))[:3]) or "Europe/Madrid"
 
 
 def public_holidays(years: Sequence[int], *, country: str, subdivision: str = "") -> pd.Series:

@@ -48,6 +48,7 @@ def tag_spots(
     lines: pd.DataFrame | None = None,
     ranges: pd.DataFrame | None = None,
     disturbed: pd.DataFrame | None = None,
+    home_lat: float | None = None,
 ) -> pd.DataFrame:
     """Tag a spot table.
 
@@ -62,6 +63,8 @@ def tag_spots(
         `ordinary.ordinary_ranges` of all batches, likewise.
     disturbed : DataFrame, optional
         A planetary index, `time index` (UTC, 0 to 9), that tells when an aurora was possible.
+    home_lat : float, optional
+        Degrees north. A review has one summer, that of its home; without it each path has that of its midpoint.
 
     Returns
     -------
@@ -100,6 +103,9 @@ def tag_spots(
     )
     tagged = pd.concat([tagged, calls], axis=1)
     ranges = ordinary.ordinary_ranges(ordinary.daily_reach(tagged)) if ranges is None else ranges
+    if home_lat is not None:
+        at_home = sun.season_of(tagged["time"], lat=np.where(np.isnan(lat), np.nan, home_lat))
+        tagged[["season", "season_day"]] = at_home
     return tagged.assign(ordinary_km=ordinary.ordinary_km(tagged, ranges).astype("float32"))
 
 

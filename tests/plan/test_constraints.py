@@ -152,6 +152,22 @@ def test_other_words_are_refused(parse, text):
         parse(text)
 
 
+@pytest.mark.parametrize(
+    ("wrong", "meant"),
+    [
+        ("BuenosAires", "America/Argentina/Buenos_Aires or America/Buenos_Aires"),
+        ("Europe/Madird", "Europe/Madrid"),
+        ("UTC-3", "UTC"),
+        ("", "Europe/Madrid"),
+    ],
+)
+def test_a_wrong_zone_is_answered_with_one_like_it(wrong, meant):
+    """The place that was meant, whatever stands before it or is misspelt."""
+    with pytest.raises(InputError) as problem:
+        time_zone(wrong)
+    assert any(zone in str(problem.value).split("such as ")[1].split(" or ") for zone in meant.split(" or "))
+
+
 def test_good_wishes_pass():
     """Hours past midnight, a zone, a country and a span are fine."""
     span = (day("2026-07-01"), day("2026-08-01"))

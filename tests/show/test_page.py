@@ -113,7 +113,7 @@ def test_nothing_acts_and_nothing_leads_outside(page):
     assert page.count("<script") == 1
     assert f"script-src 'sha256-{mark}'" in page
     assert not re.search(r"\son\w+=", page)
-    assert not re.search(r'(?:src|href)="(?!data:image/png|#)', page)
+    assert not re.search(r'(?:src|href)="(?!data:image/webp|#)', page)
     assert "default-src 'none'" in page
 
 

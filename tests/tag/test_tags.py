@@ -167,3 +167,14 @@ def test_naive_times_are_refused(table):
 def test_no_network(table, no_network):
     """Nothing is fetched."""
     assert len(tags.tag_spots(table.head(50))) == 50
+
+
+def test_a_review_has_the_summer_of_its_home(table):
+    """Seen from the south, January belongs to the season of the year before, wherever the midpoint lies."""
+    january = table.assign(time=pd.Timestamp("2025-01-10 22:00", tz="UTC"))
+    for home_lat, season, day in ((-34.6, 2024, 20), (43.4, 2025, -162)):
+        tagged = tags.tag_spots(january, home_lat=home_lat)
+        known = tagged["mid_lat"].notna()
+        assert tagged.loc[known, "season"].eq(season).all()
+        assert tagged.loc[known, "season_day"].eq(day).all()
+        assert tagged.loc[~known, "season"].isna().all()

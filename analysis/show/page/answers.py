@@ -53,16 +53,16 @@ def answer(tables, question: int) -> Markdown:
     return Markdown("\n".join(line for line in words.splitlines() if line))
 
 
-def brought(tables, name: str) -> Markdown:
+def brought(tables, *names: str) -> Markdown:
     """What the user's own evidence says, a line each, or which file would tell.
 
     Parameters
     ----------
     tables : analysis.tables.Tables
         Finished tables.
-    name : {"forecasts", "weather", "soundings", "neighbours", "land_sea"}
+    *names : {"forecasts", "weather", "soundings", "neighbours", "land_sea"}
     """
-    lines = getattr(evidence_words, name)(getattr(tables, name))
+    lines = [line for name in names for line in getattr(evidence_words, name)(getattr(tables, name))]
     return Markdown("\n".join(f"- {escape(line)}" for line in lines))
 
 

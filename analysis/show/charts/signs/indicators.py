@@ -57,7 +57,7 @@ def _panel(axes: Axes, part: pd.DataFrame) -> None:
     axes.plot(100 * chance, y, "|", color=style.VERMILION, markersize=9, markeredgewidth=1.6)
     axes.set_yticks(y, [listen.sign(row) for row in part.to_dict("records")])
     axes.set_ylim(-0.6, len(part) - 0.4)
-    axes.set_title(style.headline(listen.target(part.iloc[0])))
+    axes.set_title(style.headline(listen.target(part.iloc[0])), loc="right")  # over the signs' names, too
     axes.grid(False, axis="y")
     axes.grid(True, axis="x")
 
