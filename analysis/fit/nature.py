@@ -62,6 +62,6 @@ def log_odds_spread(opening_days: np.ndarray, monitored_days: np.ndarray, *, mec
 
 
 def _usual(opening_days: np.ndarray, monitored_days: np.ndarray) -> tuple[float, float]:
-    """Mean days listened to in a season, and share of them that were open, never quite none or all."""
-    days = float(np.mean(monitored_days))
+    """Mean days listened to in a season, and share of them that were open, never quite none or all; NaN without seasons."""
+    days = float(np.mean(monitored_days)) if len(monitored_days) else np.nan
     return days, float((np.sum(opening_days) + 0.5) / (np.sum(monitored_days) + 1))
