@@ -16,14 +16,15 @@ def parts(monkeypatch):
     monkeypatch.setattr(table, "OF_FIT", cheap)
     monkeypatch.setattr(table, "of_windows", lambda share: (steady, steady))
     monkeypatch.setattr(table.nature, "bars", lambda share: dict.fromkeys(range(13, 17), steady))
+    monkeypatch.setattr(table.signs, "parts", lambda sets: steady)
     monkeypatch.setattr(table, "of_find", lambda share: steady)
     monkeypatch.setattr(table, "of_tag", lambda share: steady)
 
 
 def test_every_row_and_what_misses_is_called_missed(parts):
-    """Numbers 1 to 16 in order; a fit that takes eleven seconds misses its bar of ten, the others do not."""
+    """Numbers 1 to 17 in order; a fit that takes eleven seconds misses its bar of ten, the others do not."""
     found = table.bars(1 / 8).set_index("number")
-    assert found.index.tolist() == list(range(1, 17))
+    assert found.index.tolist() == list(range(1, 18))
     assert found.loc[12, "verdict"] == "MISSED"
     assert found.loc[12, "measured"] == "seconds 11 (<= 10)"
     assert found.drop(12)["verdict"].eq("met").all()

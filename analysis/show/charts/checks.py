@@ -247,7 +247,8 @@ def _beside(known: pd.DataFrame, by: str, south: bool) -> str:
     number = (known["disagrees"] != known["disagrees"].shift()).cumsum()
     runs = [part for _, part in known.groupby(number) if part["disagrees"].iloc[0]]
     if not runs:
-        return f"the shape agrees with the {PUBLISHED} as well as single stations usually do"
+        shape = "course of the day" if by == "hour" else "course of the year"
+        return f"the {shape} agrees with the {PUBLISHED} as well as single stations usually do"
     said: dict[str, list[str]] = {}
     for part in sorted(runs, key=len, reverse=True)[:2]:
         how = "more" if (part["published"] > part["own"]).mean() > 0.5 else "less"

@@ -58,7 +58,7 @@ class Picture:
         size = {"width": wide, "height": tall}
         return {"image/png": png, "text/plain": self.alt}, {"image/png": size}
 
-    def png(self, *, dpi: int = SCREEN_DPI, colours: int = 64) -> bytes:
+    def png(self, *, dpi: int = SCREEN_DPI, colours: int = 160) -> bytes:
         """The figure as PNG with a palette of `colours`, a third of the size."""
         raw, small = io.BytesIO(), io.BytesIO()
         with style.look(self.width):
