@@ -36,6 +36,19 @@ def test_kinds_are_told_by_headings(folder, tmp_path):
     assert [path.name for path in others] == ["spots.csv"]
 
 
+@pytest.mark.parametrize(
+    "heads",
+    [
+        "Noted on;Valid for;Tropo index 0-10",
+        "Day issued,Day meant,Index 0-10",
+        "issued;meant;index (0 to 10)",
+    ],
+)
+def test_the_scale_of_an_index_may_stand_in_its_heading(heads):
+    """However people call the column and whatever scale they write beside it."""
+    assert kinds.kind_of(heads.replace(";", ",").split(",")) == kinds.FORECASTS
+
+
 def test_a_folder_of_soundings_stands_for_its_files(tmp_path):
     """A folder that holds evidence alone is taken whole; one with a log in it is searched for it, too."""
     for hour in ("00", "12"):

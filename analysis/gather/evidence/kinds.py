@@ -20,7 +20,10 @@ HEAD = 4096  # bytes in which a heading ends
 NAMES = {  # what people write above such columns, as `headers.tidy_name` has it, units taken away
     "issued": ("issued", "day issued", "date issued", "issue day", "issue date", "issued on", "noted on"),
     "meant": ("meant", "day meant", "date meant", "meant for", "valid", "valid for", "valid day", "for day"),
-    "index": ("index", "forecast", "forecast index", "level", "score", "value", "probability"),
+    "index": (
+        *("index", "forecast", "forecast index", "level", "score", "value", "probability"),
+        *("tropo index", "duct index", "ducting index", "opening index"),
+    ),
     "area": ("area", "path", "region", "where", "zone"),
     "day": ("date", "day", "utc date", "datum", "tag", "jour", "fecha", "dia"),
     "time": ("time", "datetime", "date time", "utc", "time utc", "launch", "launched", "sounding"),
@@ -37,6 +40,7 @@ NAMES = {  # what people write above such columns, as `headers.tidy_name` has it
         "kp index",
         "planetary index",
         "planetary",
+        "k planetary",
         "k index",
         "k",
         "geomagnetic index",
@@ -47,11 +51,13 @@ NAMES = {  # what people write above such columns, as `headers.tidy_name` has it
 MEANING = {name: meaning for meaning, names in NAMES.items() for name in names}
 UNITS = r"\b(?:hpa|mbar|mb|degc|deg c|deg|celsius|c|m|km|percent|pct)\b"
 
+SCALE = r"\b[0-9]+(?: (?:to )?[0-9]+)?\b"  # "index 0-10": the scale is seen in the cells
+
 
 def meaning(header: str) -> str:
     """What a header of such a table means, "" if nothing that we know."""
     name = headers.tidy_name(header)
-    bare = re.sub(r"\s+", " ", re.sub(UNITS, " ", name)).strip()
+    bare = re.sub(r"\s+", " ", re.sub(rf"{UNITS}|{SCALE}", " ", name)).strip()
     return MEANING.get(name) or MEANING.get(bare, "")
 
 
