@@ -294,3 +294,11 @@ def test_no_setting_of_language_or_clock_changes_what_is_read(tmp_path, capsys):
     assert done.stdout.decode("ascii").encode().decode("unicode_escape") == told
     manifests = [(tmp_path / name / "manifest.json").read_bytes() for name in "ab"]
     assert manifests[0] == manifests[1]
+
+
+def test_a_file_is_no_review(tmp_path, capsys):
+    """Whoever names a log after --review is told that it is a file."""
+    (tmp_path / "log.adi").write_text("x<EOH>\n", encoding="utf-8")
+    order = ["plan", "--review", str(tmp_path / "log.adi"), "--out", str(tmp_path / "plan")]
+    assert cli.main(order) == cli.BAD_INPUT
+    assert "is a file; name the folder that a review left" in capsys.readouterr().err

@@ -2,6 +2,8 @@
 
 import ast
 import json
+import subprocess
+import sys
 
 import nbformat
 import pytest
@@ -9,7 +11,7 @@ import pytest
 from analysis.shipped import notebook_paths
 from analysis.show.page.answers import QUESTIONS
 from analysis.show.page.controls import VIEW, stored
-from analysis.workbook import STATE, open_lab, set_settings, settings
+from analysis.workbook import STATE, open_lab, set_settings, settings, stopped_with_us
 
 START, *PATHS = notebook_paths()
 
@@ -143,3 +145,11 @@ def test_stored_notebooks_are_set_to_what_a_review_of_the_demo_says(season, path
     assert {name: value for name, value in stored_values.items() if name in said} == {
         name: said[name] for name in stored_values if name in said
     }
+
+
+def test_whoever_stops_us_stops_the_notebooks():
+    """A running kernel's process ends at once, and the stop is passed on."""
+    kernel = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(60)"])
+    with pytest.raises(KeyboardInterrupt), stopped_with_us():
+        raise KeyboardInterrupt
+    assert kernel.wait(timeout=10) != 0
