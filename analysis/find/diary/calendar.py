@@ -8,13 +8,12 @@ from numpy.typing import NDArray
 
 from analysis.find import intervals
 from analysis.find.days import GRADES, WITHIN
-from analysis.find.grouping.closed import busy_half_hours
+from analysis.find.grouping.closed import HALF_HOUR, busy_half_hours
 from analysis.find.hearers import listeners
 from analysis.find.reach import HERE
 from analysis.tag.sun import season_of
 
 STATES = ("open", "closed", "quiet", "unknown")  # the stronger first
-HALF_HOUR = 30  # definition
 
 
 def here_calendar(
